@@ -1,0 +1,401 @@
+//! How far to move the sight, whether to move it at all, and what that is worth.
+//!
+//! One principle: choose the pin move, on the lattice of clicks, that maximises the expected score of the shots still to
+//! come under the predictive distribution of the next shot. A move is itself uncertain by the sight's setting error.
+//! Leaving the sight is the better advice while the gain stays below what a touch costs.
+
+use crate::group::{ClassOdds, Component, KAPPA, Predictive, Reading};
+use crate::plane::{Point, Sym2};
+use crate::quadrature;
+use crate::random::Random;
+use crate::score::{Prepared, Scorer, Spot};
+use crate::sight::Sight;
+use crate::units::Distance;
+
+/// What the archer has ahead.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ahead {
+    /// Shots still to come at this distance with this sight.
+    pub shots_left: u32,
+    /// A gain below this many points is not worth a touch.
+    pub touch_cost_points: f64,
+}
+
+/// Points that a touch has to gain, unless the archer says otherwise.
+pub const TOUCH_COST_DEFAULT: f64 = 0.5;
+
+/// What to do with the sight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Move the pin by the clicks given.
+    Move,
+    /// Leave it where it is.
+    Leave,
+}
+
+/// A move and what it is expected to be worth over the shots left.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Proposal {
+    /// Whole clicks, right and up as the archer sees the pin.
+    pub clicks: [i32; 2],
+    /// Expected score after the move less that of leaving the sight, over the shots left.
+    pub gain_points: f64,
+}
+
+/// The advice.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Advice {
+    /// Move or leave.
+    pub action: Action,
+    /// Whole clicks to make now, right and up as the archer sees the pin; zeros when the sight is to be left.
+    pub clicks: [i32; 2],
+    /// The same in millimetres at the pin.
+    pub pin_mm: Point,
+    /// The same on the face, in the direction of the pin: what is subtracted from the shots shot so far.
+    pub shift_mm: Point,
+    /// The best move there is, made or not.
+    pub best: Proposal,
+    /// 80 % interval of the best move's gain over the posterior of centre and spread.
+    pub gain_interval_points: [f64; 2],
+    /// Probability, over the posterior of centre and spread, that the best move makes things better.
+    pub p_better: f64,
+    /// How many more shots would settle the question; 0 when it is settled.
+    pub more_shots: u32,
+    /// Expected score of the next shot with the sight as it is.
+    pub expected_score_now: f64,
+    /// The rule of thumb for comparison: the plain mean of all shots moved fully.
+    pub mean_rule: Proposal,
+}
+
+/// How closely a [`Surface`] follows the predictive distribution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Detail {
+    /// Parts kept of the mixture for the classes clean, flyer and stray.
+    parts: [usize; 3],
+    /// Parts closer than this, in standard deviations of a clean shot, count as one.
+    closeness: f64,
+    /// Nodes of the gamma mixture that makes a t of normals, for the three classes.
+    nodes: [usize; 3],
+}
+
+impl Detail {
+    /// For finding the neighbourhood of the best move.
+    pub const COARSE: Self = Self { parts: [3, 1, 1], closeness: 0.5, nodes: [3, 2, 1] };
+    /// For choosing among neighbouring moves.
+    pub const MEDIUM: Self = Self { parts: [9, 2, 1], closeness: 0.12, nodes: [5, 3, 1] };
+    /// For the figures that are shown: within about 1e-3 points an arrow of the full mixture (measured in the tests).
+    pub const FINE: Self = Self { parts: [24, 6, 2], closeness: 0.06, nodes: [8, 6, 4] };
+}
+
+/// Draws from the posterior for the interval.
+const DRAWS: usize = 160;
+/// Most clicks ever advised on one axis.
+const MOST_CLICKS: f64 = 20_000.0;
+
+/// The expected score of the next shot as a function of the shift of the sight.
+pub struct Surface<'a> {
+    atoms: Vec<Atom<'a>>,
+    moved: Vec<Atom<'a>>,
+}
+
+struct Atom<'a> {
+    weight: f64,
+    mean: Point,
+    spot: Prepared<'a>,
+}
+
+impl std::fmt::Debug for Surface<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Surface").field("atoms", &self.atoms.len()).finish_non_exhaustive()
+    }
+}
+
+impl<'a> Surface<'a> {
+    /// For the predictive distribution `next` with class probabilities `odds`; a touch adds `setting_variance` mm^2 an
+    /// axis on the face.
+    #[must_use]
+    pub fn new(scorer: &'a Scorer, next: &Predictive, odds: ClassOdds, setting_variance: f64, detail: &Detail) -> Self {
+        let mut surface = Self { atoms: Vec::new(), moved: Vec::new() };
+        let mut parts = next.collapsed(detail.parts[0], detail.closeness);
+        for k in 0..3 {
+            if odds.get()[k] <= 0.0 {
+                continue;
+            }
+            if k > 0 {
+                // A wider class blurs more, so its parts may be coarser: closeness is in clean standard deviations.
+                parts = parts.collapsed(detail.parts[k], detail.closeness * KAPPA[k].sqrt());
+            }
+            // A t of `dof` is a normal whose covariance is the scale over a gamma(dof/2, rate dof/2) precision.
+            let rule = quadrature::gamma(detail.nodes[k], next.dof() / 2.0);
+            for part in &parts.parts {
+                let scale = part.psi * ((KAPPA[k] + part.lean) / next.dof());
+                for (x, w) in rule.nodes.iter().zip(&rule.weights) {
+                    let weight = odds.get()[k] * part.weight * w;
+                    if weight < 1e-7 {
+                        continue;
+                    }
+                    let cov = scale * (next.dof() / (2.0 * x));
+                    let atom = |cov| Atom { weight, mean: part.mean, spot: scorer.prepare(&Spot::new(cov)) };
+                    surface.atoms.push(atom(cov));
+                    if setting_variance > 0.0 {
+                        surface.moved.push(atom(cov + Sym2::isotropic(setting_variance)));
+                    }
+                }
+            }
+        }
+        // What was too light to keep is shared out, so that the weights add up to 1.
+        let total: f64 = surface.atoms.iter().map(|a| a.weight).sum();
+        for atom in surface.atoms.iter_mut().chain(&mut surface.moved) {
+            atom.weight /= total;
+        }
+        surface
+    }
+
+    /// Expected score of the next shot with the sight as it is.
+    #[must_use]
+    pub fn untouched(&self) -> f64 {
+        sum(&self.atoms, Point::default())
+    }
+
+    /// Expected score of the next shot after a touch of `shift` (mm on the face, in the direction of the pin).
+    #[must_use]
+    pub fn after(&self, shift: Point) -> f64 {
+        sum(if self.moved.is_empty() { &self.atoms } else { &self.moved }, shift)
+    }
+}
+
+fn sum(atoms: &[Atom<'_>], shift: Point) -> f64 {
+    atoms.iter().map(|a| a.weight * a.spot.at(a.mean - shift)).sum()
+}
+
+/// The best lattice point near `starts`, by a pattern search that halves its step: `(clicks, value)`.
+///
+/// The surface is smooth on the scale of the spread, so the search steps by about that much first and ends when none of
+/// the eight neighbours one click away is better. At most `EVALUATIONS` values are computed.
+fn climb(surface: &Surface<'_>, click_mm: [f64; 2], starts: &[Point], step_mm: f64) -> ([i32; 2], f64) {
+    const EVALUATIONS: usize = 400;
+    let value = |c: [i32; 2]| surface.after(Point::new(f64::from(c[0]) * click_mm[0], f64::from(c[1]) * click_mm[1]));
+    let to_clicks = |x: f64, click: f64| (x / click).round().clamp(-MOST_CLICKS, MOST_CLICKS) as i32;
+    let mut best = ([0, 0], f64::NEG_INFINITY);
+    let mut seen: Vec<([i32; 2], f64)> = Vec::with_capacity(64);
+    let mut ask = |c: [i32; 2]| {
+        if let Some((_, v)) = seen.iter().find(|(k, _)| *k == c) {
+            return *v;
+        }
+        let v = value(c);
+        seen.push((c, v));
+        v
+    };
+    for start in starts {
+        let c = [to_clicks(start.x_mm, click_mm[0]), to_clicks(start.y_mm, click_mm[1])];
+        let v = ask(c);
+        if v > best.1 {
+            best = (c, v);
+        }
+    }
+    let mut step = [0, 1].map(|i| ((step_mm / click_mm[i]).round() as i32).max(1));
+    let mut used = 0;
+    loop {
+        let at = best.0;
+        let mut axis = |i: usize| {
+            let neighbour = |sign: i32| {
+                let mut c = at;
+                c[i] += sign * step[i];
+                c
+            };
+            (ask(neighbour(-1)), ask(neighbour(1)))
+        };
+        let (left, right) = axis(0);
+        let (down, up) = axis(1);
+        used += 4;
+        // The top of the parabola through the three values of each axis, at most one step away.
+        let top = |low: f64, high: f64, step: i32| {
+            let bend = low + high - 2.0 * best.1;
+            let to = if bend < 0.0 { 0.5 * (low - high) / bend } else { (high - low).signum() };
+            (to.clamp(-1.0, 1.0) * f64::from(step)).round() as i32
+        };
+        let guess = [at[0] + top(left, right, step[0]), at[1] + top(down, up, step[1])];
+        let mut candidates = vec![
+            ([at[0] - step[0], at[1]], left),
+            ([at[0] + step[0], at[1]], right),
+            ([at[0], at[1] - step[1]], down),
+            ([at[0], at[1] + step[1]], up),
+        ];
+        if guess != at {
+            candidates.push((guess, ask(guess)));
+            used += 1;
+        }
+        let found = candidates.into_iter().fold(best, |a, b| if b.1 > a.1 { b } else { a });
+        if found.0 == at {
+            if step == [1, 1] {
+                // Corners last: the surface may rise along a diagonal only.
+                let corners = [[-1, -1], [-1, 1], [1, -1], [1, 1]].map(|d| [at[0] + d[0], at[1] + d[1]]);
+                let found = corners.map(|c| (c, ask(c))).into_iter().fold(best, |a, b| if b.1 > a.1 { b } else { a });
+                used += 4;
+                if found.0 == at || used > EVALUATIONS {
+                    return best;
+                }
+                best = found;
+            }
+            step = step.map(|s| (s / 4).max(1));
+        } else {
+            let moved = (found.0[0] - at[0]).abs().max((found.0[1] - at[1]).abs());
+            best = found;
+            // Once the parabola lands close by, the step need not be wider than what is left.
+            step = step.map(|s| s.min((moved / 2).max(1)));
+        }
+        if used > EVALUATIONS {
+            return best;
+        }
+    }
+}
+
+/// One draw of the truth from the posterior: the centre and the spread of the next shot's process.
+fn draw(part: &Component, nu: f64, random: &mut Random) -> (Point, Sym2) {
+    // Bartlett: Sigma = L A^-T A^-1 L' with A lower triangular, chi on its diagonal, psi = L L'.
+    let (l11, l21, l22) = part.psi.cholesky();
+    let a11 = (2.0 * random.gamma(nu / 2.0)).sqrt();
+    let a22 = (2.0 * random.gamma((nu - 1.0) / 2.0)).sqrt();
+    let (a21, centre_x) = random.normal_pair();
+    let centre_y = random.normal();
+    // T = L A^-T, so that Sigma = T T' ; A^-T = [[1/a11, -a21/(a11 a22)], [0, 1/a22]].
+    let (u11, u12, u22) = (1.0 / a11, -a21 / (a11 * a22), 1.0 / a22);
+    let (t11, t12) = (l11 * u11, l11 * u12);
+    let (t21, t22) = (l21 * u11, l21 * u12 + l22 * u22);
+    let sigma = Sym2::new(t11 * t11 + t12 * t12, t11 * t21 + t12 * t22, t21 * t21 + t22 * t22);
+    let k = part.lean.sqrt();
+    let off = Point::new(t11 * centre_x + t12 * centre_y, t21 * centre_x + t22 * centre_y) * k;
+    (part.mean + off, sigma)
+}
+
+/// Advises on the sight.
+///
+/// `reading` must have been taken with the class probabilities `unmarked`, and `scorer` be that of the face and shaft.
+/// Gains and scores are points; the interval is over the posterior of centre and spread, drawn with a fixed seed, so the
+/// same reading gives the same advice everywhere.
+#[must_use]
+#[inline(never)]
+pub fn advise(
+    reading: &Reading,
+    scorer: &Scorer,
+    sight: &Sight,
+    distance: Distance,
+    unmarked: ClassOdds,
+    ahead: &Ahead,
+) -> Advice {
+    let setting_variance = sight.setting_variance_on_face(distance);
+    let next = reading.next.collapsed(Detail::FINE.parts[0], Detail::FINE.closeness);
+    let coarse = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::COARSE);
+    let surface = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::FINE);
+    let click_mm = sight.click_on_face_mm(distance);
+    let left = f64::from(ahead.shots_left);
+    let now = surface.untouched();
+
+    let few = next.collapsed(4, 0.5);
+    let mut starts = vec![reading.centre];
+    starts.extend(few.parts.iter().filter(|p| p.weight > 0.05).map(|p| p.mean));
+    let (near, _) = climb(&coarse, click_mm, &starts, 0.5 * reading.spread.mean_sd());
+    let start = Point::new(f64::from(near[0]) * click_mm[0], f64::from(near[1]) * click_mm[1]);
+    let medium = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::MEDIUM);
+    let (clicks, _) = climb(&medium, click_mm, &[start], 0.04 * reading.spread.mean_sd());
+    let value = surface.after(Point::new(f64::from(clicks[0]) * click_mm[0], f64::from(clicks[1]) * click_mm[1]));
+    // Standing still has no setting error, so it can beat every lattice point.
+    let (clicks, gain_per_shot) = if value > now { (clicks, value - now) } else { ([0, 0], 0.0) };
+    let best = Proposal { clicks, gain_points: gain_per_shot * left };
+    let shift = sight.shift_mm(sight.pin_mm(clicks), distance);
+
+    let gains = posterior_gains(&next, scorer, unmarked, shift, setting_variance);
+    let quantile = |p: f64| gains[((gains.len() - 1) as f64 * p).round() as usize] * left;
+    let (p_better, gain_interval_points) = if clicks == [0, 0] {
+        (0.0, [0.0, 0.0])
+    } else {
+        (gains.iter().filter(|g| **g > 0.0).count() as f64 / gains.len() as f64, [quantile(0.1), quantile(0.9)])
+    };
+
+    let action =
+        if clicks != [0, 0] && best.gain_points >= ahead.touch_cost_points { Action::Move } else { Action::Leave };
+    let made = if action == Action::Move { clicks } else { [0, 0] };
+    let pin_mm = sight.pin_mm(made);
+    Advice {
+        action,
+        clicks: made,
+        pin_mm,
+        shift_mm: sight.shift_mm(pin_mm, distance),
+        best,
+        gain_interval_points,
+        p_better,
+        more_shots: more_shots(reading, &best, gain_interval_points, ahead),
+        expected_score_now: now,
+        mean_rule: mean_rule(reading, &surface, click_mm, now, left),
+    }
+}
+
+/// Gain a shot of the move over draws from the posterior, sorted.
+fn posterior_gains(
+    next: &Predictive,
+    scorer: &Scorer,
+    odds: ClassOdds,
+    shift: Point,
+    setting_variance: f64,
+) -> Vec<f64> {
+    let mut random = Random::seeded(0x5EED);
+    let mut gains = Vec::with_capacity(DRAWS);
+    // Stratified over the parts: draw k stands for the k-th slice of the mixture.
+    let (mut part, mut upto) = (0, next.parts[0].weight);
+    for k in 0..DRAWS {
+        let at = (k as f64 + 0.5) / DRAWS as f64;
+        while at > upto && part + 1 < next.parts.len() {
+            part += 1;
+            upto += next.parts[part].weight;
+        }
+        let (centre, sigma) = draw(&next.parts[part], next.nu, &mut random);
+        let mut gain = 0.0;
+        let clean = Spot::new(sigma);
+        // A stray gains a hundredth of nothing from a better centre; leaving it out moves no quantile visibly.
+        for (k, spot) in [(0, clean), (1, clean.scaled(KAPPA[1].sqrt()).roughly())] {
+            let before = scorer.prepare(&spot);
+            let after = if setting_variance > 0.0 {
+                scorer.expected(centre - shift, &Spot::new(sigma * KAPPA[k] + Sym2::isotropic(setting_variance)))
+            } else {
+                before.at(centre - shift)
+            };
+            gain += odds.get()[k] * (after - before.at(centre));
+        }
+        gains.push(gain);
+    }
+    gains.sort_by(f64::total_cmp);
+    gains
+}
+
+/// How many more shots would settle whether to touch.
+///
+/// The question is settled when the gain's 80 % interval is no wider, to each side, than the distance of the expected gain
+/// from what a touch costs, or than the cost itself. The width shrinks with the variance of the centre, which after `k`
+/// more clean shots is `evidence / (evidence + k)` of what it is, `evidence` being the arrows that the present posterior is
+/// worth. At most 144.
+fn more_shots(reading: &Reading, best: &Proposal, interval: [f64; 2], ahead: &Ahead) -> u32 {
+    let half_width = 0.5 * (interval[1] - interval[0]);
+    let cost = ahead.touch_cost_points.max(0.01);
+    let bearable = (best.gain_points - ahead.touch_cost_points).abs().max(cost);
+    if half_width <= bearable {
+        return 0;
+    }
+    let evidence = reading.spread.mean_variance() / reading.centre_cov.mean_variance().max(1e-12);
+    let more = evidence * ((half_width / bearable).powi(2) - 1.0);
+    (more.ceil().clamp(1.0, 144.0)) as u32
+}
+
+/// The plain mean of all shots, moved fully.
+fn mean_rule(reading: &Reading, surface: &Surface<'_>, click_mm: [f64; 2], now: f64, left: f64) -> Proposal {
+    if reading.places.is_empty() {
+        return Proposal { clicks: [0, 0], gain_points: 0.0 };
+    }
+    let mean = reading.places.iter().fold(Point::default(), |a, b| a + *b) * (1.0 / reading.places.len() as f64);
+    let clicks =
+        [mean.x_mm / click_mm[0], mean.y_mm / click_mm[1]].map(|c| c.round().clamp(-MOST_CLICKS, MOST_CLICKS) as i32);
+    if clicks == [0, 0] {
+        return Proposal { clicks, gain_points: 0.0 };
+    }
+    let shift = Point::new(f64::from(clicks[0]) * click_mm[0], f64::from(clicks[1]) * click_mm[1]);
+    Proposal { clicks, gain_points: (surface.after(shift) - now) * left }
+}

@@ -1,0 +1,511 @@
+//! The search for strings of more than [`EXACT_SHOTS`](super::EXACT_SHOTS) shots.
+//!
+//! Each pattern is searched by itself, shot by shot. A node stands for all hypotheses on the shots so far that led to it;
+//! its children are the classes (and labels, or the jump) of the next shot. When there are more children than the budget,
+//! those that say nearly the same (same place, spread and evidence within a fraction of their own uncertainty) become one
+//! node with the sum of their weights and the weighted mean of their sums: the design keeps only the best, but a string
+//! of 72 shots has some 2^30 hypotheses that matter a little each, and dropping them loses most of the probability, while
+//! merging loses almost none. What is dropped all the same is counted. Walking the lattice backwards then gives every
+//! shot its class, exact for the merged lattice.
+
+use super::evidence::{Conjugate, Fit, Sums};
+use super::exact::{Tally, drift_row};
+use super::{KAPPA, Pattern, Points, Reading, log_pattern_odds};
+use crate::shot::Felt;
+
+/// How hard to search.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Effort {
+    /// For one set of exact positions: patterns that turn out to matter are searched again with more nodes.
+    Full,
+    /// For one of many sets of positions that calls allow.
+    Light,
+}
+
+impl Effort {
+    /// Nodes kept at a shot of a string of `n` in the first pass.
+    fn first_budget(self, n: usize) -> usize {
+        let full = (1400 / n).clamp(16, 128);
+        match self {
+            Self::Full => full,
+            Self::Light => (full / 2).max(12),
+        }
+    }
+
+    /// Nodes kept in the second pass, for patterns of at least this probability.
+    const SECOND: (usize, f64) = (3, 0.004);
+
+    /// Further passes double the budget while a pattern still drops more than this, at most so many times.
+    const MORE: (f64, usize) = (8e-4, 2);
+}
+
+/// Children lighter than this against the heaviest of their kind are dropped.
+const DROP_LOG: f64 = -16.0;
+
+/// Children this close, in posterior standard deviations, always become one.
+const NEAR: f32 = 0.1;
+
+/// When there is no room left, children farther than this from every node are dropped ...
+const FAR: f32 = 6.0;
+
+/// ... unless they are so light that they cannot move the node they join: weight times squared distance stays below this
+/// share of its weight.
+const SLIGHT: f64 = 0.1;
+
+/// How many generations of nodes are kept apart.
+const GENERATIONS: usize = 9;
+
+/// How many features of a node are compared.
+const FEATURES: usize = 12;
+
+#[derive(Debug, Clone, Copy)]
+struct Node {
+    sums: Sums,
+    /// Log prior of the path, plus what merging has to add so that the closed form gives the node's weight.
+    log_prior: f64,
+    /// How many shots strayed; a mean where paths were merged.
+    strayed: f64,
+    /// Whether this is not yet a hypothesis of its pattern: `split` with one group, `jumped` before the jump.
+    unborn: bool,
+    /// Shots in the second group (`split`), or since the jump (`jumped`).
+    second: f64,
+    /// Shots not marked bad in the first and in the second group.
+    good: [f64; 2],
+}
+
+impl Node {
+    const EMPTY: Self =
+        Self { sums: Sums::ZERO, log_prior: 0.0, strayed: 0.0, unborn: false, second: 0.0, good: [0.0; 2] };
+
+    /// Adds `share` of `other`; its log prior replaces ours.
+    fn blend(&mut self, other: &Self, share: f64) {
+        self.sums.blend(&other.sums, share);
+        self.log_prior = other.log_prior;
+        self.strayed += share * other.strayed;
+        self.unborn = other.unborn;
+        self.second += share * other.second;
+        self.good[0] += share * other.good[0];
+        self.good[1] += share * other.good[1];
+    }
+}
+
+/// What was decided at a shot: the class, whether it is in the other group, whether the jump came just before it.
+#[derive(Debug, Clone, Copy)]
+struct Choice {
+    class: u8,
+    other: bool,
+    jump: bool,
+}
+
+struct Child {
+    node: Node,
+    fit: Fit,
+    log_weight: f64,
+    parent: u32,
+    choice: Choice,
+}
+
+/// One way into a node.
+struct Edge {
+    parent: u32,
+    node: u32,
+    choice: Choice,
+    /// Share of the node's weight that came this way.
+    share: f64,
+}
+
+struct Searched {
+    pattern: Pattern,
+    conjugate: Conjugate,
+    /// For each shot the number of nodes before it and the edges into the nodes after it.
+    steps: Vec<(usize, Vec<Edge>)>,
+    /// The nodes after the last shot, with their log weights.
+    last: Vec<(Node, f64)>,
+    log_total: f64,
+    dropped: f64,
+}
+
+fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
+    let top = values.clone().fold(f64::NEG_INFINITY, f64::max);
+    if top == f64::NEG_INFINITY { top } else { top + values.map(|v| (v - top).exp()).sum::<f64>().ln() }
+}
+
+struct Search<'a> {
+    points: &'a Points<'a>,
+    pattern: Pattern,
+    conjugate: Conjugate,
+    n: usize,
+    budget: usize,
+}
+
+impl Search<'_> {
+    fn run(&self) -> Searched {
+        let start = Node { unborn: matches!(self.pattern, Pattern::Split | Pattern::Jumped), ..Node::EMPTY };
+        let mut nodes = vec![(start, 0.0)];
+        let mut steps = Vec::with_capacity(self.n);
+        let mut kept = 1.0;
+        for i in 0..self.n {
+            let mut children = Vec::with_capacity(nodes.len() * 4);
+            for (parent, (node, _)) in nodes.iter().enumerate() {
+                self.children(i, parent as u32, node, &mut children);
+            }
+            if i + 1 == self.n {
+                children.retain(|c| !c.node.unborn);
+            }
+            kept *= self.drop_lightest(&mut children);
+            let (next, edges, share) = self.merge(i, children);
+            kept *= share;
+            steps.push((nodes.len(), edges));
+            nodes = next;
+        }
+        let log_total = log_sum(nodes.iter().map(|n| n.1));
+        Searched {
+            pattern: self.pattern,
+            conjugate: self.conjugate,
+            steps,
+            last: nodes,
+            log_total,
+            dropped: 1.0 - kept,
+        }
+    }
+
+    fn children(&self, i: usize, parent: u32, node: &Node, out: &mut Vec<Child>) {
+        let n = self.n;
+        let log_classes = self.points.log_classes(i, self.pattern);
+        let good = f64::from(u8::from(self.points.felt[i] != Felt::Bad));
+        let mut take = |u: f64, log_prior: f64, other: bool, jump: bool, unborn: bool| {
+            let counts = other || (self.pattern == Pattern::Jumped && !unborn);
+            for class in 0..3_u8 {
+                let strayed = node.strayed + f64::from(u8::from(class > 0));
+                let log_class = log_classes[class as usize];
+                if strayed > self.pattern.cap(n) as f64 + 0.5 || log_class == f64::NEG_INFINITY {
+                    continue;
+                }
+                let sums = node.sums.with(self.points.places[i], u, 1.0 / KAPPA[class as usize]);
+                let fit = self.conjugate.fit(&sums);
+                let log_prior = node.log_prior + log_prior + log_class;
+                let mut good_of = node.good;
+                good_of[usize::from(other)] += good;
+                out.push(Child {
+                    node: Node {
+                        sums,
+                        log_prior,
+                        strayed,
+                        unborn,
+                        second: node.second + f64::from(u8::from(counts)),
+                        good: good_of,
+                    },
+                    fit,
+                    log_weight: log_prior + self.conjugate.log_varying(&fit, i + 1),
+                    parent,
+                    choice: Choice { class, other, jump },
+                });
+            }
+        };
+        match self.pattern {
+            Pattern::Steady => take(0.0, 0.0, false, false, false),
+            Pattern::Drifting => take(drift_row(i, n), 0.0, false, false, false),
+            Pattern::Split if i == 0 => {
+                // Shot 0 is in the first group. The constant turns ordered labels into unordered non-empty partitions.
+                let constant = (2.0 * (n as f64 + 1.0) / (n as f64 - 1.0)).ln() - std::f64::consts::LN_2;
+                take(0.5, constant, false, false, true);
+            }
+            Pattern::Split => {
+                // The Beta(1,1)-binomial, one label at a time: (count + 1) / (shots so far + 2).
+                let (m, so_far) = (node.second, i as f64);
+                take(0.5, ((so_far - m + 1.0) / (so_far + 2.0)).ln(), false, false, node.unborn);
+                take(-0.5, ((m + 1.0) / (so_far + 2.0)).ln(), true, false, false);
+            }
+            Pattern::Jumped => {
+                let places = (n - 3) as f64;
+                if node.unborn {
+                    // Jumps that are still to come: at shots max(2, i + 1) .. n - 2.
+                    let to_come = |i: usize| (n - 1).saturating_sub(i.max(1) + 1) as f64;
+                    if i + 2 < n {
+                        let before = if i == 0 { places } else { to_come(i - 1) };
+                        take(-0.5, (to_come(i) / before).ln(), false, false, true);
+                        if i >= 2 {
+                            take(0.5, (1.0 / before).ln(), false, true, false);
+                        }
+                    } else if i + 2 == n {
+                        take(0.5, 0.0, false, true, false);
+                    }
+                } else {
+                    take(0.5, 0.0, false, false, false);
+                }
+            }
+        }
+    }
+
+    /// Drops what is too light to matter and returns the share that is kept. Nodes that are not yet hypotheses of their
+    /// pattern are compared among themselves, since their evidence is still to come.
+    fn drop_lightest(&self, children: &mut Vec<Child>) -> f64 {
+        let mut kept_share = 1.0;
+        for unborn in [false, true] {
+            let kind = || children.iter().filter(move |c| c.node.unborn == unborn);
+            let top = kind().map(|c| c.log_weight).fold(f64::NEG_INFINITY, f64::max);
+            if top == f64::NEG_INFINITY {
+                continue;
+            }
+            let (mut kept, mut dropped) = (0.0, 0.0);
+            for c in kind() {
+                let w = (c.log_weight - top).exp();
+                if c.log_weight - top < DROP_LOG { dropped += w } else { kept += w }
+            }
+            children.retain(|c| c.node.unborn != unborn || c.log_weight - top >= DROP_LOG);
+            kept_share *= kept / (kept + dropped);
+        }
+        kept_share
+    }
+
+    /// Young hypotheses have little evidence yet and would lose every comparison with old ones, so nodes are only compared
+    /// with, and merged into, those of their own generation: the doublings of the smaller group, or of the time since the
+    /// jump.
+    fn generation(&self, node: &Node, so_far: usize) -> usize {
+        if node.unborn {
+            return 0;
+        }
+        let size = match self.pattern {
+            Pattern::Steady | Pattern::Drifting => return 0,
+            Pattern::Split => node.second.min(so_far as f64 - node.second),
+            Pattern::Jumped => node.second,
+        };
+        (1 + size.max(1.0).log2() as usize).min(GENERATIONS - 1)
+    }
+
+    /// Nodes kept of one generation.
+    fn quota(&self) -> usize {
+        match self.pattern {
+            Pattern::Steady | Pattern::Drifting => self.budget,
+            Pattern::Split | Pattern::Jumped => (self.budget * 2 / 5).max(6),
+        }
+    }
+
+    /// Brings the children down to the budget; returns the nodes, the edges into them and the share of weight kept.
+    ///
+    /// Heaviest first, a child joins the nearest node if that is close enough, else becomes a node of its own; once the
+    /// budget is spent the light ones left join their nearest node, unless that is so far that they are dropped.
+    fn merge(&self, i: usize, mut children: Vec<Child>) -> (Vec<(Node, f64)>, Vec<Edge>, f64) {
+        if children.len() <= self.budget {
+            let edges = children
+                .iter()
+                .enumerate()
+                .map(|(node, c)| Edge { parent: c.parent, node: node as u32, choice: c.choice, share: 1.0 })
+                .collect();
+            return (children.into_iter().map(|c| (c.node, c.log_weight)).collect(), edges, 1.0);
+        }
+        children.sort_unstable_by(|a, b| b.log_weight.total_cmp(&a.log_weight));
+        let top = children[0].log_weight;
+        let scale = FeatureScale::new(self.conjugate.nu(i + 1), &children[0], self.pattern);
+        let mut seeds: Vec<Seed> = Vec::with_capacity(2 * self.budget);
+        let mut in_generation = [0; GENERATIONS];
+        let mut joined: Vec<u32> = Vec::with_capacity(children.len());
+        for child in &children {
+            let features = scale.features(child);
+            let generation = self.generation(&child.node, i + 1);
+            let mut nearest = (f32::INFINITY, 0);
+            for (at, seed) in seeds.iter().enumerate() {
+                if seed.generation == generation {
+                    let d2 = distance2(&seed.features, &features);
+                    if d2 < nearest.0 {
+                        nearest = (d2, at);
+                    }
+                }
+            }
+            let room = in_generation[generation] < self.quota();
+            let weight = (child.log_weight - top).exp();
+            let light = || f64::from(nearest.0) * weight <= SLIGHT * seeds[nearest.1].weight;
+            if nearest.0 <= NEAR * NEAR || (!room && (nearest.0 <= FAR * FAR || light())) {
+                joined.push(nearest.1 as u32);
+                seeds[nearest.1].weight += weight;
+            } else if room {
+                in_generation[generation] += 1;
+                joined.push(seeds.len() as u32);
+                seeds.push(Seed { features, generation, weight });
+            } else {
+                joined.push(u32::MAX);
+            }
+        }
+
+        let weights: Vec<f64> = children.iter().map(|c| (c.log_weight - top).exp()).collect();
+        let totals: Vec<f64> = seeds.iter().map(|s| s.weight).collect();
+        let dropped: f64 = joined.iter().zip(&weights).filter(|(at, _)| **at == u32::MAX).map(|(_, w)| w).sum();
+        let mut nodes = vec![(Node::EMPTY, f64::NEG_INFINITY); seeds.len()];
+        let mut members = vec![0_u32; seeds.len()];
+        let mut edges = Vec::with_capacity(children.len());
+        for ((child, at), w) in children.iter().zip(&joined).zip(&weights) {
+            let Some((node, log_weight)) = nodes.get_mut(*at as usize) else { continue };
+            let share = w / totals[*at as usize];
+            node.blend(&child.node, share);
+            // Right as it stands while the node has one member; put right below otherwise.
+            *log_weight = child.log_weight;
+            members[*at as usize] += 1;
+            edges.push(Edge { parent: child.parent, node: *at, choice: child.choice, share });
+        }
+        for (((node, log_weight), total), members) in nodes.iter_mut().zip(&totals).zip(&members) {
+            if *members > 1 {
+                *log_weight = top + total.ln();
+                node.log_prior = *log_weight - self.conjugate.log_varying(&self.conjugate.fit(&node.sums), i + 1);
+            }
+        }
+        let kept: f64 = totals.iter().sum();
+        (nodes, edges, kept / (kept + dropped))
+    }
+}
+
+/// A node that others may join.
+struct Seed {
+    features: [f32; FEATURES],
+    generation: usize,
+    weight: f64,
+}
+
+/// Squared distance, in four running sums so that it can be vectorised.
+fn distance2(a: &[f32; FEATURES], b: &[f32; FEATURES]) -> f32 {
+    let mut sums = [0.0; 4];
+    for (a, b) in a.as_chunks::<4>().0.iter().zip(b.as_chunks::<4>().0) {
+        for lane in 0..4 {
+            let d = a[lane] - b[lane];
+            sums[lane] += d * d;
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3])
+}
+
+/// Turns a child into numbers that are each in units of their own posterior standard deviation.
+struct FeatureScale {
+    best: Fit,
+    place: [f64; 2],
+    second: [f64; 2],
+    cross: f64,
+    log_scale: f64,
+    cross_scale: f64,
+    label_scale: f64,
+    strayed_scale: f64,
+}
+
+impl FeatureScale {
+    fn new(nu: f64, best: &Child, pattern: Pattern) -> Self {
+        let fit = best.fit;
+        let sd = [(fit.psi.xx / nu).sqrt(), (fit.psi.yy / nu).sqrt()];
+        let (centre, second) = (fit.lean(0.0).sqrt(), (fit.p.xx / fit.det_p).sqrt());
+        Self {
+            best: fit,
+            place: sd.map(|s| 1.0 / (s * centre)),
+            second: sd.map(|s| 1.0 / (s * second)),
+            cross: fit.psi.xy / (fit.psi.xx * fit.psi.yy).sqrt(),
+            log_scale: (nu / 2.0).sqrt(),
+            cross_scale: nu.sqrt(),
+            // A count of labels matters through its log odds, whose standard deviation is about 2 over root n.
+            label_scale: 2.0 / nu.sqrt(),
+            // Where a cap looms, counts are not to be mixed lightly.
+            strayed_scale: if pattern == Pattern::Steady { 0.0 } else { 0.35 },
+        }
+    }
+
+    fn features(&self, child: &Child) -> [f32; FEATURES] {
+        // (a - b) / mean of both stands for ln(a / b).
+        let log_ratio = |a: f64, b: f64| 2.0 * (a - b) / (a + b);
+        let (f, best) = (&child.fit, &self.best);
+        [
+            (f.b[0].x_mm - best.b[0].x_mm) * self.place[0],
+            (f.b[0].y_mm - best.b[0].y_mm) * self.place[1],
+            log_ratio(f.psi.xx, best.psi.xx) * self.log_scale,
+            log_ratio(f.psi.yy, best.psi.yy) * self.log_scale,
+            (f.psi.xy / (f.psi.xx * f.psi.yy).sqrt() - self.cross) * self.cross_scale,
+            log_ratio(f.p.yy / f.det_p, best.p.yy / best.det_p) * 2.0,
+            (f.b[1].x_mm - best.b[1].x_mm) * self.second[0],
+            (f.b[1].y_mm - best.b[1].y_mm) * self.second[1],
+            log_ratio(f.p.xx / f.det_p, best.p.xx / best.det_p) * 2.0,
+            child.node.second * self.label_scale,
+            child.node.strayed * self.strayed_scale,
+            if child.node.unborn { 1e6 } else { 0.0 },
+        ]
+        .map(|x| x as f32)
+    }
+}
+
+/// Searches every pattern allowed, those that matter as hard as they deserve.
+fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
+    let n = points.places.len();
+    let log_odds = log_pattern_odds(n);
+    let search = |pattern: Pattern, budget: usize| {
+        let conjugate = Conjugate::new(points.prior, pattern.second_precision());
+        Search { points, pattern, conjugate, n, budget }.run()
+    };
+    let first = effort.first_budget(n);
+    let mut searched: Vec<Searched> =
+        Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from()).map(|p| search(p, first)).collect();
+    if effort == Effort::Light {
+        return searched;
+    }
+    let log_weight = |s: &Searched| s.log_total + log_odds[s.pattern as usize];
+    let log_total = log_sum(searched.iter().map(log_weight));
+    for s in &mut searched {
+        let p = (log_weight(s) - log_total).exp();
+        let (factor, least) = Effort::SECOND;
+        let mut budget = first * factor;
+        if p >= least {
+            *s = search(s.pattern, budget);
+        }
+        let (bearable, times) = Effort::MORE;
+        for _ in 0..times {
+            if p * s.dropped <= bearable {
+                break;
+            }
+            budget *= 2;
+            *s = search(s.pattern, budget);
+        }
+    }
+    searched
+}
+
+pub(super) fn read(points: &Points<'_>, effort: Effort) -> Reading {
+    let n = points.places.len();
+    let log_odds = log_pattern_odds(n);
+    let searched = search_all(points, effort);
+    let log_total = log_sum(searched.iter().map(|s| s.log_total + log_odds[s.pattern as usize]));
+    let mut tally = Tally::new(n, searched[0].conjugate.nu(n));
+    let mut p_class = vec![[0.0; 3]; n];
+    let mut pattern = [0.0; 4];
+    let mut log_evidence = [f64::NEG_INFINITY; 4];
+    let mut other_group = vec![0.0; n];
+    let mut jump_before = vec![0.0; n];
+    let mut dropped_mass = 0.0;
+    for s in &searched {
+        let i = s.pattern as usize;
+        let p = (s.log_total + log_odds[i] - log_total).exp();
+        pattern[i] = p;
+        log_evidence[i] = s.log_total + s.conjugate.log_constant(n);
+        dropped_mass += p * s.dropped;
+        let mut mass: Vec<f64> = s.last.iter().map(|(_, w)| (w - s.log_total).exp()).collect();
+        for ((node, _), m) in s.last.iter().zip(&mass) {
+            if *m * p > 1e-12 {
+                tally.add(m * p, &s.conjugate.fit(&node.sums), s.pattern, node.good[0], node.good[1]);
+            }
+        }
+        for (shot, (parents, edges)) in s.steps.iter().enumerate().rev() {
+            let mut before = vec![0.0; *parents];
+            for e in edges {
+                let m = mass[e.node as usize] * e.share;
+                before[e.parent as usize] += m;
+                p_class[shot][e.choice.class as usize] += m * p;
+                if e.choice.other {
+                    other_group[shot] += m;
+                }
+                if e.choice.jump {
+                    jump_before[shot] += m;
+                }
+            }
+            mass = before;
+        }
+    }
+    let mut reading = tally.into_reading(points);
+    reading.p_class = p_class;
+    reading.pattern = pattern;
+    reading.log_evidence = log_evidence;
+    reading.other_group = other_group;
+    reading.jump_before = jump_before;
+    reading.dropped_mass = dropped_mass;
+    reading
+}

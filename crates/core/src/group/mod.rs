@@ -1,0 +1,372 @@
+//! The model of a group: what kind of process made it, which shots belong, where its centre is.
+//!
+//! Shots `z_1 .. z_n` in the face frame, oldest first. A hypothesis names a *pattern*, the class of every shot (clean,
+//! flyer, stray) and, where the pattern has them, the label of every shot or the shot at which the jump came. Given a
+//! hypothesis the shots follow a weighted matrix-normal regression with an inverse-Wishart prior on the spread, so its
+//! posterior and its evidence are closed forms (see [`evidence`](self::evidence) for the formula and its source). Up to
+//! [`EXACT_SHOTS`] shots every hypothesis is visited; beyond, a search carries the likely ones from shot to shot, merges
+//! those that say the same, and reports the probability it had to drop.
+
+mod cells;
+mod evidence;
+mod exact;
+mod lattice;
+mod predictive;
+
+pub use predictive::{Component, Predictive};
+
+use crate::face::Face;
+use crate::plane::{Point, Sym2};
+use crate::shot::{CallError, Felt, Place, Shot};
+use crate::units::{Distance, Shaft, Spread};
+
+/// Up to this many shots the sum over all hypotheses is exact.
+pub const EXACT_SHOTS: usize = 9;
+
+/// A reading takes at most this many shots.
+pub const MOST_SHOTS: usize = 144;
+
+/// Covariance factors of the classes clean, flyer and stray.
+pub const KAPPA: [f64; 3] = [1.0, 9.0, 100.0];
+
+/// Probabilities of the classes clean, flyer, stray for a shot that was not marked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClassOdds([f64; 3]);
+
+impl ClassOdds {
+    /// For a shot marked as a bad one.
+    pub const BAD: Self = Self([0.30, 0.60, 0.10]);
+    /// For a shot marked as a good one.
+    pub const GOOD: Self = Self([0.985, 0.010, 0.005]);
+
+    /// The odds `[clean, flyer, stray]`.
+    ///
+    /// # Errors
+    /// [`GroupError::ClassOdds`] unless the three are not negative, the first is positive and they add up to 1 within
+    /// 1e-6.
+    pub fn new(odds: [f64; 3]) -> Result<Self, GroupError> {
+        let sum: f64 = odds.iter().sum();
+        if odds.iter().all(|p| p.is_finite() && *p >= 0.0) && odds[0] > 0.0 && (sum - 1.0).abs() <= 1e-6 {
+            Ok(Self(odds))
+        } else {
+            Err(GroupError::ClassOdds { odds })
+        }
+    }
+
+    /// `[clean, flyer, stray]`.
+    #[must_use]
+    pub fn get(self) -> [f64; 3] {
+        self.0
+    }
+}
+
+impl Default for ClassOdds {
+    fn default() -> Self {
+        Self([0.91, 0.08, 0.01])
+    }
+}
+
+/// What is known of this archer at this distance before the first shot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prior {
+    spread_mm: f64,
+    worth: f64,
+    trust: f64,
+}
+
+/// Trust of a sight setting nobody has shot: a new sight or an unknown mark.
+pub const TRUST_UNKNOWN: f64 = 0.1;
+/// Trust of a predicted mark.
+pub const TRUST_PREDICTED: f64 = 1.0;
+/// Trust of a mark verified today.
+pub const TRUST_VERIFIED: f64 = 6.0;
+/// Spread assumed of an archer without history, in milliradians.
+pub const SPREAD_DEFAULT_MRAD: f64 = 3.0;
+/// Worth of that assumption, in arrows.
+pub const WORTH_DEFAULT: f64 = 4.0;
+
+impl Prior {
+    /// The prior of an archer whose `spread` at `distance` is worth `worth` arrows of evidence, with a sight setting worth
+    /// `trust` arrows.
+    ///
+    /// `Sigma ~ inverse-Wishart(worth + 3, spread_mm^2 worth I)`, so that `E[Sigma] = spread_mm^2 I`; the centre given
+    /// `Sigma` is `N(0, Sigma / trust)`.
+    ///
+    /// # Errors
+    /// [`GroupError::OutOfRange`]: worth must lie in 0.1 to 10 000, trust in 0.0001 to 10 000.
+    pub fn new(spread: Spread, distance: Distance, worth: f64, trust: f64) -> Result<Self, GroupError> {
+        let check = |what, value: f64, min: f64, max: f64| {
+            if value.is_finite() && (min..=max).contains(&value) {
+                Ok(())
+            } else {
+                Err(GroupError::OutOfRange { what, value, min, max })
+            }
+        };
+        check("worth", worth, 0.1, 10_000.0)?;
+        check("trust", trust, 0.0001, 10_000.0)?;
+        Ok(Self { spread_mm: spread.at(distance), worth, trust })
+    }
+
+    /// Spread expected on the face, one standard deviation an axis, in millimetres.
+    #[must_use]
+    pub fn spread_mm(&self) -> f64 {
+        self.spread_mm
+    }
+
+    /// How many arrows the expected spread is worth.
+    #[must_use]
+    pub fn worth(&self) -> f64 {
+        self.worth
+    }
+
+    /// How many arrows the present sight setting is worth.
+    #[must_use]
+    pub fn trust(&self) -> f64 {
+        self.trust
+    }
+}
+
+/// Why a group could not be read.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum GroupError {
+    /// More shots than one reading takes.
+    #[error("{shots} shots are more than one reading takes: keep the latest {MOST_SHOTS}")]
+    TooManyShots {
+        /// How many there were.
+        shots: usize,
+    },
+    /// A position is not a number, or absurdly far out.
+    #[error("shot {shot} is at {x_mm}, {y_mm} mm: positions must be numbers within 100 m of the centre")]
+    Position {
+        /// Which shot, counted from 1.
+        shot: usize,
+        /// As given.
+        x_mm: f64,
+        /// As given.
+        y_mm: f64,
+    },
+    /// A call that the face does not have.
+    #[error("shot {shot}: {source}")]
+    Call {
+        /// Which shot, counted from 1.
+        shot: usize,
+        /// What is wrong with it.
+        source: CallError,
+    },
+    /// Class probabilities that are none.
+    #[error("{odds:?} are not the probabilities of clean, flyer and stray: three numbers from 0 to 1 that add up to 1")]
+    ClassOdds {
+        /// As given.
+        odds: [f64; 3],
+    },
+    /// A number outside its domain.
+    #[error("{what} is {value}: it must lie between {min} and {max}")]
+    OutOfRange {
+        /// Which number.
+        what: &'static str,
+        /// As given.
+        value: f64,
+        /// Smallest accepted.
+        min: f64,
+        /// Largest accepted.
+        max: f64,
+    },
+}
+
+/// What kind of process made a group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Pattern {
+    /// One process that stays where it is.
+    Steady,
+    /// Two processes that take turns.
+    Split,
+    /// A process that moves slowly from the first shot to the last.
+    Drifting,
+    /// A process that moved once.
+    Jumped,
+}
+
+impl Pattern {
+    /// All patterns, in the order in which arrays hold them.
+    pub const ALL: [Self; 4] = [Self::Steady, Self::Split, Self::Drifting, Self::Jumped];
+
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Steady => "steady",
+            Self::Split => "split",
+            Self::Drifting => "drifting",
+            Self::Jumped => "jumped",
+        }
+    }
+
+    /// Prior odds, to be renormalised over the patterns allowed.
+    const fn odds(self) -> f64 {
+        match self {
+            Self::Steady => 0.84,
+            Self::Split => 0.08,
+            Self::Drifting | Self::Jumped => 0.04,
+        }
+    }
+
+    /// Fewest shots that can show it.
+    const fn allowed_from(self) -> usize {
+        match self {
+            Self::Steady => 0,
+            Self::Split => 4,
+            Self::Drifting | Self::Jumped => 6,
+        }
+    }
+
+    /// Prior precision of the second coefficient, given the spread; 1 for `steady`, whose rows have a zero there.
+    const fn second_precision(self) -> f64 {
+        match self {
+            Self::Steady => 1.0,
+            Self::Split | Self::Jumped => 1.0 / 25.0,
+            Self::Drifting => 1.0 / 9.0,
+        }
+    }
+
+    /// How many of `n` shots may be flyer or stray.
+    fn cap(self, n: usize) -> usize {
+        match self {
+            Self::Steady => n,
+            _ => (n / 6).max(1),
+        }
+    }
+}
+
+/// Log prior odds of the patterns allowed with `n` shots; minus infinity for the others.
+fn log_pattern_odds(n: usize) -> [f64; 4] {
+    let allowed = |p: &Pattern| n >= p.allowed_from();
+    let total: f64 = Pattern::ALL.iter().filter(|p| allowed(p)).map(|p| p.odds()).sum();
+    Pattern::ALL.map(|p| if allowed(&p) { (p.odds() / total).ln() } else { f64::NEG_INFINITY })
+}
+
+/// Shots as the search takes them: exact positions in the frame of the present setting.
+struct Points<'a> {
+    places: &'a [Point],
+    felt: &'a [Felt],
+    prior: &'a Prior,
+    unmarked: ClassOdds,
+}
+
+impl Points<'_> {
+    /// Log class probabilities of shot `i` under `pattern`. A shot marked bad has the unmarked ones in `split`, since the
+    /// second group is its explanation there.
+    fn log_classes(&self, i: usize, pattern: Pattern) -> [f64; 3] {
+        let odds = match self.felt[i] {
+            Felt::Unmarked => self.unmarked,
+            Felt::Good => ClassOdds::GOOD,
+            Felt::Bad if pattern == Pattern::Split => self.unmarked,
+            Felt::Bad => ClassOdds::BAD,
+        };
+        // The weight of a row is 1 / kappa; in two dimensions it enters the evidence once.
+        [0, 1, 2].map(|k| odds.0[k].ln() - KAPPA[k].ln())
+    }
+}
+
+/// What the shots say.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// How many shots were read.
+    pub shots: usize,
+    /// Posterior mean of the centre of the next shot's process, in the frame of the present setting, in millimetres.
+    pub centre: Point,
+    /// Its covariance, in mm^2.
+    pub centre_cov: Sym2,
+    /// Posterior mean of the covariance of one clean shot, in mm^2.
+    pub spread: Sym2,
+    /// For each shot the probabilities of clean, flyer and stray.
+    pub p_class: Vec<[f64; 3]>,
+    /// Where each shot was, or for a call its mean place, in the frame of the present setting.
+    pub places: Vec<Point>,
+    /// Probabilities of the patterns, in the order of [`Pattern::ALL`].
+    pub pattern: [f64; 4],
+    /// For each shot the probability that it belongs to the other group than the first shot, given that the pattern is
+    /// `split`; empty when `split` was not allowed.
+    pub other_group: Vec<f64>,
+    /// For each shot the probability that the jump came just before it, given that the pattern is `jumped`; empty when
+    /// `jumped` was not allowed.
+    pub jump_before: Vec<f64>,
+    /// Log evidence of each pattern, without its prior odds; minus infinity where not allowed. A density in mm^-2 a shot;
+    /// for called shots, whose cells are averaged over, relative to the whole reading only.
+    pub log_evidence: [f64; 4],
+    /// Probability of the hypotheses that the search dropped; 0 when the sum was exact.
+    pub dropped_mass: f64,
+    /// The predictive distribution of the next shot.
+    pub next: Predictive,
+}
+
+impl Reading {
+    /// Probability of `pattern`.
+    #[must_use]
+    pub fn probability(&self, pattern: Pattern) -> f64 {
+        self.pattern[pattern as usize]
+    }
+
+    /// The most probable pattern.
+    #[must_use]
+    pub fn likeliest(&self) -> Pattern {
+        Pattern::ALL
+            .into_iter()
+            .max_by(|a, b| self.probability(*a).total_cmp(&self.probability(*b)))
+            .unwrap_or(Pattern::Steady)
+    }
+
+    /// Expected number of clean shots.
+    #[must_use]
+    pub fn clean_shots(&self) -> f64 {
+        self.p_class.iter().map(|p| p[0]).sum()
+    }
+}
+
+/// Reads a group.
+///
+/// `shots` oldest first, each in the frame it was shot in with its `carry` to the present setting; calls are cells of
+/// `face` for an arrow of `shaft` and are averaged over, weighted by the evidence. No shots at all give back the prior.
+///
+/// # Errors
+/// [`GroupError`]: more than [`MOST_SHOTS`] shots, a position that is no number, a call that the face does not have.
+pub fn read(
+    shots: &[Shot],
+    prior: &Prior,
+    unmarked: ClassOdds,
+    face: &Face,
+    shaft: Shaft,
+) -> Result<Reading, GroupError> {
+    if shots.len() > MOST_SHOTS {
+        return Err(GroupError::TooManyShots { shots: shots.len() });
+    }
+    let felt: Vec<Felt> = shots.iter().map(|s| s.felt).collect();
+    let mut places = Vec::with_capacity(shots.len());
+    let mut cells = Vec::new();
+    for (i, shot) in shots.iter().enumerate() {
+        match shot.place {
+            Place::At(p) => {
+                let carried = p - shot.carry;
+                if !carried.is_finite() || carried.radius_mm() > 100_000.0 {
+                    return Err(GroupError::Position { shot: i + 1, x_mm: p.x_mm, y_mm: p.y_mm });
+                }
+                places.push(carried);
+            }
+            Place::Called(call) => {
+                let cell = call.cell(face, shaft).map_err(|source| GroupError::Call { shot: i + 1, source })?;
+                cells.push(cells::Placed { shot: i, cell, carry: shot.carry });
+                places.push(Point::default());
+            }
+        }
+    }
+    if cells.is_empty() {
+        Ok(read_points(&Points { places: &places, felt: &felt, prior, unmarked }, lattice::Effort::Full))
+    } else {
+        Ok(cells::read_cells(places, &felt, &cells, prior, unmarked))
+    }
+}
+
+/// Reads exact positions, by whichever search fits their number.
+fn read_points(points: &Points<'_>, effort: lattice::Effort) -> Reading {
+    if points.places.len() <= EXACT_SHOTS { exact::read(points) } else { lattice::read(points, effort) }
+}

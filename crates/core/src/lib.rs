@@ -1,0 +1,16 @@
+//! The mathematics of Goldward.
+//!
+//! Pure functions on numbers: no I/O, no clock, no logging, no global random source. It compiles to WebAssembly. See
+//! `ARCHITECTURE.md` for the map and the words.
+
+pub mod advice;
+pub mod face;
+pub mod group;
+pub mod notice;
+pub mod plane;
+pub mod quadrature;
+pub mod random;
+pub mod score;
+pub mod shot;
+pub mod sight;
+pub mod units;

@@ -1,0 +1,276 @@
+//! Warnings as data: what an archer should know beside the advice, and what to do next.
+//!
+//! A terminal and a screen render the same notices. [`Notice::text`] is the plain English; a message catalogue may take
+//! [`Notice::kind`] and the fields instead.
+
+use crate::advice::{Action, Advice};
+use crate::face::{Face, RuleLimits};
+use crate::group::{Pattern, Reading, TRUST_PREDICTED};
+use crate::plane::Point;
+use crate::shot::{Place, Ring, Shot};
+use crate::units::{Shaft, trim_number};
+
+/// How much a notice matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Weight {
+    /// Good to know.
+    Note,
+    /// The advice may mislead unless this is heeded.
+    Warning,
+    /// Somebody could be hurt.
+    Safety,
+}
+
+/// One thing to know.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum Notice {
+    /// The evidence is thin.
+    TooFewShots {
+        /// How many shots there were.
+        shots: usize,
+        /// How many more would settle the question.
+        more: u32,
+    },
+    /// Two processes took turns.
+    TwoClusters {
+        /// Probability of the pattern.
+        p: f64,
+        /// Shots (from 1) that are likely in the first shot's group.
+        first: Vec<usize>,
+        /// The others.
+        second: Vec<usize>,
+    },
+    /// The group moves steadily.
+    Drifting {
+        /// Probability of the pattern.
+        p: f64,
+    },
+    /// The group moved once.
+    Jumped {
+        /// Probability of the pattern.
+        p: f64,
+        /// The likeliest first shot after the jump, from 1.
+        before_shot: usize,
+    },
+    /// One shot does not belong to the group.
+    Stray {
+        /// Which shot, from 1.
+        shot: usize,
+        /// Probability that it is a stray.
+        p: f64,
+    },
+    /// One shot flew wider than the group, though it may belong to the same process.
+    Flyer {
+        /// Which shot, from 1.
+        shot: usize,
+        /// Probability that it is a flyer or a stray.
+        p: f64,
+    },
+    /// The centre is so far off that the mark itself must be wrong.
+    WrongMark {
+        /// Where the centre is, in millimetres.
+        centre: Point,
+    },
+    /// Missed shots count, but tell little of where they went.
+    Misses {
+        /// How many.
+        misses: usize,
+    },
+    /// The shaft is wider than the rules allow.
+    ShaftTooWide {
+        /// The shaft, in millimetres.
+        shaft_mm: f64,
+        /// The limit, in millimetres.
+        limit_mm: f64,
+        /// Where the limit comes from.
+        edition: &'static str,
+    },
+    /// The search dropped more probability than it should.
+    SearchDropped {
+        /// How much.
+        mass: f64,
+    },
+    /// An arrow that strayed must be looked at before it is shot again.
+    InspectArrow {
+        /// Which shot, from 1.
+        shot: usize,
+    },
+    /// A setting nobody has shot is first shot close.
+    UnprovenSetting,
+}
+
+impl Notice {
+    /// A stable name for machines and message catalogues.
+    #[must_use]
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::TooFewShots { .. } => "too_few_shots",
+            Self::TwoClusters { .. } => "two_clusters",
+            Self::Drifting { .. } => "drifting",
+            Self::Jumped { .. } => "jumped",
+            Self::Stray { .. } => "stray",
+            Self::Flyer { .. } => "flyer",
+            Self::WrongMark { .. } => "wrong_mark",
+            Self::Misses { .. } => "misses",
+            Self::ShaftTooWide { .. } => "shaft_too_wide",
+            Self::SearchDropped { .. } => "search_dropped",
+            Self::InspectArrow { .. } => "inspect_arrow",
+            Self::UnprovenSetting => "unproven_setting",
+        }
+    }
+
+    /// How much it matters.
+    #[must_use]
+    pub fn weight(&self) -> Weight {
+        match self {
+            Self::TooFewShots { .. } | Self::Flyer { .. } | Self::Misses { .. } => Weight::Note,
+            Self::InspectArrow { .. } | Self::UnprovenSetting => Weight::Safety,
+            _ => Weight::Warning,
+        }
+    }
+
+    /// The notice in plain English: what is the matter and what to do next.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let percent = |p: f64| format!("{:.0} %", (100.0 * p).clamp(1.0, 99.0));
+        let list = |shots: &[usize]| shots.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+        match self {
+            Self::TooFewShots { shots, more } => {
+                let so_far = if *shots == 1 { "one shot is".to_owned() } else { format!("{shots} shots are") };
+                format!("{so_far} thin evidence; {more} more would settle it.")
+            }
+            Self::TwoClusters { p, first, second } => format!(
+                "Two groups ({}): shots {} and shots {}. The sight can only serve one of them: find what differs (anchor, \
+                 release, two kinds of arrow) before you trust a correction, or mark the shots that felt bad.",
+                percent(*p),
+                list(first),
+                list(second)
+            ),
+            Self::Drifting { p } => format!(
+                "The group is moving as you shoot ({}): wind, light or tiring. The advice follows where it is now, not where \
+                 it was.",
+                percent(*p)
+            ),
+            Self::Jumped { p, before_shot } => format!(
+                "The group jumped before shot {before_shot} ({}): something changed there (kit, stance, wind). Only the shots \
+                 since then speak for the sight.",
+                percent(*p)
+            ),
+            Self::Stray { shot, p } => {
+                format!("Shot {shot} does not belong to this group ({}). It hardly counts in the advice.", percent(*p))
+            }
+            Self::Flyer { shot, p } => {
+                format!("Shot {shot} flew wide of the group ({}). It counts for a ninth of a clean one.", percent(*p))
+            }
+            Self::WrongMark { centre } => format!(
+                "The centre is {} cm from the middle: that is no fine adjustment. Check that the sight is on the mark of this \
+                 distance and that nothing has slipped.",
+                trim_number((centre.radius_mm() / 10.0).round())
+            ),
+            Self::Misses { misses } => format!(
+                "{} off the face. A miss says which side only if you tell it (M@7 is low left); find the arrow before you go \
+                 on.",
+                if *misses == 1 { "One shot went".to_owned() } else { format!("{misses} shots went") }
+            ),
+            Self::ShaftTooWide { shaft_mm, limit_mm, edition } => format!(
+                "A shaft of {} mm is wider than the {} mm that the rules allow ({edition}). Measure it again, or ask the judge.",
+                trim_number(*shaft_mm),
+                trim_number(*limit_mm)
+            ),
+            Self::SearchDropped { mass } => format!(
+                "The search had to drop {} of the possible explanations; the answer may be off by about that much. Fewer \
+                 shots, or the latest ones only, are read exactly.",
+                percent(*mass)
+            ),
+            Self::InspectArrow { shot } => format!(
+                "Inspect the arrow of shot {shot} before it is shot again (flex it, look along it, check nock and point). \
+                 Never shoot a damaged arrow."
+            ),
+            Self::UnprovenSetting => "This is a new setting: shoot it first at a close, safe distance with a clear overshoot \
+                                      area behind the target, and step out from there. The range captain's word comes first."
+                .to_owned(),
+        }
+    }
+}
+
+/// Everything the notices look at.
+#[derive(Debug)]
+pub struct Context<'a> {
+    /// The shots as they were read.
+    pub shots: &'a [Shot],
+    /// What they say.
+    pub reading: &'a Reading,
+    /// What follows from it.
+    pub advice: &'a Advice,
+    /// The face.
+    pub face: &'a Face,
+    /// The shaft.
+    pub shaft: Shaft,
+    /// The limits of the rules.
+    pub limits: &'a RuleLimits,
+    /// Trust of the setting before the first of these shots.
+    pub trust: f64,
+}
+
+/// What an archer should know beside the advice, the weightiest first.
+#[must_use]
+pub fn notices(context: &Context<'_>) -> Vec<Notice> {
+    let Context { shots, reading, advice, face, shaft, limits, trust } = context;
+    let mut out = Vec::new();
+
+    // A touch is far when it moves the arrows by more than half the face: then the next arrow's flight is unproven.
+    let far = advice.shift_mm.radius_mm() > 0.5 * face.outer_radius_mm();
+    let wrong_mark = {
+        // Beyond the blue on an ordinary face, and by far more than its own uncertainty.
+        let off = reading.centre.radius_mm();
+        !shots.is_empty() && off > 0.5 * face.outer_radius_mm() && off > 4.0 * reading.centre_cov.mean_sd()
+    };
+    if advice.action == Action::Move && far || wrong_mark || (*trust < TRUST_PREDICTED && shots.len() < 3) {
+        out.push(Notice::UnprovenSetting);
+    }
+    for (i, p) in reading.p_class.iter().enumerate() {
+        let strayed = p[1] + p[2];
+        if p[2] > 0.5 {
+            out.push(Notice::Stray { shot: i + 1, p: p[2] });
+            out.push(Notice::InspectArrow { shot: i + 1 });
+        } else if strayed > 0.5 {
+            out.push(Notice::Flyer { shot: i + 1, p: strayed });
+        }
+    }
+    if wrong_mark {
+        out.push(Notice::WrongMark { centre: reading.centre });
+    }
+    let p = |pattern| reading.probability(pattern);
+    if p(Pattern::Split) > 0.5 {
+        let (second, first): (Vec<usize>, Vec<usize>) =
+            (1..=shots.len()).partition(|i| reading.other_group[i - 1] > 0.5);
+        out.push(Notice::TwoClusters { p: p(Pattern::Split), first, second });
+    }
+    if p(Pattern::Drifting) > 0.5 {
+        out.push(Notice::Drifting { p: p(Pattern::Drifting) });
+    }
+    if p(Pattern::Jumped) > 0.5 {
+        let likeliest = reading.jump_before.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+        out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot: likeliest.map_or(1, |(i, _)| i + 1) });
+    }
+    if advice.more_shots > 0 {
+        out.push(Notice::TooFewShots { shots: shots.len(), more: advice.more_shots });
+    }
+    let misses = shots.iter().filter(|s| matches!(s.place, Place::Called(c) if c.ring == Ring::Miss)).count();
+    if misses > 0 {
+        out.push(Notice::Misses { misses });
+    }
+    if shaft.diameter_mm() > limits.shaft_max_mm {
+        out.push(Notice::ShaftTooWide {
+            shaft_mm: shaft.diameter_mm(),
+            limit_mm: limits.shaft_max_mm,
+            edition: limits.edition,
+        });
+    }
+    if reading.dropped_mass > 0.01 {
+        out.push(Notice::SearchDropped { mass: reading.dropped_mass });
+    }
+    out.sort_by_key(|n| std::cmp::Reverse(n.weight()));
+    out
+}

@@ -1,0 +1,302 @@
+//! One arrow: where it landed, exactly or as a call, and what the archer felt.
+
+use std::fmt;
+use std::str::FromStr;
+
+use crate::face::Face;
+use crate::plane::Point;
+use crate::units::Shaft;
+
+/// What the archer said of a shot before looking.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
+pub enum Felt {
+    /// Nothing was said.
+    #[default]
+    Unmarked,
+    /// It felt like a bad shot.
+    Bad,
+    /// It felt like a good one.
+    Good,
+}
+
+/// What is wrong with the word for how a shot felt.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{0}` is not how a shot can feel: write good, bad or nothing")]
+pub struct UnknownFelt(pub String);
+
+impl FromStr for Felt {
+    type Err = UnknownFelt;
+
+    fn from_str(text: &str) -> Result<Self, UnknownFelt> {
+        match text.trim().to_lowercase().as_str() {
+            "" => Ok(Self::Unmarked),
+            "bad" => Ok(Self::Bad),
+            "good" => Ok(Self::Good),
+            _ => Err(UnknownFelt(text.trim().to_owned())),
+        }
+    }
+}
+
+/// The ring of a call.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ring {
+    /// The inner ten.
+    InnerTen,
+    /// The zone of that value.
+    Value(u8),
+    /// Off the face.
+    Miss,
+}
+
+/// A direction on the clock face, as seen by the archer, 12 at the top.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Clock {
+    /// Minutes of a twelve-hour clock, 0 to 719 (12:00 is 0).
+    minutes: u16,
+    /// How far to each side the call may reach, in minutes.
+    half_width_minutes: u16,
+}
+
+impl Clock {
+    /// The direction in radians from +x towards +y.
+    #[must_use]
+    pub fn angle_rad(self) -> f64 {
+        std::f64::consts::FRAC_PI_2 - f64::from(self.minutes) / 720.0 * std::f64::consts::TAU
+    }
+
+    /// Half the width of the sector meant, in radians.
+    #[must_use]
+    pub fn half_width_rad(self) -> f64 {
+        f64::from(self.half_width_minutes) / 720.0 * std::f64::consts::TAU
+    }
+}
+
+/// A position told as ring and clock: `9@4:30`, `X`, `7`, `M`, `M@7`.
+///
+/// It names a cell of the face, not a point. A whole hour (`9@4`) reaches half an hour to each side, since who calls
+/// whole hours rounds to them; with minutes (`9@4:30`, `9@4:00`) it reaches a quarter of an hour. Without a clock it is
+/// the whole ring. `M` is a miss, somewhere outside the face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Call {
+    /// The ring.
+    pub ring: Ring,
+    /// The direction, when one was called.
+    pub clock: Option<Clock>,
+}
+
+/// What is wrong with a call.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum CallError {
+    /// The ring is neither a number, `X` nor `M`.
+    #[error("`{0}` is not a call: write ring and clock such as 9@4:30, or X, or M for a miss")]
+    NotACall(String),
+    /// The clock is not a time.
+    #[error("`{0}` is not a clock direction: write 1 to 12, or hours and minutes such as 4:30")]
+    NotAClock(String),
+    /// The face has no such ring.
+    #[error("the {face} face has no {ring}: its zones are {zones}")]
+    NoSuchRing {
+        /// The face.
+        face: &'static str,
+        /// The ring that was called.
+        ring: String,
+        /// The zones of the face.
+        zones: String,
+    },
+}
+
+impl FromStr for Call {
+    type Err = CallError;
+
+    fn from_str(text: &str) -> Result<Self, CallError> {
+        let text = text.trim();
+        let not_a_call = || CallError::NotACall(text.to_owned());
+        let (ring, clock) = match text.split_once('@') {
+            Some((ring, clock)) => (ring.trim(), Some(clock.trim())),
+            None => (text, None),
+        };
+        let ring = match ring {
+            "X" | "x" => Ring::InnerTen,
+            "M" | "m" | "0" => Ring::Miss,
+            // At most two digits and no sign, so that nothing odd slips through `parse`.
+            digits if (1..=2).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit()) => {
+                match digits.parse().map_err(|_| not_a_call())? {
+                    0 => return Err(not_a_call()),
+                    value => Ring::Value(value),
+                }
+            }
+            _ => return Err(not_a_call()),
+        };
+        Ok(Self { ring, clock: clock.map(parse_clock).transpose()? })
+    }
+}
+
+fn parse_clock(text: &str) -> Result<Clock, CallError> {
+    let bad = || CallError::NotAClock(text.to_owned());
+    let number = |t: &str| -> Result<u16, CallError> {
+        if (1..=2).contains(&t.len()) && t.bytes().all(|b| b.is_ascii_digit()) {
+            t.parse().map_err(|_| bad())
+        } else {
+            Err(bad())
+        }
+    };
+    let (hour, minute) = match text.split_once(':') {
+        Some((h, m)) => (number(h)?, Some(number(m)?)),
+        None => (number(text)?, None),
+    };
+    if !(1..=12).contains(&hour) || minute.is_some_and(|m| m > 59) {
+        return Err(bad());
+    }
+    Ok(Clock {
+        minutes: hour % 12 * 60 + minute.unwrap_or(0),
+        half_width_minutes: if minute.is_some() { 15 } else { 30 },
+    })
+}
+
+impl fmt::Display for Call {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.ring {
+            Ring::InnerTen => write!(f, "X")?,
+            Ring::Value(v) => write!(f, "{v}")?,
+            Ring::Miss => write!(f, "M")?,
+        }
+        if let Some(clock) = self.clock {
+            let hour = match clock.minutes / 60 {
+                0 => 12,
+                h => h,
+            };
+            write!(f, "@{hour}")?;
+            if clock.half_width_minutes < 30 {
+                write!(f, ":{:02}", clock.minutes % 60)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A cell of the face plane in polar coordinates: what a call says of where the shaft's centre is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cell {
+    /// Smallest distance from the centre, in millimetres.
+    pub inner_mm: f64,
+    /// Largest distance from the centre, in millimetres; infinite for a miss.
+    pub outer_mm: f64,
+    /// Middle direction, in radians from +x towards +y.
+    pub angle_rad: f64,
+    /// Half the angle covered, in radians; pi is all round.
+    pub half_width_rad: f64,
+}
+
+impl Call {
+    /// The cell that the call names on `face` for an arrow of that `shaft`.
+    ///
+    /// # Errors
+    /// [`CallError::NoSuchRing`] when the face has no such ring.
+    pub fn cell(self, face: &Face, shaft: Shaft) -> Result<Cell, CallError> {
+        let no_such_ring = || CallError::NoSuchRing {
+            face: face.name,
+            ring: Self { ring: self.ring, clock: None }.to_string(),
+            zones: face.zones.iter().map(|z| z.value.to_string()).collect::<Vec<_>>().join(", ")
+                + if face.inner_ten_mm.is_some() { ", X and M" } else { " and M" },
+        };
+        let (inner_mm, outer_mm) = match self.ring {
+            Ring::InnerTen => (0.0, face.inner_ten_mm.ok_or_else(no_such_ring)? + shaft.radius_mm()),
+            Ring::Value(v) => face.ring_mm(v, shaft).ok_or_else(no_such_ring)?,
+            Ring::Miss => (face.outer_radius_mm() + shaft.radius_mm(), f64::INFINITY),
+        };
+        let (angle_rad, half_width_rad) =
+            self.clock.map_or((0.0, std::f64::consts::PI), |c| (c.angle_rad(), c.half_width_rad()));
+        Ok(Cell { inner_mm, outer_mm, angle_rad, half_width_rad })
+    }
+
+    /// Points for the call on `face`.
+    #[must_use]
+    pub fn value(self, face: &Face) -> u8 {
+        match self.ring {
+            Ring::InnerTen => face.highest_value(),
+            Ring::Value(v) => v,
+            Ring::Miss => 0,
+        }
+    }
+}
+
+/// Where a shot landed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Place {
+    /// The centre of the shaft, measured.
+    At(Point),
+    /// Told as ring and clock.
+    Called(Call),
+}
+
+/// One shot, in the face frame of the setting it was shot with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shot {
+    /// Where it landed.
+    pub place: Place,
+    /// What the archer felt.
+    pub felt: Felt,
+    /// What the touches since have moved the arrows by: this is subtracted from the place (see [`crate::sight`]).
+    pub carry: Point,
+}
+
+impl Shot {
+    /// A measured shot without a mark.
+    #[must_use]
+    pub const fn at(x_mm: f64, y_mm: f64) -> Self {
+        Self { place: Place::At(Point::new(x_mm, y_mm)), felt: Felt::Unmarked, carry: Point::new(0.0, 0.0) }
+    }
+
+    /// A called shot without a mark.
+    #[must_use]
+    pub const fn called(call: Call) -> Self {
+        Self { place: Place::Called(call), felt: Felt::Unmarked, carry: Point::new(0.0, 0.0) }
+    }
+
+    /// The same shot, felt as `felt`.
+    #[must_use]
+    pub const fn felt(mut self, felt: Felt) -> Self {
+        self.felt = felt;
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn calls_are_read_and_written_back() {
+        for text in ["9@4:30", "X", "M", "10@12", "7", "M@7", "X@1:00", "1@12:45", "6@3"] {
+            assert_eq!(text.parse::<Call>().unwrap().to_string(), text);
+        }
+        assert_eq!(" x ".parse::<Call>().unwrap().ring, Ring::InnerTen);
+        assert_eq!("0".parse::<Call>().unwrap().ring, Ring::Miss);
+    }
+
+    #[test]
+    fn impossible_calls_are_refused_with_a_remedy() {
+        for text in ["12@13", "9@", "@4", "9@4:60", "9@0", "-1", "+9", "nine", "9@4:3:0", "", "009", "9@４"] {
+            let error = text.parse::<Call>().unwrap_err().to_string();
+            assert!(error.contains("write"), "{text}: {error}");
+        }
+        let face = Face::named("80-6").unwrap();
+        let error = "4@3".parse::<Call>().unwrap().cell(face, Shaft::default()).unwrap_err().to_string();
+        assert!(error.contains("10, 9, 8, 7, 6, 5, X and M"), "{error}");
+    }
+
+    #[test]
+    fn a_cell_lies_where_the_clock_points() {
+        let face = Face::named("122").unwrap();
+        let shaft = Shaft::from_diameter_mm(0.0).unwrap();
+        let cell = "9@3".parse::<Call>().unwrap().cell(face, shaft).unwrap();
+        assert!((cell.inner_mm - 61.0).abs() < 1e-12 && (cell.outer_mm - 122.0).abs() < 1e-12);
+        assert!(cell.angle_rad.abs() < 1e-12, "three o'clock is to the right");
+        assert!((cell.half_width_rad.to_degrees() - 15.0).abs() < 1e-12);
+        let cell = "8@6:30".parse::<Call>().unwrap().cell(face, shaft).unwrap();
+        assert!(cell.angle_rad.sin() < -0.9 && cell.angle_rad.cos() < 0.0, "half past six is low and a little left");
+        assert!((cell.half_width_rad.to_degrees() - 7.5).abs() < 1e-12);
+        assert!("M".parse::<Call>().unwrap().cell(face, shaft).unwrap().outer_mm.is_infinite());
+    }
+}

@@ -1,0 +1,288 @@
+//! Quantities as people write them, checked once and then trusted.
+//!
+//! Inside the crate a plain `f64` carries its unit in its name (`distance_m`, `offset_mm`, `spread_mrad`). At the
+//! public edge these types do the checking: each holds one finite number in one fixed unit.
+
+use std::fmt;
+use std::str::FromStr;
+
+/// What is wrong with a quantity, and how to mend it.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum UnitError {
+    /// The text does not start with a number.
+    #[error("`{text}` is not a number: write {example}")]
+    NotANumber {
+        /// The text as it was given.
+        text: String,
+        /// What a good value looks like.
+        example: &'static str,
+    },
+    /// The number is there, but its unit is not one of those accepted here.
+    #[error("`{unit}` is not a unit known here: use {accepted}")]
+    UnknownUnit {
+        /// The unit as it was given.
+        unit: String,
+        /// The units that are accepted.
+        accepted: &'static str,
+    },
+    /// The number is infinite, not a number, or outside what makes sense for the quantity.
+    #[error("{what} of {value} {unit} is out of range: it must lie between {min} and {max} {unit}")]
+    OutOfRange {
+        /// The quantity.
+        what: &'static str,
+        /// The value that was given.
+        value: f64,
+        /// The unit of value and bounds.
+        unit: &'static str,
+        /// Smallest value accepted.
+        min: f64,
+        /// Largest value accepted.
+        max: f64,
+    },
+}
+
+/// Parses a decimal number, with a full stop or a single comma as the decimal sign.
+///
+/// Returns `None` for anything that is not a finite number.
+#[must_use]
+pub fn parse_decimal(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let value: f64 = if text.contains(',') && !text.contains('.') && text.matches(',').count() == 1 {
+        text.replace(',', ".").parse().ok()?
+    } else {
+        text.parse().ok()?
+    };
+    value.is_finite().then_some(value)
+}
+
+/// Splits `70m`, `5,5 mm` or `60 yd` into its number and its unit (lower case, possibly empty).
+fn split_unit(text: &str, example: &'static str) -> Result<(f64, String), UnitError> {
+    let text = text.trim();
+    let not_a_number = || UnitError::NotANumber { text: text.to_owned(), example };
+    let end = text
+        .char_indices()
+        .find(|&(i, c)| {
+            let exponent =
+                (c == 'e' || c == 'E') && text[i + 1..].starts_with(|d: char| d.is_ascii_digit() || d == '-');
+            !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+') || exponent)
+        })
+        .map_or(text.len(), |(i, _)| i);
+    let value = parse_decimal(&text[..end]).ok_or_else(not_a_number)?;
+    Ok((value, text[end..].trim().to_lowercase()))
+}
+
+fn in_range(what: &'static str, value: f64, unit: &'static str, min: f64, max: f64) -> Result<f64, UnitError> {
+    if value.is_finite() && (min..=max).contains(&value) {
+        Ok(value)
+    } else {
+        Err(UnitError::OutOfRange { what, value, unit, min, max })
+    }
+}
+
+const YARD_M: f64 = 0.9144;
+const INCH_MM: f64 = 25.4;
+const FOOT_M: f64 = 0.3048;
+
+/// Shooting distance, in metres; 1 m to 400 m.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Distance(f64);
+
+impl Distance {
+    /// A distance of `metres`.
+    ///
+    /// # Errors
+    /// [`UnitError::OutOfRange`] below 1 m, above 400 m or not finite.
+    pub fn from_metres(metres: f64) -> Result<Self, UnitError> {
+        in_range("a distance", metres, "m", 1.0, 400.0).map(Self)
+    }
+
+    /// A distance of `yards` (1 yd = 0.9144 m exactly).
+    ///
+    /// # Errors
+    /// As [`Distance::from_metres`].
+    pub fn from_yards(yards: f64) -> Result<Self, UnitError> {
+        Self::from_metres(yards * YARD_M)
+    }
+
+    /// The distance in metres.
+    #[must_use]
+    pub fn metres(self) -> f64 {
+        self.0
+    }
+
+    /// The distance in yards.
+    #[must_use]
+    pub fn yards(self) -> f64 {
+        self.0 / YARD_M
+    }
+}
+
+impl FromStr for Distance {
+    type Err = UnitError;
+
+    /// Reads `70`, `70m`, `60yd`: a bare number is metres.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        let (value, unit) = split_unit(text, "a distance such as 70, 70m or 60yd")?;
+        match unit.as_str() {
+            "" | "m" | "metre" | "metres" | "meter" | "meters" => Self::from_metres(value),
+            "yd" | "yds" | "yard" | "yards" => Self::from_yards(value),
+            "ft" => Self::from_metres(value * FOOT_M),
+            _ => Err(UnitError::UnknownUnit { unit, accepted: "m or yd" }),
+        }
+    }
+}
+
+impl fmt::Display for Distance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} m", trim_number(self.0))
+    }
+}
+
+/// A length, in millimetres; any finite number up to 100 m either way.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Length(f64);
+
+impl Length {
+    /// A length of `mm` millimetres.
+    ///
+    /// # Errors
+    /// [`UnitError::OutOfRange`] beyond 100 000 mm either way, or not finite.
+    pub fn from_mm(mm: f64) -> Result<Self, UnitError> {
+        in_range("a length", mm, "mm", -100_000.0, 100_000.0).map(Self)
+    }
+
+    /// The length in millimetres.
+    #[must_use]
+    pub fn mm(self) -> f64 {
+        self.0
+    }
+}
+
+impl FromStr for Length {
+    type Err = UnitError;
+
+    /// Reads `5.5`, `5,5mm`, `2.5cm`, `1in`, `0.88m`: a bare number is millimetres.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        let (value, unit) = split_unit(text, "a length such as 5.5, 5.5mm, 2.5cm or 1in")?;
+        let scale = match unit.as_str() {
+            "" | "mm" => 1.0,
+            "cm" => 10.0,
+            "in" | "inch" | "inches" | "\"" => INCH_MM,
+            "m" => 1000.0,
+            _ => return Err(UnitError::UnknownUnit { unit, accepted: "mm, cm, in or m" }),
+        };
+        Self::from_mm(value * scale)
+    }
+}
+
+/// The spread of an archer: one standard deviation on one axis, seen from the shooting line, in milliradians.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Spread(f64);
+
+impl Spread {
+    /// A spread of `mrad` milliradians; 0.01 to 100.
+    ///
+    /// # Errors
+    /// [`UnitError::OutOfRange`].
+    pub fn from_mrad(mrad: f64) -> Result<Self, UnitError> {
+        in_range("a spread", mrad, "mrad", 0.01, 100.0).map(Self)
+    }
+
+    /// The spread in milliradians.
+    #[must_use]
+    pub fn mrad(self) -> f64 {
+        self.0
+    }
+
+    /// The spread on a face at `distance`, in millimetres: 1 mrad is 1 mm for each metre (small angles).
+    #[must_use]
+    pub fn at(self, distance: Distance) -> f64 {
+        self.0 * distance.metres()
+    }
+}
+
+impl FromStr for Spread {
+    type Err = UnitError;
+
+    /// Reads `2.1` or `2.1mrad`: a bare number is milliradians.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        let (value, unit) = split_unit(text, "a spread such as 2.1mrad")?;
+        match unit.as_str() {
+            "" | "mrad" => Self::from_mrad(value),
+            _ => Err(UnitError::UnknownUnit { unit, accepted: "mrad" }),
+        }
+    }
+}
+
+/// The outer diameter of a shaft, in millimetres; 0 (a point) to 30.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Shaft(f64);
+
+impl Shaft {
+    /// A shaft `mm` millimetres across.
+    ///
+    /// # Errors
+    /// [`UnitError::OutOfRange`].
+    pub fn from_diameter_mm(mm: f64) -> Result<Self, UnitError> {
+        in_range("a shaft diameter", mm, "mm", 0.0, 30.0).map(Self)
+    }
+
+    /// The diameter in millimetres.
+    #[must_use]
+    pub fn diameter_mm(self) -> f64 {
+        self.0
+    }
+
+    /// Half the diameter: how far outside a line the centre of the shaft may be while still touching it.
+    #[must_use]
+    pub fn radius_mm(self) -> f64 {
+        self.0 / 2.0
+    }
+}
+
+impl Default for Shaft {
+    /// 5.5 mm, a common outdoor carbon shaft (common practice, no source).
+    fn default() -> Self {
+        Self(5.5)
+    }
+}
+
+/// A number with at most three decimals and no trailing zeros.
+#[must_use]
+pub fn trim_number(value: f64) -> String {
+    let text = format!("{value:.3}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn distances_are_read_in_metres_and_yards() {
+        assert!((("70").parse::<Distance>().unwrap().metres() - 70.0).abs() < 1e-12);
+        assert!((("60 yd").parse::<Distance>().unwrap().metres() - 54.864).abs() < 1e-12);
+        assert!((("18,5m").parse::<Distance>().unwrap().metres() - 18.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn lengths_are_read_in_four_units() {
+        for (text, mm) in
+            [("5.5", 5.5), ("5,5mm", 5.5), ("2.5cm", 25.0), ("1 in", 25.4), ("0.88m", 880.0), ("-3", -3.0)]
+        {
+            assert!((text.parse::<Length>().unwrap().mm() - mm).abs() < 1e-12, "{text}");
+        }
+    }
+
+    #[test]
+    fn errors_name_the_remedy() {
+        assert!("seventy".parse::<Distance>().unwrap_err().to_string().contains("70m"));
+        assert!("70 parsecs".parse::<Distance>().unwrap_err().to_string().contains("m or yd"));
+        assert!("0".parse::<Distance>().unwrap_err().to_string().contains("between 1 and 400 m"));
+        for text in ["inf", "NaN", "1e999", "", "--3", "1.2.3", "é"] {
+            assert!(text.parse::<Length>().is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! `cargo xtask serve | test | bench | arrows`: everything a developer or a continuous integration run needs.
+
+mod arrows;
+mod run;
+mod serve;
+mod tests;
+
+use std::process::ExitCode;
+
+const HELP: &str = "\
+cargo xtask COMMAND
+
+  serve    build everything, write the demo and open it on a page of this machine
+           (--port N, default 8017; --no-open does not start a browser)
+  test     run every check and test: formatting, lints, architecture, unit, reference and command-line tests
+  bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
+  arrows   check that the crates depend on each other only as ARCHITECTURE.md says
+";
+
+fn main() -> ExitCode {
+    let mut words = std::env::args().skip(1);
+    let command = words.next().unwrap_or_default();
+    let rest: Vec<String> = words.collect();
+    let result = match command.as_str() {
+        "serve" => serve::serve(&rest),
+        "test" => tests::test(),
+        "bench" => tests::bench(&rest),
+        "arrows" => arrows::check(),
+        "" | "help" | "--help" | "-h" => {
+            eprint!("{HELP}");
+            return if command.is_empty() { ExitCode::from(2) } else { ExitCode::SUCCESS };
+        }
+        other => {
+            eprint!("there is no command `{other}`\n\n{HELP}");
+            return ExitCode::from(2);
+        }
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(message) => {
+            eprintln!("xtask: {message}");
+            ExitCode::FAILURE
+        }
+    }
+}
