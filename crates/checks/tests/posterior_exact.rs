@@ -1,0 +1,89 @@
+//! Source: `scripts/posterior_exact.py`, which enumerates every hypothesis of the model in Python and takes each
+//! evidence from a chain of one-step-ahead multivariate t densities (SciPy), never from the closed form used here.
+//! Tolerance: 1e-9 of the scale of each number, the accuracy promised for up to 8 shots; both sides work in doubles.
+
+use checks::{list, near, number, point, reference, sym2};
+use goldward_core::face::Face;
+use goldward_core::group::{ClassOdds, EXACT_SHOTS, KAPPA, Pattern, Prior, read};
+use goldward_core::shot::{Felt, Shot};
+use goldward_core::units::{Distance, Shaft, Spread};
+use serde_json::Value;
+
+fn check(case: &Value) {
+    let name = case["name"].as_str().unwrap();
+    let shots: Vec<Shot> = list(&case["shots_mm"])
+        .iter()
+        .zip(list(&case["marks"]))
+        .map(|(p, mark)| {
+            let felt = match mark.as_str().unwrap() {
+                "good" => Felt::Good,
+                "bad" => Felt::Bad,
+                _ => Felt::Unmarked,
+            };
+            let p = point(p);
+            Shot::at(p.x_mm, p.y_mm).felt(felt)
+        })
+        .collect();
+    let distance = Distance::from_metres(number(&case["distance_m"])).unwrap();
+    let spread = Spread::from_mrad(number(&case["spread_mrad"])).unwrap();
+    let prior = Prior::new(spread, distance, number(&case["worth"]), number(&case["trust"])).unwrap();
+    let odds = list(&case["unmarked"]);
+    let unmarked = ClassOdds::new([number(&odds[0]), number(&odds[1]), number(&odds[2])]).unwrap();
+    let got = read(&shots, &prior, unmarked, Face::named("122").unwrap(), Shaft::default()).unwrap();
+
+    // Beyond the exact limit the lattice merges; its own bound is in `search.rs`. Here it must still agree closely.
+    let exact = shots.len() <= EXACT_SHOTS;
+    let tolerance = if exact { 1e-9 } else { 5e-4 };
+    assert!(got.dropped_mass <= if exact { 0.0 } else { 1e-4 }, "{name}: dropped {}", got.dropped_mass);
+    for pattern in Pattern::ALL {
+        let want = case["pattern_probability"].get(pattern.name()).map_or(0.0, number);
+        near(&format!("{name}: {}", pattern.name()), got.probability(pattern), want, tolerance);
+        if let Some(log_evidence) = case["patterns"].get(pattern.name()).map(|p| number(&p["log_evidence"])) {
+            let what = format!("{name}: log evidence of {}", pattern.name());
+            near(
+                &what,
+                got.log_evidence[pattern as usize],
+                log_evidence,
+                tolerance.max(1e-11 * log_evidence.abs()) * 10.0,
+            );
+        }
+    }
+    for (i, (got, want)) in got.p_class.iter().zip(list(&case["p_class"])).enumerate() {
+        for k in 0..3 {
+            near(&format!("{name}: class {k} of shot {i}"), got[k], number(&want[k]), tolerance);
+        }
+    }
+    let scale = number(&case["spread_mm2"][0][0]).max(number(&case["spread_mm2"][1][1]));
+    let centre = point(&case["centre_mm"]);
+    near(&format!("{name}: centre x"), got.centre.x_mm, centre.x_mm, tolerance * scale.sqrt());
+    near(&format!("{name}: centre y"), got.centre.y_mm, centre.y_mm, tolerance * scale.sqrt());
+    for (what, got, want) in [
+        ("centre covariance", got.centre_cov, sym2(&case["centre_cov_mm2"])),
+        ("spread", got.spread, sym2(&case["spread_mm2"])),
+    ] {
+        let scale = scale.max(want.xx).max(want.yy);
+        near(&format!("{name}: {what} xx"), got.xx, want.xx, tolerance * scale);
+        near(&format!("{name}: {what} xy"), got.xy, want.xy, tolerance * scale);
+        near(&format!("{name}: {what} yy"), got.yy, want.yy, tolerance * scale);
+    }
+    for (at, want) in list(&case["predictive_points_mm"]).iter().zip(list(&case["predictive_density_per_mm2"])) {
+        let density = got.next.density(point(at), unmarked.get(), KAPPA);
+        let want = number(want);
+        near(
+            &format!("{name}: predictive density at {at}"),
+            density,
+            want,
+            if exact { 1e-9 } else { 1e-2 } * want.max(1e-9),
+        );
+    }
+}
+
+#[test]
+fn every_case_agrees() {
+    let reference = reference("posterior_exact.json");
+    let cases = list(&reference["cases"]);
+    assert!(cases.len() >= 30);
+    for case in cases {
+        check(case);
+    }
+}
