@@ -7,7 +7,6 @@
 
 use std::sync::OnceLock;
 
-use super::circle::normal_in_circle;
 use crate::face::Face;
 use crate::plane::{Point, Sym2};
 use crate::quadrature::{self, Rule};
@@ -39,7 +38,7 @@ struct Row {
 
 /// Expected scores on one face for one shaft.
 ///
-/// Absolute error below 3e-5 points for the round normal (measured in the tests against [`super::expected_normal`]). Rows are
+/// Absolute error below 5e-5 points for the round normal (measured in the tests against [`super::expected_normal`]). Rows are
 /// filled on first use, so a scorer is cheap to make and gets faster; it can be shared between threads.
 pub struct Scorer {
     circles: Vec<(f64, f64)>,
@@ -169,15 +168,25 @@ impl Scorer {
         let columns = ((self.outer_mm + REACH_SIGMAS * sigma) / step_mm).ceil() as usize + 2;
         let mut entries = vec![[0.0; 4]; columns];
         for &(radius, value) in &self.circles {
-            for (j, entry) in entries.iter_mut().enumerate() {
-                let d = j as f64 * step_mm;
-                if d + REACH_SIGMAS * sigma < radius {
-                    entry[0] += value;
-                } else if d - REACH_SIGMAS * sigma < radius {
-                    for (sum, x) in entry.iter_mut().zip(circle_entry(d, radius, sigma)) {
-                        *sum += value * x;
-                    }
+            // Nothing changes before `first` and all is over after `last`; in between the probability is carried from column
+            // to column by the trapezoid rule with its end correction, h^2/12 times the change of slope.
+            let first = (((radius - REACH_SIGMAS * sigma) / step_mm).ceil().max(0.0)) as usize;
+            let last = (((radius + REACH_SIGMAS * sigma) / step_mm) as usize).min(columns - 1);
+            for entry in &mut entries[..first.min(columns)] {
+                entry[0] += value;
+            }
+            let mut p = if first == 0 { -(-0.5 * (radius / sigma).powi(2)).exp_m1() } else { 1.0 };
+            let mut before: Option<Slopes> = None;
+            for (j, entry) in entries.iter_mut().enumerate().take(last + 1).skip(first) {
+                let s = Slopes::new(j as f64 * step_mm, radius, sigma);
+                if let Some(b) = before {
+                    p += step_mm * (0.5 * (b.d + s.d) + step_mm / 12.0 * (b.dd - s.dd));
                 }
+                entry[0] += value * p;
+                entry[1] += value * s.d;
+                entry[2] += value * s.log_sigma;
+                entry[3] += value * s.both;
+                before = Some(s);
             }
         }
         Row { step_mm, entries }
@@ -251,23 +260,32 @@ impl Row {
     }
 }
 
-/// `P(|z| <= radius)` for an isotropic normal at distance `d`, its derivative along `d`, along `ln sigma`, and along both.
+/// Derivatives of `P(|z| <= radius)` for an isotropic normal at distance `d`: along `d` once and twice, along `ln sigma`,
+/// and along both.
 ///
 /// `P_d = -(R/s^2) E I1(x)`, `P_R = (R/s^2) E I0(x)` with `E = exp(-(R^2 + d^2)/(2 s^2))`, `x = R d / s^2`; `P` depends on
 /// `d/s` and `R/s` only, so `s P_s = -(d P_d + R P_R)`.
-fn circle_entry(d: f64, radius: f64, sigma: f64) -> Entry {
-    let p = normal_in_circle(Point::new(d, 0.0), Sym2::isotropic(sigma * sigma), radius).unwrap_or(0.0);
-    let s2 = sigma * sigma;
-    let x = radius * d / s2;
-    let near = (-(radius - d) * (radius - d) / (2.0 * s2)).exp() * radius / s2;
-    let (i0, i1) = bessel_scaled(x);
-    // I1'(x) = I0 - I1 / x, which tends to 1/2 at 0.
-    let i1_slope = if x < 1e-8 { 0.5 } else { i0 - i1 / x };
-    let p_d = -near * i1;
-    let p_r = near * i0;
-    let p_dd = -near * (-d / s2 * i1 + radius / s2 * i1_slope);
-    let p_rd = near * (-d / s2 * i0 + radius / s2 * i1);
-    [p, p_d, -(d * p_d + radius * p_r), -(p_d + d * p_dd + radius * p_rd)]
+struct Slopes {
+    d: f64,
+    dd: f64,
+    log_sigma: f64,
+    both: f64,
+}
+
+impl Slopes {
+    fn new(d: f64, radius: f64, sigma: f64) -> Self {
+        let s2 = sigma * sigma;
+        let x = radius * d / s2;
+        let near = (-(radius - d) * (radius - d) / (2.0 * s2)).exp() * radius / s2;
+        let (i0, i1) = bessel_scaled(x);
+        // I1'(x) = I0 - I1 / x, which tends to 1/2 at 0.
+        let i1_slope = if x < 1e-8 { 0.5 } else { i0 - i1 / x };
+        let p_d = -near * i1;
+        let p_r = near * i0;
+        let p_dd = -near * (-d / s2 * i1 + radius / s2 * i1_slope);
+        let p_rd = near * (-d / s2 * i0 + radius / s2 * i1);
+        Self { d: p_d, dd: p_dd, log_sigma: -(d * p_d + radius * p_r), both: -(p_d + d * p_dd + radius * p_rd) }
+    }
 }
 
 /// `exp(-x) I0(x)` and `exp(-x) I1(x)` for `x >= 0`: the power series below 30, the asymptotic series above (Abramowitz &
@@ -354,7 +372,7 @@ mod tests {
     fn the_table_is_accurate() {
         for (i, face) in ["122", "80-6", "40-3v-c", "field-40"].iter().enumerate() {
             let round = worst(face, 1.0, i as u64);
-            assert!(round < 3e-5, "{face}, round: {round:e}");
+            assert!(round < 5e-5, "{face}, round: {round:e}");
             let oblong = worst(face, 3.0, 10 + i as u64);
             assert!(oblong < 3e-4, "{face}, axes up to 1 to 3: {oblong:e}");
             let long = worst(face, 10.0, 20 + i as u64);
