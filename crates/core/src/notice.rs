@@ -161,7 +161,7 @@ impl Notice {
                 format!("Shot {shot} does not belong to this group ({}). It hardly counts in the advice.", percent(*p))
             }
             Self::Flyer { shot, p } => {
-                format!("Shot {shot} flew wide of the group ({}). It counts for a ninth of a clean one.", percent(*p))
+                format!("Shot {shot} flew wide of the group ({}). As far as it did, it counts for a ninth of a clean one.", percent(*p))
             }
             Self::WrongMark { centre } => format!(
                 "The centre is {} cm from the middle: that is no fine adjustment. Check that the sight is on the mark of this \

@@ -65,6 +65,11 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
     out
 }
 
+/// Middles and areas of the pieces of `cell`, in the frame that `carry` leads to.
+pub(crate) fn middles(cell: &Cell, carry: Point, grain_mm: f64, reach_mm: f64) -> Vec<(Point, f64)> {
+    pieces(cell, grain_mm, reach_mm).iter().map(|p| (p.at(0.5, 0.5) - carry, p.area)).collect()
+}
+
 /// How a called shot is drawn: its pieces and the cumulative probability of choosing each.
 struct Proposal {
     pieces: Vec<Piece>,
@@ -114,7 +119,7 @@ fn propose(placed: &Placed, reading: &Reading, unmarked: ClassOdds) -> Proposal 
 
 /// Sets of positions drawn for `called` shots among `n`.
 fn draws(n: usize) -> usize {
-    if n <= super::EXACT_SHOTS { 256 } else { (4096 / n).clamp(48, 256) }
+    if n <= 6 { 256 } else { (3072 / n).clamp(48, 256) }
 }
 
 pub(super) fn read_cells(
@@ -201,9 +206,9 @@ fn combine(readings: &[Reading], log_weights: &[f64]) -> Reading {
         second = second + (Sym2::outer(r.centre) + r.centre_cov) * w;
         out.spread = out.spread + r.spread * w;
         out.dropped_mass += w * r.dropped_mass;
-        for i in 0..4 {
-            out.pattern[i] += w * r.pattern[i];
-            evidence[i] += w * r.pattern[i];
+        for ((pattern, evidence), p) in out.pattern.iter_mut().zip(&mut evidence).zip(r.pattern) {
+            *pattern += w * p;
+            *evidence += w * p;
         }
         for i in 0..n {
             out.places[i] = out.places[i] + r.places[i] * w;

@@ -70,7 +70,7 @@ impl Sums {
 pub(super) struct Conjugate {
     trust: f64,
     second_precision: f64,
-    psi0: f64,
+    psi0: Sym2,
     nu0: f64,
 }
 
@@ -87,12 +87,7 @@ pub(super) struct Fit {
 
 impl Conjugate {
     pub fn new(prior: &Prior, second_precision: f64) -> Self {
-        Self {
-            trust: prior.trust,
-            second_precision,
-            psi0: prior.spread_mm * prior.spread_mm * prior.worth,
-            nu0: prior.worth + 3.0,
-        }
+        Self { trust: prior.trust, second_precision, psi0: prior.psi, nu0: prior.worth + 3.0 }
     }
 
     pub fn nu(&self, n: usize) -> f64 {
@@ -111,7 +106,7 @@ impl Conjugate {
             b0.x_mm * s.wz.y_mm + b1.x_mm * s.wuz.y_mm,
             b0.y_mm * s.wz.y_mm + b1.y_mm * s.wuz.y_mm,
         );
-        Fit { p, det_p, b: [b0, b1], psi: Sym2::isotropic(self.psi0) + s.wzz - explained }
+        Fit { p, det_p, b: [b0, b1], psi: self.psi0 + s.wzz - explained }
     }
 
     /// The part of the log evidence that differs between hypotheses on the same `n` shots, without the row weights.
@@ -123,7 +118,7 @@ impl Conjugate {
     /// The part that does not.
     pub fn log_constant(&self, n: usize) -> f64 {
         let ln_gamma_2 = |a: f64| ln_gamma(a) + ln_gamma(a - 0.5);
-        -(n as f64) * std::f64::consts::PI.ln() + self.nu0 * self.psi0.ln() + ln_gamma_2(0.5 * self.nu(n))
+        -(n as f64) * std::f64::consts::PI.ln() + 0.5 * self.nu0 * self.psi0.det().ln() + ln_gamma_2(0.5 * self.nu(n))
             - ln_gamma_2(0.5 * self.nu0)
     }
 }

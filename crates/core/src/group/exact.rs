@@ -9,6 +9,9 @@ use crate::shot::Felt;
 /// Hypotheses lighter than this against the heaviest are left out of the sums: at most 24 840 of them, far below 1e-9.
 const NEGLIGIBLE_LOG: f64 = -39.0;
 
+/// Parts lighter than this are left out of the predictive mixture: together below 1e-4.
+const NEGLIGIBLE_PART: f64 = 1e-8;
+
 /// One hypothesis, before its weight is known relative to the others.
 struct Leaf {
     log_weight: f64,
@@ -39,9 +42,8 @@ impl Walk<'_> {
             out.push(Leaf { log_weight, sums: *sums, classes, tag: self.tag });
             return;
         }
-        for class in 0..3 {
+        for (class, log_class) in self.log_classes[i].into_iter().enumerate() {
             let strayed = strayed + usize::from(class > 0);
-            let log_class = self.log_classes[i][class];
             if strayed > self.cap || log_class == f64::NEG_INFINITY {
                 continue;
             }
@@ -152,12 +154,17 @@ impl Tally {
                 self.centre = self.centre + part.mean * part.weight;
                 self.centre2 =
                     self.centre2 + (Sym2::outer(part.mean) + part.psi * (part.lean / (self.nu - 3.0))) * part.weight;
-                self.parts.push(part);
+                // What is left out of the mixture is missing from neither the centre nor the spread.
+                if part.weight > NEGLIGIBLE_PART {
+                    self.parts.push(part);
+                }
             }
         }
     }
 
-    pub fn into_reading(self, points: &Points<'_>) -> Reading {
+    pub fn into_reading(mut self, points: &Points<'_>) -> Reading {
+        let kept: f64 = self.parts.iter().map(|p| p.weight).sum();
+        self.parts.iter_mut().for_each(|p| p.weight /= kept);
         Reading {
             shots: self.n,
             centre: self.centre,

@@ -363,7 +363,7 @@ struct Seed {
 /// Squared distance, in four running sums so that it can be vectorised.
 fn distance2(a: &[f32; FEATURES], b: &[f32; FEATURES]) -> f32 {
     let mut sums = [0.0; 4];
-    for (a, b) in a.as_chunks::<4>().0.iter().zip(b.as_chunks::<4>().0) {
+    for (a, b) in a.chunks_exact(4).zip(b.chunks_exact(4)) {
         for lane in 0..4 {
             let d = a[lane] - b[lane];
             sums[lane] += d * d;

@@ -7,7 +7,7 @@
 //! [`EXACT_SHOTS`] shots every hypothesis is visited; beyond, a search carries the likely ones from shot to shot, merges
 //! those that say the same, and reports the probability it had to drop.
 
-mod cells;
+pub(crate) mod cells;
 mod evidence;
 mod exact;
 mod lattice;
@@ -58,6 +58,12 @@ impl ClassOdds {
     pub fn get(self) -> [f64; 3] {
         self.0
     }
+
+    /// How much a shot of these odds tells of the centre, in clean shots: the mean of `1 / kappa`.
+    #[must_use]
+    pub fn information(self) -> f64 {
+        self.0.iter().zip(KAPPA).map(|(p, k)| p / k).sum()
+    }
 }
 
 impl Default for ClassOdds {
@@ -72,6 +78,10 @@ pub struct Prior {
     spread_mm: f64,
     worth: f64,
     trust: f64,
+    /// Where the centre is expected: the middle, unless the prior is an earlier posterior.
+    centre: Point,
+    /// Scale of the spread's inverse-Wishart, `spread_mm^2 worth I` unless the prior is an earlier posterior.
+    psi: Sym2,
 }
 
 /// Trust of a sight setting nobody has shot: a new sight or an unknown mark.
@@ -104,7 +114,35 @@ impl Prior {
         };
         check("worth", worth, 0.1, 10_000.0)?;
         check("trust", trust, 0.0001, 10_000.0)?;
-        Ok(Self { spread_mm: spread.at(distance), worth, trust })
+        let spread_mm = spread.at(distance);
+        Ok(Self {
+            spread_mm,
+            worth,
+            trust,
+            centre: Point::default(),
+            psi: Sym2::isotropic(spread_mm * spread_mm * worth),
+        })
+    }
+
+    /// The prior that an earlier posterior is: the centre about `part.mean` worth `1 / part.lean` arrows, and the spread as
+    /// `part.psi` with `nu` degrees of freedom says.
+    #[must_use]
+    pub fn after(part: &Component, nu: f64) -> Self {
+        let worth = nu - 3.0;
+        Self {
+            spread_mm: (part.psi.mean_variance() / worth).sqrt(),
+            worth,
+            trust: 1.0 / part.lean,
+            centre: part.mean,
+            psi: part.psi,
+        }
+    }
+
+    /// The same, with the centre expected at `centre` (mm).
+    #[must_use]
+    pub fn about(mut self, centre: Point) -> Self {
+        self.centre = centre;
+        self
     }
 
     /// Spread expected on the face, one standard deviation an axis, in millimetres.
@@ -341,6 +379,8 @@ pub fn read(
         return Err(GroupError::TooManyShots { shots: shots.len() });
     }
     let felt: Vec<Felt> = shots.iter().map(|s| s.felt).collect();
+    // The closed forms expect the centre at the origin; an earlier posterior is brought there and back.
+    let origin = prior.centre;
     let mut places = Vec::with_capacity(shots.len());
     let mut cells = Vec::new();
     for (i, shot) in shots.iter().enumerate() {
@@ -350,20 +390,26 @@ pub fn read(
                 if !carried.is_finite() || carried.radius_mm() > 100_000.0 {
                     return Err(GroupError::Position { shot: i + 1, x_mm: p.x_mm, y_mm: p.y_mm });
                 }
-                places.push(carried);
+                places.push(carried - origin);
             }
             Place::Called(call) => {
                 let cell = call.cell(face, shaft).map_err(|source| GroupError::Call { shot: i + 1, source })?;
-                cells.push(cells::Placed { shot: i, cell, carry: shot.carry });
+                cells.push(cells::Placed { shot: i, cell, carry: shot.carry + origin });
                 places.push(Point::default());
             }
         }
     }
-    if cells.is_empty() {
-        Ok(read_points(&Points { places: &places, felt: &felt, prior, unmarked }, lattice::Effort::Full))
+    let mut reading = if cells.is_empty() {
+        read_points(&Points { places: &places, felt: &felt, prior, unmarked }, lattice::Effort::Full)
     } else {
-        Ok(cells::read_cells(places, &felt, &cells, prior, unmarked))
+        cells::read_cells(places, &felt, &cells, prior, unmarked)
+    };
+    if origin != Point::default() {
+        reading.centre = reading.centre + origin;
+        reading.places.iter_mut().for_each(|p| *p = *p + origin);
+        reading.next.parts.iter_mut().for_each(|p| p.mean = p.mean + origin);
     }
+    Ok(reading)
 }
 
 /// Reads exact positions, by whichever search fits their number.

@@ -1,0 +1,154 @@
+//! `goldward demo`: an invented club evening, written as files and then read.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use crate::args::DemoArgs;
+use crate::failure::{EXIT_FINE, Failure, Problem};
+use crate::page::Page;
+use crate::read;
+use crate::settings::Settings;
+use crate::solve::{self, Scorers};
+use crate::terminal::Terminal;
+
+/// One archer of the evening.
+#[derive(Debug)]
+pub struct Scene {
+    /// Name of the archer, and of the files.
+    pub name: &'static str,
+    /// What happened.
+    pub story: &'static str,
+    /// The session.
+    pub csv: &'static str,
+    /// The kit.
+    pub kit: &'static str,
+    /// Distance as typed.
+    pub distance: &'static str,
+    /// Face as typed.
+    pub face: &'static str,
+    /// Arrows left.
+    pub left: u32,
+}
+
+/// The evening: four invented archers.
+pub static SCENES: [Scene; 4] = [
+    Scene {
+        name: "ilse",
+        story: "Ilse shoots a recurve. Her group is steady, but it is not in the gold.",
+        csv: include_str!("../demo/ilse.csv"),
+        kit: include_str!("../demo/ilse.toml"),
+        distance: "70",
+        face: "122",
+        left: 54,
+    },
+    Scene {
+        name: "tomas",
+        story: "Tomas shoots a compound. Some arrows go elsewhere, and two of them felt bad. His file has semicolons and \
+                decimal commas.",
+        csv: include_str!("../demo/tomas.csv"),
+        kit: include_str!("../demo/tomas.toml"),
+        distance: "50",
+        face: "80-6",
+        left: 60,
+    },
+    Scene {
+        name: "noor",
+        story: "Noor began this spring. She calls ring and clock from the line; one arrow missed low left.",
+        csv: include_str!("../demo/noor.csv"),
+        kit: include_str!("../demo/noor.toml"),
+        distance: "18",
+        face: "80",
+        left: 21,
+    },
+    Scene {
+        name: "wendel",
+        story: "Wendel's sight slipped after the first end. After the second he moved the pin and wrote that down.",
+        csv: include_str!("../demo/wendel.csv"),
+        kit: include_str!("../demo/wendel.toml"),
+        distance: "30",
+        face: "80",
+        left: 18,
+    },
+];
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`] when files of these names differ already, or cannot be written.
+pub fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    write_files(&args.dir, args.force)?;
+    let width = args.width.map_or(terminal.width, usize::from);
+    let mut text = format!(
+        "An invented club evening: {} archers, written into {}.\n",
+        SCENES.len(),
+        crate::failure::plain(&args.dir.display().to_string())
+    );
+    for scene in &SCENES {
+        text.push_str(&page(scene, &args.dir, width, terminal.colour)?);
+    }
+    text.push_str("\nNow write a file of your own; goldward read --help says how.\n");
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}
+
+fn files() -> impl Iterator<Item = (String, &'static str)> {
+    SCENES.iter().flat_map(|s| [(format!("{}.csv", s.name), s.csv), (format!("{}.toml", s.name), s.kit)])
+}
+
+fn write_files(dir: &Path, force: bool) -> Result<(), Failure> {
+    let title = || format!("the demo cannot be written into {}", dir.display());
+    let fail = |name: &str, e: &std::io::Error| {
+        Failure::data(title(), Problem::new(name, e.to_string(), "name another folder: goldward demo DIR"))
+    };
+    std::fs::create_dir_all(dir).map_err(|e| fail("", &e))?;
+    // All are looked at before any is written.
+    let mut differ = Vec::new();
+    for (name, text) in files() {
+        match std::fs::read(dir.join(&name)) {
+            Ok(there) if there != text.as_bytes() => differ.push(Problem::new(
+                name,
+                "the file is there already and differs",
+                "name another folder, or overwrite it with --force",
+            )),
+            Ok(_) => {}
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {}
+            Err(e) => return Err(fail(&name, &e)),
+        }
+    }
+    if !differ.is_empty() && !force {
+        return Err(Failure::Data { title: title(), problems: differ });
+    }
+    for (name, text) in files() {
+        std::fs::write(dir.join(&name), text).map_err(|e| fail(&name, &e))?;
+    }
+    Ok(())
+}
+
+fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String, Failure> {
+    let broken = |what: String| Failure::Internal(format!("the demo of {}: {what}", scene.name));
+    let kit = read::parse_kit(scene.kit.as_bytes(), scene.name)?;
+    let distance = scene.distance.parse().map_err(|e| broken(format!("{e}")))?;
+    let face = goldward_core::face::Face::named(scene.face).map_err(|e| broken(e.to_string()))?;
+    let mut wishes = kit.wishes;
+    wishes.shots_left = Some(scene.left);
+    let settings = Settings::new(distance, face, &wishes).map_err(|e| broken(e.problem.one_line()))?;
+    let session = read::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
+    let scorer = Scorers::default().get(face, settings.shaft);
+    let answer = solve::answer(&settings, &session.core_shots(), &scorer).map_err(|e| broken(e.to_string()))?;
+    let page =
+        Page { session: &session, settings: &settings, kit: &kit, answer: &answer, left_assumed: false, width, colour };
+    let mut text = format!("\n{}\n", "─".repeat(width));
+    text.push_str(&crate::page::words::wrap(scene.story, width, 0));
+    let file = |ending: &str| dir.join(format!("{}.{ending}", scene.name)).display().to_string();
+    let _ = writeln!(
+        text,
+        "$ goldward read {} --kit {} --distance {} --face {} --left {}\n",
+        crate::failure::plain(&file("csv")),
+        crate::failure::plain(&file("toml")),
+        scene.distance,
+        scene.face,
+        scene.left
+    );
+    text.push_str(&page.text());
+    Ok(text)
+}

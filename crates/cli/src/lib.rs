@@ -1,0 +1,67 @@
+//! The `goldward` program as a library: everything but the look at the environment, which `main` takes.
+//!
+//! [`run`] takes the command line and a [`Terminal`](terminal::Terminal) and returns an exit code, so tests call it with
+//! buffers. The archery is all in `goldward-core`; this crate reads files and writes pages, drawings and JSON.
+
+pub mod args;
+pub mod batch;
+pub mod demo;
+pub mod face;
+pub mod failure;
+pub mod kit;
+pub mod page;
+pub mod plot;
+pub mod progress;
+pub mod read;
+pub mod session;
+pub mod settings;
+pub mod solve;
+pub mod terminal;
+pub mod wire;
+
+use std::ffi::OsString;
+
+use clap::{CommandFactory as _, Parser as _};
+
+use args::{Cli, Command, CompletionsArgs};
+use failure::{EXIT_FINE, EXIT_USAGE, Failure};
+use terminal::Terminal;
+
+/// Runs the program with the command line `args`, the program's own name first; returns the exit code.
+pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>) -> u8 {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) => return usage(&error, terminal),
+    };
+    let result = match &cli.command {
+        Command::Read(args) => read::run(args, terminal),
+        Command::Face(args) => face::run(args, terminal),
+        Command::Demo(args) => demo::run(args, terminal),
+        Command::Completions(args) => completions(args, terminal),
+    };
+    let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));
+    result.unwrap_or_else(|failure| {
+        // Nothing is left to tell it with when standard error fails too.
+        let _ = terminal.err.write_all(failure.text().as_bytes());
+        failure.exit_code()
+    })
+}
+
+/// Help and version go to standard output, mistakes to standard error.
+fn usage(error: &clap::Error, terminal: &mut Terminal<'_>) -> u8 {
+    let text = error.render().to_string();
+    let (written, code) = if error.use_stderr() {
+        (terminal.err.write_all(text.as_bytes()), EXIT_USAGE)
+    } else {
+        (terminal.out.write_all(text.as_bytes()), EXIT_FINE)
+    };
+    written.map_or_else(|e| Failure::from_write(&e).exit_code(), |()| code)
+}
+
+fn completions(args: &CompletionsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    // Into memory first: the generator panics when a stream fails.
+    let mut script = Vec::new();
+    clap_complete::generate(args.shell, &mut Cli::command(), "goldward", &mut script);
+    terminal.out.write_all(&script).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}

@@ -1,0 +1,28 @@
+//! `goldward`: reads a group of arrows and says how far to move the sight.
+
+use std::io::IsTerminal as _;
+use std::process::ExitCode;
+
+use goldward::failure::EXIT_INTERNAL;
+use goldward::terminal::Terminal;
+
+fn main() -> ExitCode {
+    let (mut input, mut out, mut err) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
+    let colour = out.is_terminal() && wants_colour();
+    let width = terminal_size::terminal_size().map_or(80, |(w, _)| usize::from(w.0).clamp(40, 100));
+    let err_is_terminal = err.is_terminal();
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
+        let mut terminal =
+            Terminal { input: &mut input, out: &mut out, err: &mut err, colour, width, err_is_terminal, cores };
+        goldward::run(std::env::args_os(), &mut terminal)
+    }));
+    // The panic has told what happened.
+    ExitCode::from(outcome.unwrap_or(EXIT_INTERNAL))
+}
+
+/// Whether the environment allows colour: `NO_COLOR` unset or empty, and a terminal that is not dumb.
+#[allow(clippy::disallowed_methods, reason = "the program's main may look at the environment")]
+fn wants_colour() -> bool {
+    std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && std::env::var("TERM").is_ok_and(|t| t != "dumb")
+}

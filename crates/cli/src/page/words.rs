@@ -1,0 +1,131 @@
+//! Numbers in the words of the shooting line.
+
+use goldward_core::group::Pattern;
+use goldward_core::plane::Point;
+use goldward_core::units::trim_number;
+
+/// Millimetres: whole from 10 on, one decimal below.
+#[must_use]
+pub fn mm(value: f64) -> String {
+    if value.abs() >= 9.95 { format!("{value:.0}") } else { trim_number((10.0 * value).round() / 10.0) }
+}
+
+fn one_side(value: f64, positive: &str, negative: &str) -> Option<String> {
+    let text = mm(value.abs());
+    (text != "0").then(|| format!("{text} mm {}", if value > 0.0 { positive } else { negative }))
+}
+
+/// A place on the face: `42 mm high, 15 mm left`, or `in the middle`.
+#[must_use]
+pub fn place(p: Point) -> String {
+    let parts: Vec<String> =
+        [one_side(p.y_mm, "high", "low"), one_side(p.x_mm, "right", "left")].into_iter().flatten().collect();
+    if parts.is_empty() { "in the middle".to_owned() } else { parts.join(", ") }
+}
+
+/// A move of whole clicks: `5 clicks up, 1 click left`, or `no clicks`.
+#[must_use]
+pub fn clicks(clicks: [i32; 2]) -> String {
+    let one = |n: i32, positive: &str, negative: &str| {
+        let unit = if n.abs() == 1 { "click" } else { "clicks" };
+        (n != 0).then(|| format!("{} {unit} {}", n.unsigned_abs(), if n > 0 { positive } else { negative }))
+    };
+    let parts: Vec<String> = [one(clicks[1], "up", "down"), one(clicks[0], "right", "left")].into_iter().flatten().collect();
+    if parts.is_empty() { "no clicks".to_owned() } else { parts.join(", ") }
+}
+
+/// A move of the pin: `0.5 mm up, 0.2 mm left`.
+#[must_use]
+pub fn pin(p: Point) -> String {
+    let one = |value: f64, positive: &str, negative: &str| {
+        let text = trim_number((100.0 * value.abs()).round() / 100.0);
+        (text != "0").then(|| format!("{text} mm {}", if value > 0.0 { positive } else { negative }))
+    };
+    let parts: Vec<String> = [one(p.y_mm, "up", "down"), one(p.x_mm, "right", "left")].into_iter().flatten().collect();
+    if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
+}
+
+/// Points won or lost: `+12`, `-0.3`.
+#[must_use]
+pub fn points(value: f64) -> String {
+    let text = if value.abs() >= 9.95 { format!("{value:+.0}") } else { format!("{value:+.1}") };
+    if text == "-0.0" { "+0.0".to_owned() } else { text }
+}
+
+/// A probability: `93 %`, and never quite certain.
+#[must_use]
+pub fn percent(p: f64) -> String {
+    match p {
+        p if p > 0.99 => "over 99 %".to_owned(),
+        p if p < 0.01 => "under 1 %".to_owned(),
+        p => format!("{:.0} %", 100.0 * p),
+    }
+}
+
+/// A count of arrows: `1 arrow`, `12 arrows`.
+#[must_use]
+pub fn arrows(n: usize) -> String {
+    if n == 1 { "1 arrow".to_owned() } else { format!("{n} arrows") }
+}
+
+/// A pattern in plain words.
+#[must_use]
+pub fn pattern(pattern: Pattern) -> &'static str {
+    match pattern {
+        Pattern::Steady => "one steady group",
+        Pattern::Split => "two groups that take turns",
+        Pattern::Drifting => "a group that wanders as you shoot",
+        Pattern::Jumped => "a group that moved once",
+    }
+}
+
+/// `text` broken at spaces so that no line is longer than `width`, each line after `indent` spaces. A per cent sign stays
+/// with its number.
+#[must_use]
+pub fn wrap(text: &str, width: usize, indent: usize) -> String {
+    let glued = text.replace(" %", "\u{a0}%");
+    let mut out = String::new();
+    let mut line = " ".repeat(indent);
+    let mut bare = true;
+    for word in glued.split(' ') {
+        if !bare && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = " ".repeat(indent);
+            bare = true;
+        }
+        if !bare {
+            line.push(' ');
+        }
+        line.push_str(word);
+        bare = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+    out.replace('\u{a0}', " ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_follow_the_signs() {
+        assert_eq!(place(Point::new(-15.2, 42.4)), "42 mm high, 15 mm left");
+        assert_eq!(place(Point::new(0.01, -3.25)), "3.3 mm low");
+        assert_eq!(place(Point::new(0.0, 0.04)), "in the middle");
+        assert_eq!(clicks([-2, 5]), "5 clicks up, 2 clicks left");
+        assert_eq!(clicks([1, 0]), "1 click right");
+        assert_eq!(pin(Point::new(0.2, -0.55)), "0.55 mm down, 0.2 mm right");
+        assert_eq!(points(-0.01), "+0.0");
+        assert_eq!(points(12.4), "+12");
+    }
+
+    #[test]
+    fn lines_are_broken_at_spaces() {
+        assert_eq!(wrap("one two three", 8, 1), " one two\n three\n");
+        assert_eq!(wrap("unbreakable", 4, 0), "unbreakable\n");
+        assert_eq!(wrap("about 99 % sure", 10, 0), "about 99 %\nsure\n");
+        assert_eq!(wrap("about 99 % sure", 9, 0), "about\n99 % sure\n");
+    }
+}

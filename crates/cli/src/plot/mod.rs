@@ -1,0 +1,74 @@
+//! Drawings for paper and screen: one SVG of our own, and PNG and PDF made from it.
+
+mod face;
+mod raster;
+mod reading;
+mod svg;
+
+use std::path::PathBuf;
+use std::str::FromStr;
+
+pub use face::face_svg;
+pub use raster::{pdf, png};
+pub use reading::reading_svg;
+
+use crate::failure::{Failure, Problem};
+
+/// The kinds of file that can be drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// Scalable vector graphics.
+    Svg,
+    /// A picture of pixels.
+    Png,
+    /// A page.
+    Pdf,
+}
+
+/// A file to draw into; its ending names the format.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlotFile {
+    /// Where.
+    pub path: PathBuf,
+    /// What.
+    pub format: Format,
+}
+
+/// The ending names no format known.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{0}` does not say which format: end the name in .svg, .png or .pdf")]
+pub struct UnknownFormat(String);
+
+impl FromStr for PlotFile {
+    type Err = UnknownFormat;
+
+    fn from_str(text: &str) -> Result<Self, UnknownFormat> {
+        let path = PathBuf::from(text);
+        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("").to_lowercase();
+        let format = match ending.as_str() {
+            "svg" => Format::Svg,
+            "png" => Format::Png,
+            "pdf" => Format::Pdf,
+            _ => return Err(UnknownFormat(text.to_owned())),
+        };
+        Ok(Self { path, format })
+    }
+}
+
+impl PlotFile {
+    /// Writes the drawing `svg` in the file's format.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be written.
+    pub fn write(&self, svg: &str) -> Result<(), Failure> {
+        let bytes = match self.format {
+            Format::Svg => svg.as_bytes().to_vec(),
+            Format::Png => png(svg)?,
+            Format::Pdf => pdf(svg)?,
+        };
+        std::fs::write(&self.path, bytes).map_err(|e| {
+            let title = format!("{} cannot be written", self.path.display());
+            Failure::data(title, Problem::new("", e.to_string(), "check the folder and its permissions"))
+        })
+    }
+}

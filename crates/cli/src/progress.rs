@@ -1,0 +1,50 @@
+//! A line of progress for long batches: only on a terminal, and only after a short delay.
+
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+
+/// How long a batch runs before progress is shown.
+const DELAY: Duration = Duration::from_millis(1500);
+
+/// Progress of a batch of unknown length.
+#[derive(Debug)]
+pub struct Progress {
+    bar: Option<ProgressBar>,
+}
+
+impl Progress {
+    /// Progress, shown when `on_terminal`.
+    #[must_use]
+    pub fn new(on_terminal: bool) -> Self {
+        let bar = on_terminal.then(|| {
+            let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
+            if let Ok(style) = ProgressStyle::with_template("{spinner} {human_pos} groups read, {rate}, {elapsed}") {
+                let rate = |state: &ProgressState, out: &mut dyn std::fmt::Write| {
+                    // A rate that cannot be written is not shown.
+                    let _ = write!(out, "{:.0} a second", state.per_sec());
+                };
+                bar.set_style(style.with_key("rate", rate));
+            }
+            bar
+        });
+        Self { bar }
+    }
+
+    /// Counts `lines` more.
+    pub fn add(&self, lines: u64) {
+        if let Some(bar) = &self.bar {
+            if bar.is_hidden() && bar.elapsed() > DELAY {
+                bar.set_draw_target(ProgressDrawTarget::stderr());
+            }
+            bar.inc(lines);
+        }
+    }
+
+    /// Clears the line.
+    pub fn finish(&self) {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+    }
+}

@@ -1,0 +1,432 @@
+//! The CSV of a session: shots and touches, row by row. The format is described in `docs/formats.md`.
+
+use goldward_core::plane::Point;
+use goldward_core::shot::{Felt, Shot};
+use goldward_core::units::{Length, parse_decimal};
+
+use crate::failure::{Problem, quote};
+use crate::settings::Settings;
+use crate::wire::parse_call;
+
+/// The columns a file may have.
+pub const COLUMNS: [&str; 8] = ["end", "arrow", "x_mm", "y_mm", "call", "felt", "touch_right_mm", "touch_up_mm"];
+
+/// Furthest that a touch may move the pin, in millimetres (our choice: longer than any scale).
+const TOUCH_MOST_MM: f64 = 200.0;
+
+/// One shot as the file has it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Listed {
+    /// The shot, with its carry to the present setting.
+    pub shot: Shot,
+    /// The end it was shot in; empty when the file does not say.
+    pub end: String,
+    /// The arrow; empty when the file does not say.
+    pub arrow: String,
+    /// The line of the file, from 1.
+    pub line: usize,
+}
+
+/// One touch of the sight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Touch {
+    /// How the pin was moved, right and up as seen, in millimetres.
+    pub pin_mm: Point,
+    /// How many shots of the session had been shot before.
+    pub after_shots: usize,
+}
+
+/// A session: shots, oldest first, and the touches between them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Session {
+    /// The shots.
+    pub shots: Vec<Listed>,
+    /// The touches.
+    pub touches: Vec<Touch>,
+    /// What is odd, though it could be read.
+    pub remarks: Vec<String>,
+}
+
+impl Session {
+    /// Keeps the latest `n` shots.
+    pub fn keep_last(&mut self, n: usize) {
+        let dropped = self.shots.len().saturating_sub(n);
+        self.shots.drain(..dropped);
+        for touch in &mut self.touches {
+            touch.after_shots = touch.after_shots.saturating_sub(dropped);
+        }
+        self.touches.retain(|t| t.after_shots > 0);
+    }
+
+    /// The shots as the core takes them.
+    #[must_use]
+    pub fn core_shots(&self) -> Vec<Shot> {
+        self.shots.iter().map(|l| l.shot).collect()
+    }
+}
+
+/// Reads the bytes of a CSV file.
+///
+/// # Errors
+/// Every [`Problem`] found, each with its line, its column and the remedy.
+pub fn read(bytes: &[u8], settings: &Settings) -> Result<Session, Vec<Problem>> {
+    let text = decode(bytes).map_err(|p| vec![p])?;
+    let layout = Layout::find(text)?;
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(layout.separator)
+        .trim(csv::Trim::All)
+        .from_reader(&text.as_bytes()[layout.body..]);
+    let mut lines = Lines::new(text, layout.body);
+    let mut record = csv::StringRecord::new();
+    let mut header: Option<Header> = None;
+    let mut session = Session::default();
+    let mut problems = Vec::new();
+    let mut last_end = None;
+    let mut total = Point::default();
+    loop {
+        let at = reader.position().byte() as usize;
+        match reader.read_record(&mut record) {
+            Ok(true) => {}
+            Ok(false) => break,
+            Err(error) => {
+                problems.push(Problem::new(format!("line {}", lines.at(at)), error.to_string(), "write the row again"));
+                break;
+            }
+        }
+        let line = lines.at(at);
+        if record.iter().all(str::is_empty) {
+            continue;
+        }
+        match &header {
+            None => header = Some(Header::new(&record, line)?),
+            Some(header) => match header.row(&record, line, layout.separator, settings) {
+                Ok(row) => {
+                    note_end(&row, line, &mut last_end, &mut session.remarks);
+                    add(&mut session, row, line, settings, &mut total);
+                }
+                Err(more) => problems.extend(more),
+            },
+        }
+    }
+    settle(&mut session, total);
+    if header.is_none() {
+        let remedy = format!("write a first line that names the columns, such as {}", COLUMNS[2..6].join(","));
+        return Err(vec![Problem::new("", "the file is empty", remedy)]);
+    }
+    if problems.is_empty() && session.shots.is_empty() {
+        problems.push(Problem::new(
+            format!("line {}", lines.total),
+            "the file has no shots",
+            "write a row for each shot, with x_mm and y_mm or a call",
+        ));
+    }
+    if problems.is_empty() { Ok(session) } else { Err(problems) }
+}
+
+fn decode(bytes: &[u8]) -> Result<&str, Problem> {
+    if bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF") {
+        return Err(Problem::new("line 1", "the file is UTF-16 text", "save it as CSV in UTF-8"));
+    }
+    let text = std::str::from_utf8(bytes).map_err(|e| {
+        let line = 1 + bytes[..e.valid_up_to()].iter().filter(|b| **b == b'\n').count();
+        Problem::new(format!("line {line}"), "the file is not UTF-8 text from here on", "save it as CSV in UTF-8")
+    })?;
+    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+}
+
+/// Where the table starts and what separates its cells.
+struct Layout {
+    separator: u8,
+    body: usize,
+}
+
+impl Layout {
+    /// From the first line that holds anything: the header, or a line such as `sep=;` that spreadsheets write above it.
+    fn find(text: &str) -> Result<Self, Vec<Problem>> {
+        let mut body = 0;
+        for line in text.split_inclusive(['\n', '\r']) {
+            let content = line.trim();
+            if let Some(named) = content.strip_prefix("sep=") {
+                let &[separator @ (b',' | b';')] = named.as_bytes() else {
+                    let message = format!("{} is not a separator known here", quote(named));
+                    return Err(vec![Problem::new("line 1", message, "use sep=, or sep=; or delete the line")]);
+                };
+                return Ok(Self { separator, body: body + line.len() });
+            }
+            if !content.is_empty() {
+                let separator = [b'\t', b';'].into_iter().find(|s| content.as_bytes().contains(s)).unwrap_or(b',');
+                return Ok(Self { separator, body });
+            }
+            body += line.len();
+        }
+        Ok(Self { separator: b',', body })
+    }
+}
+
+/// Line numbers of byte offsets that only grow.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    base: usize,
+    at: usize,
+    total: usize,
+}
+
+impl<'a> Lines<'a> {
+    fn new(text: &'a str, base: usize) -> Self {
+        Self { bytes: text.as_bytes(), base, at: 0, total: 1 }
+    }
+
+    /// The line of the first byte at or after offset `at` of the body that is no line end.
+    fn at(&mut self, at: usize) -> usize {
+        let mut to = (self.base + at).min(self.bytes.len());
+        while to < self.bytes.len() && matches!(self.bytes[to], b'\r' | b'\n') {
+            to += 1;
+        }
+        while self.at < to {
+            let b = self.bytes[self.at];
+            if b == b'\n' || b == b'\r' && self.bytes.get(self.at + 1) != Some(&b'\n') {
+                self.total += 1;
+            }
+            self.at += 1;
+        }
+        self.total
+    }
+}
+
+/// Which column is where.
+struct Header {
+    names: Vec<String>,
+    places: [Option<usize>; COLUMNS.len()],
+}
+
+/// One row, checked.
+struct Row {
+    end: String,
+    arrow: String,
+    shot: Option<Shot>,
+    touch: Option<Point>,
+}
+
+impl Header {
+    fn new(record: &csv::StringRecord, line: usize) -> Result<Self, Vec<Problem>> {
+        let names: Vec<String> = record.iter().map(str::to_lowercase).collect();
+        let known = COLUMNS.join(", ");
+        if names.iter().filter(|n| !n.is_empty()).all(|n| parse_decimal(n).is_some()) {
+            let remedy = format!("write a line above it that names the columns, any of {known}");
+            return Err(vec![Problem::new(format!("line {line}"), "the first line holds numbers", remedy)]);
+        }
+        let mut problems = Vec::new();
+        let mut places = [None; COLUMNS.len()];
+        for (i, name) in names.iter().enumerate() {
+            let place = || format!("line {line}, column {}", i + 1);
+            match COLUMNS.iter().position(|c| c == name) {
+                Some(c) if places[c].is_some() => {
+                    problems.push(Problem::new(
+                        place(),
+                        format!("there are two columns {name}"),
+                        "delete or rename one of them",
+                    ));
+                }
+                Some(c) => places[c] = Some(i),
+                None if name.is_empty() => {}
+                None => {
+                    let near = COLUMNS.iter().map(|c| (strsim::damerau_levenshtein(c, name), *c)).min();
+                    let hint = match near {
+                        Some((d, c)) if d <= 3 => format!("did you mean {c}? "),
+                        _ => "delete the column, or name it as one of those known. ".to_owned(),
+                    };
+                    let remedy = format!("{hint}The columns are {known}");
+                    problems.push(Problem::new(place(), format!("unknown column {}", quote(name)), remedy));
+                }
+            }
+        }
+        let has = |name: &str| COLUMNS.iter().position(|c| *c == name).is_some_and(|c| places[c].is_some());
+        let place = format!("line {line}");
+        for (one, other) in [("x_mm", "y_mm"), ("y_mm", "x_mm")] {
+            if has(one) && !has(other) {
+                let message = format!("there is a column {one} but none called {other}");
+                problems.push(Problem::new(&place, message, "a position needs both x_mm (right) and y_mm (up)"));
+            }
+        }
+        if problems.is_empty() && !has("x_mm") && !has("call") {
+            let message = "no column says where the shots landed";
+            problems.push(Problem::new(&place, message, "name columns x_mm and y_mm, or call"));
+        }
+        if problems.is_empty() { Ok(Self { names, places }) } else { Err(problems) }
+    }
+
+    fn row(&self, record: &csv::StringRecord, line: usize, separator: u8, settings: &Settings) -> Result<Row, Vec<Problem>> {
+        if record.len() != self.names.len() {
+            return Err(vec![self.ragged(record, line, separator)]);
+        }
+        let cells = Cells { record, places: &self.places, line };
+        let mut problems = Vec::new();
+        if let Some(i) = record.iter().position(|cell| cell.contains(['\n', '\r'])) {
+            let remedy = "close the quotation mark on the same line, or delete it";
+            problems.push(Problem::new(format!("line {line}, column {}", i + 1), "a cell runs over several lines", remedy));
+            return Err(problems);
+        }
+        if let Some(i) = (0..record.len()).find(|i| self.names[*i].is_empty() && !record[*i].is_empty()) {
+            let message = format!("{} stands under no column name", quote(&record[i]));
+            problems.push(Problem::new(
+                format!("line {line}, column {}", i + 1),
+                message,
+                "name the column or delete the cell",
+            ));
+        }
+        let mut keep = |result: Result<Option<f64>, Problem>| result.map_err(|p| problems.push(p)).ok().flatten();
+        let x = keep(cells.length("x_mm", 100_000.0));
+        let y = keep(cells.length("y_mm", 100_000.0));
+        let right = keep(cells.length("touch_right_mm", TOUCH_MOST_MM));
+        let up = keep(cells.length("touch_up_mm", TOUCH_MOST_MM));
+        let end = cells.get("end");
+        if !end.is_empty() && end.parse::<u32>().is_err() {
+            problems.push(cells.problem("end", format!("{} is not a whole number", quote(end)), "number the ends 1, 2, 3"));
+        }
+        if cells.get("arrow").chars().count() > 24 {
+            problems.push(cells.problem("arrow", "the name is long", "call the arrow by at most 24 characters"));
+        }
+        let felt = cells.get("felt").parse::<Felt>().unwrap_or_else(|e| {
+            let mut problem = Problem::from_core(cells.place("felt"), &e);
+            problem.message = format!("{} is not how a shot can feel", quote(cells.get("felt")));
+            problems.push(problem);
+            Felt::Unmarked
+        });
+        let called = cells.get("call");
+        let call = match (called.is_empty(), parse_call(called, settings)) {
+            (true, _) => None,
+            (false, Ok(call)) => Some(call),
+            (false, Err(problem)) => {
+                problems.push(Problem { place: cells.place("call"), ..problem });
+                None
+            }
+        };
+        let (has_x, has_y) = (!cells.get("x_mm").is_empty(), !cells.get("y_mm").is_empty());
+        if has_x != has_y {
+            let (there, missing) = if has_x { ("x_mm", "y_mm") } else { ("y_mm", "x_mm") };
+            problems.push(cells.problem(missing, format!("empty, though {there} is given"), "give both, or neither"));
+        }
+        if has_x && has_y && !called.is_empty() {
+            let message = "the row has both a position and a call";
+            problems.push(cells.problem("call", message, "keep x_mm and y_mm, which say more, and empty the call"));
+        }
+        let touched = !cells.get("touch_right_mm").is_empty() || !cells.get("touch_up_mm").is_empty();
+        let placed = has_x || has_y || !called.is_empty();
+        if !placed && !touched {
+            let column = if self.places[2].is_some() { "x_mm" } else { "call" };
+            let remedy = "give x_mm and y_mm, or a call such as 9@4:30 (M for a miss), or delete the row";
+            problems.push(cells.problem(column, "the row has neither a shot nor a touch", remedy));
+        }
+        if !placed && touched && felt != Felt::Unmarked {
+            problems.push(cells.problem(
+                "felt",
+                "the row has no shot that could feel",
+                "give the shot's place, or empty the cell",
+            ));
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let shot = match (x, y, call) {
+            (Some(x), Some(y), _) => Some(Shot::at(x, y).felt(felt)),
+            (_, _, Some(call)) => Some(Shot::called(call).felt(felt)),
+            _ => None,
+        };
+        let touch = touched.then(|| Point::new(right.unwrap_or(0.0), up.unwrap_or(0.0)));
+        Ok(Row { end: end.to_owned(), arrow: cells.get("arrow").to_owned(), shot, touch })
+    }
+
+    fn ragged(&self, record: &csv::StringRecord, line: usize, separator: u8) -> Problem {
+        let (cells, columns) = (record.len(), self.names.len());
+        let message = format!("the row has {cells} cells, the first line {columns} columns");
+        let remedy = if cells > columns && separator == b',' {
+            "write decimals with a full stop (12.5) or in quotes (\"12,5\"), or separate cells by semicolons"
+        } else {
+            "give every row one cell a column, empty where there is nothing"
+        };
+        Problem::new(format!("line {line}, column {}", cells.min(columns + 1)), message, remedy)
+    }
+}
+
+/// The cells of one row, by the name of their column.
+struct Cells<'a> {
+    record: &'a csv::StringRecord,
+    places: &'a [Option<usize>; COLUMNS.len()],
+    line: usize,
+}
+
+impl<'a> Cells<'a> {
+    /// The cell of column `name`; empty when there is no such column.
+    fn get(&self, name: &str) -> &'a str {
+        let place = COLUMNS.iter().position(|c| *c == name).and_then(|c| self.places[c]);
+        place.and_then(|i| self.record.get(i)).unwrap_or("")
+    }
+
+    fn place(&self, name: &str) -> String {
+        format!("line {}, column {name}", self.line)
+    }
+
+    fn problem(&self, name: &str, message: impl Into<String>, remedy: impl Into<String>) -> Problem {
+        Problem::new(self.place(name), message, remedy)
+    }
+
+    /// A number of millimetres up to `most` either way; `None` when the cell is empty.
+    fn length(&self, name: &str, most: f64) -> Result<Option<f64>, Problem> {
+        let cell = self.get(name);
+        if cell.is_empty() {
+            return Ok(None);
+        }
+        // Spreadsheets may write the typographic minus.
+        let cell = cell.replace('\u{2212}', "-");
+        let Some(value) = parse_decimal(&cell) else {
+            let message = match cell.parse::<f64>() {
+                Ok(_) => format!("{} is not finite", quote(&cell)),
+                Err(_) => format!("{} is not a number", quote(&cell)),
+            };
+            return Err(self.problem(name, message, "write millimetres as a plain number such as -12.5, or leave it empty"));
+        };
+        if value.abs() > most || Length::from_mm(value).is_err() {
+            let message = format!("{} mm is out of range", quote(&cell));
+            let remedy = if name.starts_with("touch") {
+                format!("a touch is what the pin moved at the sight, at most {most} mm")
+            } else {
+                format!("a position is in millimetres from the centre, at most {most}; a miss is the call M")
+            };
+            return Err(self.problem(name, message, remedy));
+        }
+        Ok(Some(value))
+    }
+}
+
+fn note_end(row: &Row, line: usize, last: &mut Option<u32>, remarks: &mut Vec<String>) {
+    if let Ok(end) = row.end.parse::<u32>() {
+        if last.is_some_and(|l| end < l) && remarks.is_empty() {
+            remarks.push(format!(
+                "line {line}: end {end} comes after a later one. Rows are read in the order they stand, oldest first."
+            ));
+        }
+        *last = Some(end);
+    }
+}
+
+/// Adds a row: its shot first, then its touch. Until [`settle`], a shot's carry holds what the touches before it had
+/// summed up to, and `total` what they have since.
+fn add(session: &mut Session, row: Row, line: usize, settings: &Settings, total: &mut Point) {
+    if let Some(mut shot) = row.shot {
+        shot.carry = *total;
+        session.shots.push(Listed { shot, end: row.end, arrow: row.arrow, line });
+    }
+    if let Some(pin_mm) = row.touch {
+        *total = *total + settings.sight.shift_mm(pin_mm, settings.distance);
+        session.touches.push(Touch { pin_mm, after_shots: session.shots.len() });
+    }
+}
+
+/// Gives every shot the shift of the touches after it.
+fn settle(session: &mut Session, total: Point) {
+    for listed in &mut session.shots {
+        listed.shot.carry = total - listed.shot.carry;
+    }
+}

@@ -1,0 +1,237 @@
+//! What a reading needs beside the shots, gathered from defaults, kit file, options or a JSON object, and checked once.
+
+use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
+use goldward_core::face::Face;
+use goldward_core::group::{ClassOdds, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::sight::Sight;
+use goldward_core::units::{Distance, Shaft, Spread};
+
+use crate::failure::Problem;
+
+/// Shots assumed still to come when nobody says: the other half of a common round of 72 (our choice, no source).
+pub const SHOTS_LEFT_DEFAULT: u32 = 36;
+
+/// Most shots still to come that are believed.
+const SHOTS_LEFT_MOST: u32 = 100_000;
+
+/// One setting, so that an error can name it the way it was given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Key {
+    /// Shooting distance.
+    Distance,
+    /// Target face.
+    Face,
+    /// Shaft diameter.
+    Shaft,
+    /// Spread of the archer.
+    Spread,
+    /// Arrows that the spread is worth.
+    Worth,
+    /// Arrows that the sight setting is worth.
+    Trust,
+    /// Distance from eye to pin.
+    EyeToPin,
+    /// Size of a click.
+    Click,
+    /// Error of a setting.
+    SettingSd,
+    /// Shots still to come.
+    ShotsLeft,
+    /// What a touch costs.
+    TouchCost,
+    /// Class probabilities.
+    Unmarked,
+}
+
+impl Key {
+    /// The key of the JSON object.
+    #[must_use]
+    pub fn json(self) -> &'static str {
+        match self {
+            Self::Distance => "distance_m",
+            Self::Face => "face",
+            Self::Shaft => "shaft_mm",
+            Self::Spread => "spread_mrad",
+            Self::Worth => "worth",
+            Self::Trust => "trust",
+            Self::EyeToPin => "eye_to_pin_mm",
+            Self::Click => "click_mm",
+            Self::SettingSd => "setting_sd_mm",
+            Self::ShotsLeft => "shots_left",
+            Self::TouchCost => "touch_cost_points",
+            Self::Unmarked => "unmarked",
+        }
+    }
+
+    /// The option of the command line and the key of the kit file.
+    #[must_use]
+    pub fn option(self) -> &'static str {
+        match self {
+            Self::Distance => "--distance",
+            Self::Face => "--face",
+            Self::Shaft => "--shaft (kit key shaft)",
+            Self::Spread => "--spread (kit key spread_mrad)",
+            Self::Worth => "--worth (kit key worth)",
+            Self::Trust => "--trust (kit key trust)",
+            Self::EyeToPin => "--eye-to-pin (kit key eye_to_pin)",
+            Self::Click => "--click (kit keys click_windage, click_elevation)",
+            Self::SettingSd => "--setting-sd (kit key setting_sd)",
+            Self::ShotsLeft => "--left",
+            Self::TouchCost => "--touch-cost (kit key touch_cost_points)",
+            Self::Unmarked => "unmarked",
+        }
+    }
+}
+
+/// A setting that cannot be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeyProblem {
+    /// Which one.
+    pub key: Key,
+    /// What is wrong; its place is empty.
+    pub problem: Problem,
+}
+
+/// Settings as wished for: what is `None` takes its default.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Wishes {
+    /// Diameter of the shaft, in millimetres.
+    pub shaft_mm: Option<f64>,
+    /// Spread of the archer, in milliradians.
+    pub spread_mrad: Option<f64>,
+    /// Arrows that the spread is worth.
+    pub worth: Option<f64>,
+    /// Arrows that the present sight setting is worth.
+    pub trust: Option<f64>,
+    /// Distance from eye to pin, in millimetres.
+    pub eye_to_pin_mm: Option<f64>,
+    /// Size of a click of windage, in millimetres.
+    pub click_windage_mm: Option<f64>,
+    /// Size of a click of elevation, in millimetres.
+    pub click_elevation_mm: Option<f64>,
+    /// Error of a setting, in millimetres.
+    pub setting_sd_mm: Option<f64>,
+    /// Shots still to come.
+    pub shots_left: Option<u32>,
+    /// Points that a touch must gain.
+    pub touch_cost_points: Option<f64>,
+    /// Class probabilities of an unmarked shot.
+    pub unmarked: Option<[f64; 3]>,
+}
+
+impl Wishes {
+    /// These wishes, and where they are silent those of `other`.
+    #[must_use]
+    pub fn or(self, other: Self) -> Self {
+        Self {
+            shaft_mm: self.shaft_mm.or(other.shaft_mm),
+            spread_mrad: self.spread_mrad.or(other.spread_mrad),
+            worth: self.worth.or(other.worth),
+            trust: self.trust.or(other.trust),
+            eye_to_pin_mm: self.eye_to_pin_mm.or(other.eye_to_pin_mm),
+            click_windage_mm: self.click_windage_mm.or(other.click_windage_mm),
+            click_elevation_mm: self.click_elevation_mm.or(other.click_elevation_mm),
+            setting_sd_mm: self.setting_sd_mm.or(other.setting_sd_mm),
+            shots_left: self.shots_left.or(other.shots_left),
+            touch_cost_points: self.touch_cost_points.or(other.touch_cost_points),
+            unmarked: self.unmarked.or(other.unmarked),
+        }
+    }
+}
+
+/// Checked settings of one reading.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Shooting distance.
+    pub distance: Distance,
+    /// Target face.
+    pub face: &'static Face,
+    /// The arrows' shaft.
+    pub shaft: Shaft,
+    /// What is known of the archer and the mark beforehand.
+    pub prior: Prior,
+    /// The sight.
+    pub sight: Sight,
+    /// Class probabilities of an unmarked shot.
+    pub unmarked: ClassOdds,
+    /// What is still to come.
+    pub ahead: Ahead,
+}
+
+impl Settings {
+    /// Checks `wishes` and fills in the defaults: shaft 5.5 mm, spread 3 mrad worth 4 arrows, trust 0.1, a pin 880 mm from
+    /// the eye with clicks of 0.1 mm set without error, 36 shots left, half a point a touch.
+    ///
+    /// # Errors
+    /// [`KeyProblem`] for the first setting that cannot be.
+    pub fn new(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Self, KeyProblem> {
+        let at = |key: Key| move |e: &dyn std::error::Error| KeyProblem { key, problem: Problem::from_core("", e) };
+        let shaft = match wishes.shaft_mm {
+            Some(mm) => Shaft::from_diameter_mm(mm).map_err(|e| at(Key::Shaft)(&e))?,
+            None => Shaft::default(),
+        };
+        let spread =
+            Spread::from_mrad(wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD)).map_err(|e| at(Key::Spread)(&e))?;
+        let (worth, trust) = (wishes.worth.unwrap_or(WORTH_DEFAULT), wishes.trust.unwrap_or(TRUST_UNKNOWN));
+        // One at a time, so that the error knows its key.
+        Prior::new(spread, distance, worth, TRUST_UNKNOWN).map_err(|e| at(Key::Worth)(&e))?;
+        let prior = Prior::new(spread, distance, worth, trust).map_err(|e| at(Key::Trust)(&e))?;
+
+        let usual = Sight::default();
+        let eye_to_pin_mm = wishes.eye_to_pin_mm.unwrap_or(usual.eye_to_pin_mm());
+        let click_mm = [
+            wishes.click_windage_mm.unwrap_or(usual.click_mm()[0]),
+            wishes.click_elevation_mm.unwrap_or(usual.click_mm()[1]),
+        ];
+        let setting_sd_mm = wishes.setting_sd_mm.unwrap_or(usual.setting_sd_mm());
+        Sight::new(eye_to_pin_mm, usual.click_mm(), 0.0).map_err(|e| at(Key::EyeToPin)(&e))?;
+        Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at(Key::Click)(&e))?;
+        let sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(|e| at(Key::SettingSd)(&e))?;
+
+        let unmarked = match wishes.unmarked {
+            Some(odds) => ClassOdds::new(odds).map_err(|e| at(Key::Unmarked)(&e))?,
+            None => ClassOdds::default(),
+        };
+        let shots_left = wishes.shots_left.unwrap_or(SHOTS_LEFT_DEFAULT);
+        if shots_left > SHOTS_LEFT_MOST {
+            let message = format!("{shots_left} shots left is out of range");
+            let remedy = format!("it must lie between 0 and {SHOTS_LEFT_MOST}");
+            return Err(KeyProblem { key: Key::ShotsLeft, problem: Problem::new("", message, remedy) });
+        }
+        let touch_cost_points = wishes.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT);
+        if !(0.0..=10_000.0).contains(&touch_cost_points) {
+            let message = format!("a touch that costs {touch_cost_points} points is out of range");
+            return Err(KeyProblem {
+                key: Key::TouchCost,
+                problem: Problem::new("", message, "it must lie between 0 and 10000 points"),
+            });
+        }
+        Ok(Self { distance, face, shaft, prior, sight, unmarked, ahead: Ahead { shots_left, touch_cost_points } })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_error_knows_its_key() {
+        let distance = Distance::from_metres(70.0).unwrap();
+        let face = Face::named("122").unwrap();
+        let check = |wishes: Wishes, key: Key| {
+            let problem = Settings::new(distance, face, &wishes).unwrap_err();
+            assert_eq!(problem.key, key, "{problem:?}");
+            assert!(problem.problem.one_line().contains("between") || key == Key::Unmarked, "{problem:?}");
+        };
+        check(Wishes { shaft_mm: Some(-1.0), ..Wishes::default() }, Key::Shaft);
+        check(Wishes { spread_mrad: Some(0.0), ..Wishes::default() }, Key::Spread);
+        check(Wishes { worth: Some(0.0), ..Wishes::default() }, Key::Worth);
+        check(Wishes { trust: Some(0.0), ..Wishes::default() }, Key::Trust);
+        check(Wishes { eye_to_pin_mm: Some(5.0), ..Wishes::default() }, Key::EyeToPin);
+        check(Wishes { click_windage_mm: Some(0.0), ..Wishes::default() }, Key::Click);
+        check(Wishes { setting_sd_mm: Some(-0.1), ..Wishes::default() }, Key::SettingSd);
+        check(Wishes { shots_left: Some(u32::MAX), ..Wishes::default() }, Key::ShotsLeft);
+        check(Wishes { touch_cost_points: Some(f64::NAN), ..Wishes::default() }, Key::TouchCost);
+        check(Wishes { unmarked: Some([0.5, 0.4, 0.0]), ..Wishes::default() }, Key::Unmarked);
+    }
+}

@@ -1,0 +1,71 @@
+//! From settings and shots to an answer, and the scorers that many readings share.
+
+use std::collections::HashMap;
+use std::sync::{Arc, RwLock};
+
+use goldward_core::advice::{self, Advice};
+use goldward_core::face::{DEFAULT_LIMITS, Face};
+use goldward_core::group::{self, GroupError, Reading};
+use goldward_core::notice::{self, Notice};
+use goldward_core::score::Scorer;
+use goldward_core::shot::Shot;
+use goldward_core::units::Shaft;
+
+use crate::settings::Settings;
+
+/// What the shots say, what to do, and what to know beside it.
+#[derive(Debug)]
+pub struct Answer {
+    /// What the shots say.
+    pub reading: Reading,
+    /// What to do.
+    pub advice: Advice,
+    /// What to know beside it, the weightiest first.
+    pub notices: Vec<Notice>,
+}
+
+/// Reads `shots` (oldest first) under `settings`; `scorer` must be that of the settings' face and shaft.
+///
+/// # Errors
+/// [`GroupError`]: too many shots, a position that is no number, a call that the face does not have.
+pub fn answer(settings: &Settings, shots: &[Shot], scorer: &Scorer) -> Result<Answer, GroupError> {
+    let Settings { distance, face, shaft, prior, sight, unmarked, ahead } = settings;
+    let reading = group::read(shots, prior, *unmarked, face, *shaft)?;
+    let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, ahead);
+    let notices = notice::notices(&notice::Context {
+        shots,
+        reading: &reading,
+        advice: &advice,
+        face,
+        shaft: *shaft,
+        limits: &DEFAULT_LIMITS,
+        trust: prior.trust(),
+    });
+    Ok(Answer { reading, advice, notices })
+}
+
+/// Most scorers kept; a stream with more kinds of shaft than this makes them afresh now and then.
+const MOST_SCORERS: usize = 64;
+
+/// One scorer for each face and shaft seen, shared between threads.
+#[derive(Debug, Default)]
+pub struct Scorers {
+    made: RwLock<HashMap<(&'static str, u64), Arc<Scorer>>>,
+}
+
+impl Scorers {
+    /// The scorer of `face` for an arrow of that `shaft`.
+    #[must_use]
+    pub fn get(&self, face: &'static Face, shaft: Shaft) -> Arc<Scorer> {
+        let key = (face.name, shaft.diameter_mm().to_bits());
+        // A poisoned lock guards a map that is whole all the same: entries are only ever added or cleared.
+        if let Some(scorer) = self.made.read().unwrap_or_else(std::sync::PoisonError::into_inner).get(&key) {
+            return Arc::clone(scorer);
+        }
+        let mut made = self.made.write().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if made.len() >= MOST_SCORERS {
+            made.clear();
+        }
+        Arc::clone(made.entry(key).or_insert_with(|| Arc::new(Scorer::new(face, shaft))))
+    }
+}

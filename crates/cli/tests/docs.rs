@@ -1,0 +1,38 @@
+//! The examples of the documents are what the program takes.
+
+mod common;
+use common::read_csv;
+use goldward::{kit, session};
+
+fn document(name: &str) -> String {
+    std::fs::read_to_string(format!("{}/../../docs/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+}
+
+fn example(text: &str, language: &str) -> String {
+    let start = text.find(&format!("```{language}\n")).unwrap() + language.len() + 4;
+    text[start..].split("```").next().unwrap().to_owned()
+}
+
+#[test]
+fn the_kit_of_the_document_is_read_and_every_key_is_described() {
+    let text = document("kit.md");
+    kit::parse(&example(&text, "toml")).unwrap();
+    for (key, _) in kit::KEYS {
+        assert!(text.contains(&format!("`{key}`")) || text.contains(&format!("\n{key} = ")), "{key}");
+    }
+}
+
+#[test]
+fn the_session_of_the_document_is_read_and_every_column_is_described() {
+    let text = document("formats.md");
+    let got = read_csv(example(&text, "csv").as_bytes(), &[]);
+    assert_eq!(got.code, 0, "{got:?}");
+    assert!(
+        got.out.contains("3 arrows") && got.out.contains("After shot 2 the pin was moved 0.5 mm up, 0.2 mm right"),
+        "{}",
+        got.out
+    );
+    for column in session::COLUMNS {
+        assert!(text.contains(&format!("`{column}`")), "{column}");
+    }
+}

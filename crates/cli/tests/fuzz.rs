@@ -1,0 +1,136 @@
+//! The readers never panic: whatever comes in, they answer or refuse.
+
+use goldward::session;
+use goldward::settings::{Settings, Wishes};
+use goldward::solve::Scorers;
+use goldward::{batch, kit};
+use goldward_core::face::Face;
+use goldward_core::shot::Call;
+use goldward_core::units::Distance;
+use proptest::prelude::*;
+
+fn settings() -> Settings {
+    Settings::new(Distance::from_metres(70.0).unwrap(), Face::named("122").unwrap(), &Wishes::default()).unwrap()
+}
+
+/// A file that looks like a table: known and unknown words, numbers and calls, in any arrangement.
+fn table() -> impl Strategy<Value = String> {
+    let cell = prop_oneof![
+        4 => (-500i32..500).prop_map(|n| n.to_string()),
+        2 => (-500i32..500).prop_map(|n| format!("{},{}", n, n.unsigned_abs() % 10)),
+        2 => "(X|M|[0-9]{1,2})(@[0-9]{1,2}(:[0-9]{2})?)?",
+        1 => prop::sample::select(vec!["end", "arrow", "x_mm", "y_mm", "call", "felt", "touch_up_mm", "bad", "inf", "\"", "", "\u{feff}"])
+            .prop_map(str::to_owned),
+        1 => ".{0,6}",
+    ];
+    let row = prop::collection::vec(cell, 0..6);
+    let header = prop::sample::subsequence(session::COLUMNS.to_vec(), 0..=8);
+    let separator = prop::sample::select(vec![",", ";", "\t"]);
+    let end = prop::sample::select(vec!["\n", "\r\n", "\r"]);
+    (header, prop::collection::vec(row, 0..8), separator, end).prop_map(|(header, rows, separator, end)| {
+        let mut text = header.join(separator) + end;
+        for row in rows {
+            text += &(row.join(separator) + end);
+        }
+        text
+    })
+}
+
+fn json() -> impl Strategy<Value = String> {
+    let value = prop_oneof![
+        Just("null".to_owned()),
+        Just("true".to_owned()),
+        Just("[0.91,0.08,0.01]".to_owned()),
+        Just("[[[".to_owned()),
+        Just("1e999".to_owned()),
+        any::<f64>().prop_map(|x| format!("{x:e}")),
+        (-200i32..200).prop_map(|x| x.to_string()),
+        "(X|M|[0-9]{1,2})(@[0-9]{1,2})?".prop_map(|c| format!("\"{c}\"")),
+        prop::collection::vec((-900i32..900, -900i32..900), 0..4).prop_map(|shots| {
+            let shots: Vec<String> = shots.iter().map(|(x, y)| format!("{{\"x_mm\":{x},\"y_mm\":{y}}}")).collect();
+            format!("[{}]", shots.join(","))
+        }),
+    ];
+    let key = prop::sample::select(vec![
+        "shaft_mm",
+        "spread_mrad",
+        "worth",
+        "trust",
+        "eye_to_pin_mm",
+        "click_mm",
+        "setting_sd_mm",
+        "shots_left",
+        "touch_cost_points",
+        "unmarked",
+        "shots",
+        "face",
+        "other",
+    ]);
+    prop::collection::vec((key, value), 0..4).prop_map(|pairs| {
+        let mut text = "{\"distance_m\":70".to_owned();
+        if !pairs.iter().any(|(k, _)| *k == "face") {
+            text += ",\"face\":\"122\"";
+        }
+        if !pairs.iter().any(|(k, _)| *k == "shots") {
+            text += ",\"shots\":[{\"x_mm\":30,\"y_mm\":-40},{\"call\":\"8@3\"}]";
+        }
+        for (key, value) in pairs {
+            text += &format!(",\"{key}\":{value}");
+        }
+        text + "}"
+    })
+}
+
+fn answered(line: &[u8]) {
+    let mut out = Vec::new();
+    let code = batch::answer_line(line, false, 1, &Scorers::default(), &mut out);
+    assert!(code < 2, "the program failed on {:?}", String::from_utf8_lossy(line));
+    let text = String::from_utf8(out).unwrap();
+    assert_eq!(text.matches('\n').count(), 1);
+    let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(value["error"].is_null(), code == 0);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+
+    #[test]
+    fn csv_of_any_bytes(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
+        let _ = session::read(&bytes, &settings());
+    }
+
+    #[test]
+    fn csv_of_likely_tables(text in table()) {
+        match session::read(text.as_bytes(), &settings()) {
+            Ok(session) => prop_assert!(!session.shots.is_empty()),
+            Err(problems) => {
+                prop_assert!(!problems.is_empty());
+                for problem in problems {
+                    prop_assert!(!problem.remedy.is_empty(), "{:?}", problem);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn calls_of_any_text(text in "(.{0,8}|[XxMm0-9@: +-]{0,8})") {
+        if let Ok(call) = text.parse::<Call>() {
+            prop_assert_eq!(call.to_string().parse::<Call>(), Ok(call));
+        }
+    }
+
+    #[test]
+    fn kits_of_any_text(text in "(.{0,40}|[a-z_]{1,12} = [\"0-9a-z.]{0,8}\n)*") {
+        let _ = kit::parse(&text);
+    }
+
+    #[test]
+    fn json_of_any_bytes(bytes in prop::collection::vec(any::<u8>().prop_filter("one line", |b| *b != b'\n'), 0..200)) {
+        answered(&bytes);
+    }
+
+    #[test]
+    fn json_of_likely_objects(text in json()) {
+        answered(text.as_bytes());
+    }
+}
