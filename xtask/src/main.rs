@@ -1,6 +1,7 @@
 //! `cargo xtask serve | test | bench | arrows`: everything a developer or a continuous integration run needs.
 
 mod arrows;
+mod bench;
 mod run;
 mod serve;
 mod tests;

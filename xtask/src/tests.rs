@@ -15,7 +15,5 @@ pub(crate) fn test() -> Result<(), String> {
 
 /// The benchmarks.
 pub(crate) fn bench(rest: &[String]) -> Result<(), String> {
-    let mut command = cargo(&["bench", "--workspace", "--locked"]);
-    command.args(rest);
-    run("benchmarks", command)
+    crate::bench::bench(rest)
 }

@@ -4,6 +4,8 @@
 //! come under the predictive distribution of the next shot. A move is itself uncertain by the sight's setting error.
 //! Leaving the sight is the better advice while the gain stays below what a touch costs.
 
+use std::sync::OnceLock;
+
 use crate::group::{ClassOdds, Component, KAPPA, Predictive, Reading};
 use crate::plane::{Point, Sym2};
 use crate::quadrature;
@@ -90,7 +92,7 @@ impl Detail {
 }
 
 /// Draws from the posterior for the interval.
-const DRAWS: usize = 160;
+const DRAWS: usize = 199;
 /// Most clicks ever advised on one axis.
 const MOST_CLICKS: f64 = 20_000.0;
 
@@ -273,22 +275,51 @@ pub fn quick_move(
     if gain > 0.0 { (clicks, gain) } else { ([0, 0], 0.0) }
 }
 
-/// One draw of the truth from the posterior: the centre and the spread of the next shot's process.
-fn draw(part: &Component, nu: f64, random: &mut Random) -> (Point, Sym2) {
+/// One draw of the truth from the posterior, made of five standard normal deviates: the centre and the spread of the next
+/// shot's process.
+fn draw(part: &Component, nu: f64, z: &[f64; 5]) -> (Point, Sym2) {
     // Bartlett: Sigma = L A^-T A^-1 L' with A lower triangular, chi on its diagonal, psi = L L'.
     let (l11, l21, l22) = part.psi.cholesky();
-    let a11 = (2.0 * random.gamma(nu / 2.0)).sqrt();
-    let a22 = (2.0 * random.gamma((nu - 1.0) / 2.0)).sqrt();
-    let (a21, centre_x) = random.normal_pair();
-    let centre_y = random.normal();
+    let (a11, a22) = (chi(nu, z[0]), chi(nu - 1.0, z[1]));
+    let a21 = z[2];
     // T = L A^-T, so that Sigma = T T' ; A^-T = [[1/a11, -a21/(a11 a22)], [0, 1/a22]].
     let (u11, u12, u22) = (1.0 / a11, -a21 / (a11 * a22), 1.0 / a22);
     let (t11, t12) = (l11 * u11, l11 * u12);
     let (t21, t22) = (l21 * u11, l21 * u12 + l22 * u22);
     let sigma = Sym2::new(t11 * t11 + t12 * t12, t11 * t21 + t12 * t22, t21 * t21 + t22 * t22);
     let k = part.lean.sqrt();
-    let off = Point::new(t11 * centre_x + t12 * centre_y, t21 * centre_x + t22 * centre_y) * k;
+    let off = Point::new(t11 * z[3] + t12 * z[4], t21 * z[3] + t22 * z[4]) * k;
     (part.mean + off, sigma)
+}
+
+/// A chi deviate of `dof` degrees of freedom from a standard normal one: the cube of Wilson & Hilferty (1931), good to a few
+/// parts in a thousand for the four degrees and more that occur here.
+fn chi(dof: f64, z: f64) -> f64 {
+    let v = 2.0 / (9.0 * dof);
+    (dof * (1.0 - v + z * v.sqrt()).max(0.05).powi(3)).sqrt()
+}
+
+/// Balanced draws of five standard normal deviates: a Latin hypercube, so that each deviate takes every one of
+/// [`DRAWS`] equal slices once, in an order that is the same everywhere.
+fn balanced() -> &'static [[f64; 5]] {
+    static TABLE: OnceLock<Vec<[f64; 5]>> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let mut random = Random::seeded(0x5EED);
+        let mut table = vec![[0.0; 5]; DRAWS];
+        for i in 0..5 {
+            let mut slices: Vec<usize> = (0..DRAWS).collect();
+            random.shuffle(&mut slices);
+            for (row, slice) in table.iter_mut().zip(slices) {
+                row[i] = normal_quantile((slice as f64 + 0.5) / DRAWS as f64);
+            }
+        }
+        table
+    })
+}
+
+/// The standard normal deviate below which a share `p` lies, through the inverse error function.
+fn normal_quantile(p: f64) -> f64 {
+    std::f64::consts::SQRT_2 * statrs::function::erf::erf_inv(2.0 * p - 1.0)
 }
 
 /// Advises on the sight.
@@ -327,7 +358,8 @@ pub fn advise(
     let shift = sight.shift_mm(sight.pin_mm(clicks), distance);
 
     let gains = posterior_gains(&next, scorer, unmarked, shift, setting_variance);
-    let quantile = |p: f64| gains[((gains.len() - 1) as f64 * p).round() as usize] * left;
+    // Order statistic k of n stands for the share k / (n + 1).
+    let quantile = |p: f64| gains[((gains.len() + 1) as f64 * p).round() as usize - 1] * left;
     let (p_better, gain_interval_points) = if clicks == [0, 0] {
         (0.0, [0.0, 0.0])
     } else {
@@ -367,17 +399,16 @@ fn posterior_gains(
     shift: Point,
     setting_variance: f64,
 ) -> Vec<f64> {
-    let mut random = Random::seeded(0x5EED);
     let mut gains = Vec::with_capacity(DRAWS);
     // Stratified over the parts: draw k stands for the k-th slice of the mixture.
     let (mut part, mut upto) = (0, next.parts[0].weight);
-    for k in 0..DRAWS {
+    for (k, deviates) in balanced().iter().enumerate() {
         let at = (k as f64 + 0.5) / DRAWS as f64;
         while at > upto && part + 1 < next.parts.len() {
             part += 1;
             upto += next.parts[part].weight;
         }
-        let (centre, sigma) = draw(&next.parts[part], next.nu, &mut random);
+        let (centre, sigma) = draw(&next.parts[part], next.nu, deviates);
         let mut gain = 0.0;
         let clean = Spot::new(sigma);
         // A stray gains a hundredth of nothing from a better centre; leaving it out moves no quantile visibly.

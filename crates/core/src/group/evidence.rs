@@ -27,6 +27,40 @@ pub(super) struct Sums {
     pub wz: Point,
     pub wuz: Point,
     pub wzz: Sym2,
+    /// Covariances of `wz` and `wuz` among hypotheses that were merged into this one; nothing for a single one. More shots
+    /// add the same to all of them, so this stays as it is.
+    pub merged: Option<Merged>,
+}
+
+/// How the weighted sums `wz` and `wuz` of merged hypotheses differ: their covariances over x and y.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Merged {
+    pub zz: Sym2,
+    pub zu: Sym2,
+    pub uu: Sym2,
+}
+
+impl Merged {
+    const ZERO: Self =
+        Self { zz: Sym2::new(0.0, 0.0, 0.0), zu: Sym2::new(0.0, 0.0, 0.0), uu: Sym2::new(0.0, 0.0, 0.0) };
+
+    fn add(&mut self, other: &Self, k: f64) {
+        self.zz = self.zz + other.zz * k;
+        self.zu = self.zu + other.zu * k;
+        self.uu = self.uu + other.uu * k;
+    }
+
+    /// Of a difference in both sums.
+    fn of(dz: Point, du: Point) -> Self {
+        // The cross term is symmetrised: only its effect on the same axis matters.
+        let cross = 0.5 * (dz.x_mm * du.y_mm + dz.y_mm * du.x_mm);
+        Self { zz: Sym2::outer(dz), zu: Sym2::new(dz.x_mm * du.x_mm, cross, dz.y_mm * du.y_mm), uu: Sym2::outer(du) }
+    }
+
+    /// `a` times the first, `b` times twice the cross and `c` times the last: a quadratic form over the rows.
+    fn form(&self, a: f64, b: f64, c: f64) -> Sym2 {
+        self.zz * a + self.zu * (2.0 * b) + self.uu * c
+    }
 }
 
 impl Sums {
@@ -37,6 +71,7 @@ impl Sums {
         wz: Point::new(0.0, 0.0),
         wuz: Point::new(0.0, 0.0),
         wzz: Sym2::new(0.0, 0.0, 0.0),
+        merged: None,
     };
 
     /// With one more shot at `z`, row `[1, u]`, weight `w`.
@@ -50,18 +85,30 @@ impl Sums {
             wz: self.wz + z * w,
             wuz: self.wuz + z * wu,
             wzz: self.wzz + Sym2::outer(z) * w,
+            merged: self.merged,
         }
     }
 
-    /// Adds `share` times `other`.
-    #[inline]
-    pub fn blend(&mut self, other: &Self, share: f64) {
-        self.w += share * other.w;
-        self.wu += share * other.wu;
-        self.wuu += share * other.wuu;
-        self.wz = self.wz + other.wz * share;
-        self.wuz = self.wuz + other.wuz * share;
-        self.wzz = self.wzz + other.wzz * share;
+    /// The sums that stand for several: their mean, with how they differ kept. `members` are `(sums, share)`, the shares
+    /// adding up to 1.
+    fn merge<'a>(members: impl Iterator<Item = (&'a Self, f64)> + Clone) -> Self {
+        let mut mean = Self::ZERO;
+        for (s, share) in members.clone() {
+            mean.w += share * s.w;
+            mean.wu += share * s.wu;
+            mean.wuu += share * s.wuu;
+            mean.wz = mean.wz + s.wz * share;
+            mean.wuz = mean.wuz + s.wuz * share;
+            mean.wzz = mean.wzz + s.wzz * share;
+        }
+        let mut merged = Merged::ZERO;
+        for (s, share) in members {
+            merged.add(&Merged::of(s.wz - mean.wz, s.wuz - mean.wuz), share);
+            if let Some(own) = &s.merged {
+                merged.add(own, share);
+            }
+        }
+        Self { merged: Some(merged), ..mean }
     }
 }
 
@@ -82,7 +129,9 @@ pub(super) struct Fit {
     pub det_p: f64,
     /// Coefficient rows: the centre and the second one.
     pub b: [Point; 2],
+    /// Scale of the spread; of merged hypotheses the mean.
     pub psi: Sym2,
+    merged: Option<Merged>,
 }
 
 impl Conjugate {
@@ -106,7 +155,16 @@ impl Conjugate {
             b0.x_mm * s.wz.y_mm + b1.x_mm * s.wuz.y_mm,
             b0.y_mm * s.wz.y_mm + b1.y_mm * s.wuz.y_mm,
         );
-        Fit { p, det_p, b: [b0, b1], psi: self.psi0 + s.wzz - explained }
+        Fit { p, det_p, b: [b0, b1], psi: self.psi0 + s.wzz - explained, merged: s.merged }
+    }
+
+    /// Sums that stand for several hypotheses; see [`Sums::merge`]. The squares are set so that the scale of the spread is the
+    /// mean of theirs, whose differences in place belong to the centre and not to the spread.
+    pub fn merge<'a>(&self, members: impl Iterator<Item = (&'a Sums, f64)> + Clone) -> Sums {
+        let mean_psi = members.clone().fold(Sym2::default(), |sum, (s, share)| sum + self.fit(s).psi * share);
+        let mut merged = Sums::merge(members);
+        merged.wzz = merged.wzz + (mean_psi - self.fit(&merged).psi);
+        merged
     }
 
     /// The part of the log evidence that differs between hypotheses on the same `n` shots, without the row weights.
@@ -128,6 +186,13 @@ impl Fit {
     #[inline]
     pub fn lean(&self, u: f64) -> f64 {
         (self.p.yy - 2.0 * u * self.p.xy + u * u * self.p.xx) / self.det_p
+    }
+
+    /// Covariance of `r B` among the hypotheses that were merged, for the row `r = [1, u]`; nothing for a single one.
+    pub fn between(&self, u: f64) -> Option<Sym2> {
+        // r P^-1 as a row.
+        let (a, b) = ((self.p.yy - u * self.p.xy) / self.det_p, (u * self.p.xx - self.p.xy) / self.det_p);
+        self.merged.map(|m| m.form(a * a, a * b, b * b))
     }
 
     /// `r B`.

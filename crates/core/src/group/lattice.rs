@@ -25,32 +25,44 @@ pub(super) enum Effort {
 impl Effort {
     /// Nodes kept at a shot of a string of `n` in the first pass.
     fn first_budget(self, n: usize) -> usize {
-        let full = (1400 / n).clamp(16, 128);
+        let full = (1000 / n).clamp(24, 72);
         match self {
             Self::Full => full,
             Self::Light => (full / 2).max(12),
         }
     }
 
-    /// Nodes kept in the second pass, for patterns of at least this probability.
-    const SECOND: (usize, f64) = (3, 0.004);
+    /// Patterns of at least this probability are searched again.
+    const SECOND_FROM: f64 = 0.004;
+
+    /// With so many times the nodes: labels and jumps leave more to keep apart than classes do, and what hardly matters need
+    /// not be known as well.
+    fn second_factor(pattern: Pattern, p: f64) -> usize {
+        match pattern {
+            Pattern::Steady | Pattern::Drifting => 3,
+            _ if p < 0.05 => 1,
+            Pattern::Jumped => 3,
+            Pattern::Split if p < 0.3 => 3,
+            Pattern::Split => 6,
+        }
+    }
 
     /// Further passes double the budget while a pattern still drops more than this, at most so many times.
-    const MORE: (f64, usize) = (8e-4, 2);
+    const MORE: (f64, usize) = (5e-4, 1);
 }
 
 /// Children lighter than this against the heaviest of their kind are dropped.
-const DROP_LOG: f64 = -16.0;
+const DROP_LOG: f64 = -18.0;
 
 /// Children this close, in posterior standard deviations, always become one.
 const NEAR: f32 = 0.1;
 
 /// When there is no room left, children farther than this from every node are dropped ...
-const FAR: f32 = 6.0;
+const FAR: f32 = 30.0;
 
 /// ... unless they are so light that they cannot move the node they join: weight times squared distance stays below this
 /// share of its weight.
-const SLIGHT: f64 = 0.1;
+const SLIGHT: f64 = 0.5;
 
 /// How many generations of nodes are kept apart.
 const GENERATIONS: usize = 9;
@@ -77,15 +89,18 @@ impl Node {
     const EMPTY: Self =
         Self { sums: Sums::ZERO, log_prior: 0.0, strayed: 0.0, unborn: false, second: 0.0, good: [0.0; 2] };
 
-    /// Adds `share` of `other`; its log prior replaces ours.
-    fn blend(&mut self, other: &Self, share: f64) {
-        self.sums.blend(&other.sums, share);
-        self.log_prior = other.log_prior;
-        self.strayed += share * other.strayed;
-        self.unborn = other.unborn;
-        self.second += share * other.second;
-        self.good[0] += share * other.good[0];
-        self.good[1] += share * other.good[1];
+    /// The node that stands for `members`, `(node, share)` with shares adding up to 1, but for its log prior.
+    fn merge<'a>(conjugate: &Conjugate, members: impl Iterator<Item = (&'a Self, f64)> + Clone) -> Self {
+        let sums = conjugate.merge(members.clone().map(|(n, share)| (&n.sums, share)));
+        let mut node = Self { sums, ..Self::EMPTY };
+        for (n, share) in members {
+            node.strayed += share * n.strayed;
+            node.unborn = n.unborn;
+            node.second += share * n.second;
+            node.good[0] += share * n.good[0];
+            node.good[1] += share * n.good[1];
+        }
+        node
     }
 }
 
@@ -277,7 +292,7 @@ impl Search<'_> {
     fn quota(&self) -> usize {
         match self.pattern {
             Pattern::Steady | Pattern::Drifting => self.budget,
-            Pattern::Split | Pattern::Jumped => (self.budget * 2 / 5).max(6),
+            Pattern::Split | Pattern::Jumped => (self.budget * 4 / 5).max(6),
         }
     }
 
@@ -285,7 +300,7 @@ impl Search<'_> {
     ///
     /// Heaviest first, a child joins the nearest node if that is close enough, else becomes a node of its own; once the
     /// budget is spent the light ones left join their nearest node, unless that is so far that they are dropped.
-    fn merge(&self, i: usize, mut children: Vec<Child>) -> (Vec<(Node, f64)>, Vec<Edge>, f64) {
+    fn merge(&self, i: usize, children: Vec<Child>) -> (Vec<(Node, f64)>, Vec<Edge>, f64) {
         if children.len() <= self.budget {
             let edges = children
                 .iter()
@@ -294,28 +309,36 @@ impl Search<'_> {
                 .collect();
             return (children.into_iter().map(|c| (c.node, c.log_weight)).collect(), edges, 1.0);
         }
-        children.sort_unstable_by(|a, b| b.log_weight.total_cmp(&a.log_weight));
+        // Children are large, so their order is sorted and not they.
+        let mut order: Vec<u32> = (0..children.len() as u32).collect();
+        order.sort_unstable_by(|a, b| children[*b as usize].log_weight.total_cmp(&children[*a as usize].log_weight));
+        let children: Vec<&Child> = order.iter().map(|i| &children[*i as usize]).collect();
         let top = children[0].log_weight;
-        let scale = FeatureScale::new(self.conjugate.nu(i + 1), &children[0], self.pattern);
+        let scale = FeatureScale::new(self.conjugate.nu(i + 1), children[0], self.pattern);
         let mut seeds: Vec<Seed> = Vec::with_capacity(2 * self.budget);
         let mut in_generation = [0; GENERATIONS];
         let mut joined: Vec<u32> = Vec::with_capacity(children.len());
         for child in &children {
             let features = scale.features(child);
             let generation = self.generation(&child.node, i + 1);
+            let weight = (child.log_weight - top).exp();
+            // A light child moves nothing: the first node that is close enough for its weight will do.
+            let close = if weight > 0.02 { NEAR } else { (NEAR * (0.02 / weight).sqrt() as f32).min(0.8) };
             let mut nearest = (f32::INFINITY, 0);
             for (at, seed) in seeds.iter().enumerate() {
                 if seed.generation == generation {
                     let d2 = distance2(&seed.features, &features);
                     if d2 < nearest.0 {
                         nearest = (d2, at);
+                        if d2 <= close * close {
+                            break;
+                        }
                     }
                 }
             }
             let room = in_generation[generation] < self.quota();
-            let weight = (child.log_weight - top).exp();
             let light = || f64::from(nearest.0) * weight <= SLIGHT * seeds[nearest.1].weight;
-            if nearest.0 <= NEAR * NEAR || (!room && (nearest.0 <= FAR * FAR || light())) {
+            if nearest.0 <= close * close || (!room && (nearest.0 <= FAR * FAR || light())) {
                 joined.push(nearest.1 as u32);
                 seeds[nearest.1].weight += weight;
             } else if room {
@@ -330,24 +353,28 @@ impl Search<'_> {
         let weights: Vec<f64> = children.iter().map(|c| (c.log_weight - top).exp()).collect();
         let totals: Vec<f64> = seeds.iter().map(|s| s.weight).collect();
         let dropped: f64 = joined.iter().zip(&weights).filter(|(at, _)| **at == u32::MAX).map(|(_, w)| w).sum();
-        let mut nodes = vec![(Node::EMPTY, f64::NEG_INFINITY); seeds.len()];
-        let mut members = vec![0_u32; seeds.len()];
+        let mut members: Vec<Vec<u32>> = vec![Vec::new(); seeds.len()];
         let mut edges = Vec::with_capacity(children.len());
-        for ((child, at), w) in children.iter().zip(&joined).zip(&weights) {
-            let Some((node, log_weight)) = nodes.get_mut(*at as usize) else { continue };
-            let share = w / totals[*at as usize];
-            node.blend(&child.node, share);
-            // Right as it stands while the node has one member; put right below otherwise.
-            *log_weight = child.log_weight;
-            members[*at as usize] += 1;
+        for (i, (child, at)) in children.iter().zip(&joined).enumerate() {
+            let Some(list) = members.get_mut(*at as usize) else { continue };
+            list.push(i as u32);
+            let share = weights[i] / totals[*at as usize];
             edges.push(Edge { parent: child.parent, node: *at, choice: child.choice, share });
         }
-        for (((node, log_weight), total), members) in nodes.iter_mut().zip(&totals).zip(&members) {
-            if *members > 1 {
-                *log_weight = top + total.ln();
-                node.log_prior = *log_weight - self.conjugate.log_varying(&self.conjugate.fit(&node.sums), i + 1);
-            }
-        }
+        let nodes = members
+            .iter()
+            .zip(&totals)
+            .map(|(list, total)| match list.as_slice() {
+                [one] => (children[*one as usize].node, children[*one as usize].log_weight),
+                many => {
+                    let shares = many.iter().map(|m| (&children[*m as usize].node, weights[*m as usize] / total));
+                    let mut node = Node::merge(&self.conjugate, shares);
+                    let log_weight = top + total.ln();
+                    node.log_prior = log_weight - self.conjugate.log_varying(&self.conjugate.fit(&node.sums), i + 1);
+                    (node, log_weight)
+                }
+            })
+            .collect();
         let kept: f64 = totals.iter().sum();
         (nodes, edges, kept / (kept + dropped))
     }
@@ -443,9 +470,9 @@ fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
     let log_total = log_sum(searched.iter().map(log_weight));
     for s in &mut searched {
         let p = (log_weight(s) - log_total).exp();
-        let (factor, least) = Effort::SECOND;
+        let factor = Effort::second_factor(s.pattern, p);
         let mut budget = first * factor;
-        if p >= least {
+        if p >= Effort::SECOND_FROM && factor > 1 {
             *s = search(s.pattern, budget);
         }
         let (bearable, times) = Effort::MORE;

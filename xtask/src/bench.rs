@@ -1,0 +1,154 @@
+//! `cargo xtask bench`: our benchmarks and their peers in the same run, and the throughput of the built program.
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use serde_json::Value;
+
+use crate::run::{cargo, root, run};
+
+/// Groups that the program reads in one go.
+const GROUPS: usize = 10_000;
+
+/// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
+pub(crate) fn bench(words: &[String]) -> Result<(), String> {
+    let mut peers_wanted = true;
+    for word in words {
+        match word.as_str() {
+            "--no-peers" => peers_wanted = false,
+            other => return Err(format!("`{other}` is no option of bench: there is --no-peers")),
+        }
+    }
+    let folder = root().join("build/bench");
+    fs::create_dir_all(&folder).map_err(|e| format!("cannot make {}: {e}", folder.display()))?;
+    let ours: Value = parse("our benchmarks", &speed(&["--json"])?)?;
+    let groups = folder.join("groups.jsonl");
+    fs::write(&groups, speed(&["--groups", &GROUPS.to_string()])?)
+        .map_err(|e| format!("cannot write the groups: {e}"))?;
+    let a_second = throughput(&groups)?;
+    let peers = if peers_wanted { peers(&folder)? } else { Value::Null };
+    table(&ours, &peers, a_second).map_err(|e| format!("cannot print: {e}"))
+}
+
+fn parse(what: &str, text: &str) -> Result<Value, String> {
+    serde_json::from_str(text).map_err(|e| format!("{what} printed no JSON: {e}"))
+}
+
+fn output(what: &str, command: &mut Command) -> Result<String, String> {
+    eprintln!("== {what}");
+    let output = command.stderr(Stdio::inherit()).output().map_err(|e| format!("{what} could not be started: {e}"))?;
+    if !output.status.success() {
+        return Err(format!("{what} failed ({}): {command:?}", output.status));
+    }
+    String::from_utf8(output.stdout).map_err(|e| format!("{what}: {e}"))
+}
+
+/// The benchmark binary of the checks.
+fn speed(words: &[&str]) -> Result<String, String> {
+    let mut command = cargo(&["bench", "--locked", "--package", "checks", "--bench", "speed", "--"]);
+    output("our benchmarks", command.args(words))
+}
+
+/// Groups a second of the whole program, process start and JSON included: the median of three runs.
+#[allow(clippy::disallowed_methods, reason = "a benchmark is there to look at the clock")]
+fn throughput(groups: &Path) -> Result<f64, String> {
+    let mut build = cargo(&[
+        "build",
+        "--release",
+        "--locked",
+        "--package",
+        "goldward",
+        "--message-format",
+        "json-render-diagnostics",
+    ]);
+    let program = output("build", &mut build)?
+        .lines()
+        .filter_map(|line| serde_json::from_str::<Value>(line).ok())
+        .filter_map(|message| message["executable"].as_str().map(PathBuf::from))
+        .next_back()
+        .ok_or("the build named no program")?;
+    let mut seconds = Vec::new();
+    for _ in 0..3 {
+        let input = File::open(groups).map_err(|e| format!("cannot read the groups: {e}"))?;
+        let mut command = Command::new(&program);
+        command.args(["read", "--batch"]).stdin(input).stdout(Stdio::null());
+        let begun = std::time::Instant::now();
+        run("goldward read --batch", command)?;
+        seconds.push(begun.elapsed().as_secs_f64());
+    }
+    seconds.sort_by(f64::total_cmp);
+    Ok(GROUPS as f64 / seconds[1])
+}
+
+/// Measures the peers in a Python environment of their own, made on first use.
+fn peers(folder: &Path) -> Result<Value, String> {
+    let scripts = root().join("crates/checks/scripts");
+    let venv = folder.join("venv");
+    let (python, done) = (venv.join("bin/python"), venv.join("installed"));
+    let hint = |e| format!("{e}\n(the peers need Python 3 with venv; --no-peers leaves them out)");
+    if !done.exists() {
+        let mut make = Command::new("python3");
+        make.args(["-m", "venv"]).arg(&venv);
+        run("Python environment", make).map_err(hint)?;
+        let mut install = Command::new(&python);
+        install.args(["-m", "pip", "install", "--quiet", "-r"]).arg(scripts.join("requirements.txt"));
+        run("Python packages", install).map_err(hint)?;
+        fs::write(&done, "").map_err(|e| format!("cannot write {}: {e}", done.display()))?;
+    }
+    let mut command = Command::new(&python);
+    command.arg(scripts.join("bench_peers.py")).env("OMP_NUM_THREADS", "1").env("PYTHONDONTWRITEBYTECODE", "1");
+    parse("the peers", &output("peers", &mut command)?)
+}
+
+fn seconds(of: &Value) -> Option<f64> {
+    of["median_s"].as_f64()
+}
+
+/// A time in the unit that suits it.
+fn time(s: f64) -> String {
+    match s {
+        s if s < 1e-6 => format!("{:.1} ns", s * 1e9),
+        s if s < 1e-3 => format!("{:.1} us", s * 1e6),
+        s if s < 1.0 => format!("{:.2} ms", s * 1e3),
+        s => format!("{s:.2} s"),
+    }
+}
+
+fn ratio(r: f64) -> String {
+    if r < 10.0 { format!("{r:.2}") } else { format!("{r:.0}") }
+}
+
+/// Ours, the aim, the peer, and how many times longer the peer takes.
+fn table(ours: &Value, peers: &Value, a_second: f64) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "\n{:<34} {:>10} {:>10} {:>10} {:>9}  peer", "median, one core", "ours", "aim", "peer", "ratio")?;
+    for (key, aim, peer) in [
+        ("read_advise_6", Some(200e-6), Some("emcee_6")),
+        ("read_6", None, Some("emcee_6")),
+        ("read_12", None, None),
+        ("read_72", Some(5e-3), None),
+        ("score_contour", None, Some("score_ncx2")),
+        ("score_table", None, Some("score_ncx2")),
+    ] {
+        let Some(own) = seconds(&ours[key]) else { continue };
+        let peer = peer.map(|p| &peers[p]);
+        let theirs = peer.and_then(seconds);
+        writeln!(
+            out,
+            "{:<34} {:>10} {:>10} {:>10} {:>9}  {}",
+            ours[key]["title"].as_str().unwrap_or(key),
+            time(own),
+            aim.map_or_else(String::new, time),
+            theirs.map_or_else(String::new, time),
+            theirs.map_or_else(String::new, |t| ratio(t / own)),
+            peer.and_then(|p| p["title"].as_str()).unwrap_or_default(),
+        )?;
+    }
+    writeln!(
+        out,
+        "\ngoldward read --batch, six-shot groups, whole process: {a_second:.0} a second (aim 10000 on two cores)"
+    )?;
+    writeln!(out, "aims beside it: emcee 1000 times slower, SciPy 10 times slower a value")
+}
