@@ -7,6 +7,7 @@ pub mod advice;
 pub mod face;
 pub mod group;
 pub mod notice;
+pub mod pace;
 pub mod plane;
 pub mod quadrature;
 pub mod random;

@@ -254,7 +254,7 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         let likeliest = reading.jump_before.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
         out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot: likeliest.map_or(1, |(i, _)| i + 1) });
     }
-    if advice.more_shots > 0 {
+    if advice.more_shots > 0 && !shots.is_empty() {
         out.push(Notice::TooFewShots { shots: shots.len(), more: advice.more_shots });
     }
     let misses = shots.iter().filter(|s| matches!(s.place, Place::Called(c) if c.ring == Ring::Miss)).count();

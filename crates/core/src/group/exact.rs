@@ -77,13 +77,16 @@ fn leaves_of(points: &Points<'_>, pattern: Pattern) -> (Conjugate, Vec<Leaf>) {
         tag: 0,
         log_prior: 0.0,
     };
-    let mut out = Vec::new();
+    let strayed = 1 + 2 * n;
+    let mut out = Vec::with_capacity(match pattern {
+        Pattern::Steady => 3_usize.pow(n as u32),
+        Pattern::Split => strayed << (n - 1),
+        Pattern::Drifting => strayed,
+        Pattern::Jumped => strayed * n,
+    });
     let go = |walk: &Walk<'_>, out: &mut Vec<Leaf>| walk.descend(0, &Sums::ZERO, walk.log_prior, 0, 0, out);
     match pattern {
-        Pattern::Steady => {
-            out.reserve(3_usize.pow(n as u32));
-            go(&walk, &mut out);
-        }
+        Pattern::Steady => go(&walk, &mut out),
         Pattern::Split => {
             // Shot 0 is always in the first group, so that each unordered partition comes once.
             for others in 1..1_u16 << (n - 1) {

@@ -72,15 +72,16 @@ impl Predictive {
     /// variance of the centre; the lightest join their nearest neighbour whatever it takes.
     #[must_use]
     pub fn collapsed(&self, most: usize, closeness: f64) -> Self {
-        // Parts too light to matter do not deserve a bin or a long search: together they weigh less than 1e-4.
-        let light = 1e-4 / self.parts.len().max(1) as f64;
-        let (mut parts, rest): (Vec<Component>, Vec<Component>) = self.parts.iter().partition(|p| p.weight > light);
-        parts.sort_unstable_by(|a, b| b.weight.total_cmp(&a.weight));
-        let heavy = parts.len();
-        parts.extend(rest);
+        // Parts too light to matter do not deserve a bin or a long search: together they weigh less than 1e-2.
+        let light = 1e-2 / self.parts.len().max(1) as f64;
+        let mut order: Vec<u32> = (0..self.parts.len() as u32).collect();
+        order.sort_unstable_by_key(|i| self.parts[*i as usize].weight <= light);
+        let heavy = order.partition_point(|i| self.parts[*i as usize].weight > light);
+        order[..heavy]
+            .sort_unstable_by(|a, b| self.parts[*b as usize].weight.total_cmp(&self.parts[*a as usize].weight));
         let mut bins: Vec<Bin> = Vec::with_capacity(most);
-        for (i, part) in parts.iter().enumerate() {
-            let candidates = if i < heavy { bins.len() } else { bins.len().min(3) };
+        for (i, part) in order.iter().map(|i| &self.parts[*i as usize]).enumerate() {
+            let candidates = if i < heavy { bins.len() } else { bins.len().min(4) };
             let nearest = bins[..candidates]
                 .iter()
                 .enumerate()

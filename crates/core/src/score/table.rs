@@ -80,12 +80,6 @@ impl Spot {
         Self { minor_sd_mm: minor.sqrt(), extra: Point::new(extra * cos, extra * sin), rule: rule as u8 }
     }
 
-    /// The same with the covariance times the square of `factor`.
-    #[must_use]
-    pub fn scaled(&self, factor: f64) -> Self {
-        Self { minor_sd_mm: self.minor_sd_mm * factor, extra: self.extra * factor, rule: self.rule }
-    }
-
     /// The same, summed over fewer nodes: for shares so small that a tenth of their error does not show.
     #[must_use]
     pub fn roughly(mut self) -> Self {
