@@ -1,0 +1,36 @@
+//! When to touch the sight: pacing a practice, sighting ends and a scoring round.
+//!
+//! [`Pace`] carries one distance event by event and answers after each: what the group says, whether to touch now, wait or
+//! leave, and the points expected of each. [`rehearsal`] plays whole rounds of a simulated archer under fixed rules and
+//! under Goldward's own, so that anyone can see what a rule costs. [`Filter`] is the knowledge behind both, [`plan`] the
+//! weighing.
+
+pub mod distances;
+pub mod drift;
+mod filter;
+mod plan;
+pub mod rehearsal;
+mod state;
+
+pub use filter::{Filter, JUMP_A_SHOT, Summary};
+pub use plan::{Ahead, Outlook, Plan, plan};
+pub use state::{Answer, Event, Pace, PaceError, Settings, Wait};
+
+/// Drift assumed between ends without history, one standard deviation an axis, in milliradians (common practice, no source:
+/// light, wind and tiring move a club archer's group by about a tenth of a milliradian an end).
+pub const DRIFT_DEFAULT_MRAD: f64 = 0.1;
+
+/// How long a touch takes, and the time that must be left in an end for one, in seconds; with an edition since rules change.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TimeRule {
+    /// Which rules.
+    pub edition: &'static str,
+    /// Time for one arrow, in seconds.
+    pub seconds_an_arrow: f64,
+    /// Time that a touch takes, in seconds (common practice, no source).
+    pub seconds_a_touch: f64,
+}
+
+/// Thirty seconds an arrow in an end (World Archery 2024, from memory); ten for a touch.
+pub static DEFAULT_TIME: TimeRule =
+    TimeRule { edition: "World Archery 2024, from memory", seconds_an_arrow: 30.0, seconds_a_touch: 10.0 };
