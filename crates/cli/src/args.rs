@@ -6,7 +6,9 @@ use clap::{Args, Parser, Subcommand};
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, Length, Shaft, Spread};
 
+use crate::follow::FollowArgs;
 use crate::kit;
+use crate::pace::PaceArgs;
 use crate::plot::PlotFile;
 use crate::settings::Wishes;
 
@@ -35,6 +37,10 @@ pub struct Cli {
 pub enum Command {
     /// Read a group and say whether and how far to move the sight
     Read(Box<ReadArgs>),
+    /// Show when to touch the sight: simulated rounds under every rule
+    Pace(Box<PaceArgs>),
+    /// Follow a distance event by event, one JSON object a line
+    Follow(FollowArgs),
     /// Draw a target face, or list the faces known
     Face(FaceArgs),
     /// Write an invented club evening as files, and read it

@@ -4,23 +4,15 @@
 //! worker that is far ahead of the writing waits, so that memory stays bounded however long the input is.
 
 use std::collections::BTreeMap;
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::Write;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
-use serde::Deserialize;
-
 use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure, Problem};
+use crate::lines::{Chunk, LONGEST_LINE, Source};
 use crate::progress::Progress;
 use crate::solve::{self, Scorers};
 use crate::terminal::Terminal;
-use crate::wire::{self, ErrorOut, ReadingOut, SCHEMA, SettingsIn, ShotsIn};
-
-/// Longest line taken, in bytes.
-pub const LONGEST_LINE: usize = 4 << 20;
-/// Most lines that a worker takes at once.
-const LINES_A_CHUNK: usize = 64;
-/// A chunk ends when it holds this many bytes.
-const BYTES_A_CHUNK: usize = 256 << 10;
+use crate::wire::{ErrorOut, ReadingOut, SCHEMA, SettingsIn, ShotsIn, parse, text_of};
 
 /// Reads all of the input and writes the answers; returns the exit code: 1 when a line was bad, 70 when the program failed
 /// on one.
@@ -60,16 +52,12 @@ fn work(source: &Mutex<Source<'_>>, shelf: &Shelf<'_>, scorers: &Scorers, progre
                     .fail(Failure::data("standard input could not be read", Problem::new("", error.to_string(), "")));
             }
         }
-        let mut text = Vec::with_capacity(chunk.bytes.len() * 3);
+        let mut text = Vec::with_capacity(chunk.len_bytes() * 3);
         let mut worst = EXIT_FINE;
-        let mut start = 0;
-        for (i, end) in chunk.ends.iter().enumerate() {
-            let line = chunk.first_line + i as u64;
-            let code = answer_line(&chunk.bytes[start..end.at], end.too_long, line, scorers, &mut text);
-            worst = worst.max(code);
-            start = end.at;
+        for line in chunk.lines() {
+            worst = worst.max(answer_line(line.bytes, line.too_long, line.number, scorers, &mut text));
         }
-        let lines = chunk.ends.len() as u64;
+        let lines = chunk.lines().len() as u64;
         if !shelf.put(chunk.index, text, worst) {
             return;
         }
@@ -89,9 +77,10 @@ pub fn answer_line(line: &[u8], too_long: bool, number: u64, scorers: &Scorers, 
     let (problem, code) = match answered {
         Ok(Ok(())) => return EXIT_FINE,
         Ok(Err(problem)) => (problem.one_line(), EXIT_DATA),
-        Err(_) => {
-            ("internal error: the program failed on this line; please report it with the line".to_owned(), EXIT_INTERNAL)
-        }
+        Err(_) => (
+            "internal error: the program failed on this line; please report it with the line".to_owned(),
+            EXIT_INTERNAL,
+        ),
     };
     out.truncate(before);
     // Writing a struct of plain text into memory cannot fail.
@@ -101,12 +90,7 @@ pub fn answer_line(line: &[u8], too_long: bool, number: u64, scorers: &Scorers, 
 }
 
 fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Problem> {
-    let text = std::str::from_utf8(line).map_err(|e| {
-        Problem::new("", format!("byte {} is not UTF-8 text", e.valid_up_to() + 1), "write the line as UTF-8")
-    })?;
-    if text.trim().is_empty() {
-        return Err(Problem::new("", "the line is empty", "write one JSON object a line"));
-    }
+    let text = text_of(line)?;
     let settings = parse::<SettingsIn>(text)?.settings()?;
     let shots = parse::<ShotsIn>(text)?.shots(&settings)?;
     let scorer = scorers.get(settings.face, settings.shaft);
@@ -116,118 +100,6 @@ fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Pro
     serde_json::to_writer(&mut *out, &reading).map_err(|e| Problem::new("", e.to_string(), ""))?;
     out.push(b'\n');
     Ok(())
-}
-
-/// Parses one JSON object; on failure a second, slower pass finds out which key is at fault.
-fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
-    if !text.trim_start().starts_with('{') {
-        return Err(Problem::new("", "the line is not a JSON object", "write one object a line, in braces"));
-    }
-    serde_json::from_str(text).map_err(|error| {
-        let mut reader = serde_json::Deserializer::from_str(text);
-        let place = match serde_path_to_error::deserialize::<_, T>(&mut reader) {
-            Err(e) if e.inner().is_data() || e.inner().to_string().starts_with("number out of range") => {
-                e.path().to_string()
-            }
-            _ => String::new(),
-        };
-        let full = error.to_string();
-        let message = full.split(" at line ").next().unwrap_or(&full);
-        let message =
-            message.replace("expected f64", "expected a number").replace("expected u32", "expected a whole number");
-        if place.is_empty() || place == "." {
-            let message = format!("not valid JSON at column {}: {message}", error.column());
-            return Problem::new("", message, "write one whole object a line");
-        }
-        let key = place.rsplit('.').next().unwrap_or(&place);
-        let key = key.split('[').next().unwrap_or(key).to_owned();
-        Problem::new(place, message, wire::remedy(&key))
-    })
-}
-
-#[derive(Debug, Clone, Copy)]
-struct End {
-    at: usize,
-    too_long: bool,
-}
-
-/// Some lines of the input, without their line ends.
-#[derive(Debug, Default)]
-struct Chunk {
-    index: u64,
-    first_line: u64,
-    bytes: Vec<u8>,
-    ends: Vec<End>,
-}
-
-/// The input, cut into chunks of lines.
-struct Source<'a> {
-    reader: BufReader<&'a mut (dyn Read + Send)>,
-    chunks: u64,
-    lines: u64,
-}
-
-impl<'a> Source<'a> {
-    fn new(input: &'a mut (dyn Read + Send)) -> Self {
-        Self { reader: BufReader::with_capacity(64 << 10, input), chunks: 0, lines: 0 }
-    }
-
-    /// Fills `chunk` with at least one line; false at the end. It waits for one line only: what else has arrived already
-    /// is taken too, so that a slow producer gets its answers at once.
-    fn fill(&mut self, chunk: &mut Chunk) -> std::io::Result<bool> {
-        chunk.bytes.clear();
-        chunk.ends.clear();
-        chunk.first_line = self.lines + 1;
-        while chunk.ends.len() < LINES_A_CHUNK && chunk.bytes.len() < BYTES_A_CHUNK {
-            if !chunk.ends.is_empty() && !self.reader.buffer().contains(&b'\n') {
-                break;
-            }
-            if !self.line(chunk)? {
-                break;
-            }
-        }
-        if chunk.ends.is_empty() {
-            return Ok(false);
-        }
-        chunk.index = self.chunks;
-        self.chunks += 1;
-        Ok(true)
-    }
-
-    /// Appends one line, at most [`LONGEST_LINE`] bytes of it; false at the end of the input.
-    fn line(&mut self, chunk: &mut Chunk) -> std::io::Result<bool> {
-        let start = chunk.bytes.len();
-        let (mut any, mut too_long) = (false, false);
-        loop {
-            let buffer = match self.reader.fill_buf() {
-                Ok(buffer) => buffer,
-                Err(e) if e.kind() == std::io::ErrorKind::Interrupted => continue,
-                Err(e) => return Err(e),
-            };
-            if buffer.is_empty() {
-                break;
-            }
-            any = true;
-            let newline = buffer.iter().position(|b| *b == b'\n');
-            let part = &buffer[..newline.unwrap_or(buffer.len())];
-            let room = LONGEST_LINE - (chunk.bytes.len() - start);
-            too_long |= part.len() > room;
-            chunk.bytes.extend_from_slice(&part[..part.len().min(room)]);
-            let used = newline.map_or(buffer.len(), |n| n + 1);
-            self.reader.consume(used);
-            if newline.is_some() {
-                break;
-            }
-        }
-        if any {
-            self.lines += 1;
-            if self.lines == 1 && chunk.bytes.starts_with(b"\xEF\xBB\xBF") {
-                chunk.bytes.drain(..3);
-            }
-            chunk.ends.push(End { at: chunk.bytes.len(), too_long });
-        }
-        Ok(any)
-    }
 }
 
 /// Finished chunks, written in order.

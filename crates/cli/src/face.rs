@@ -65,8 +65,11 @@ fn drawing(face: &Face, width: usize, colour: bool) -> String {
         let _ = writeln!(text, "  {:>4}  {name:<6}  {:>5} mm", zone.value, trim_number(2.0 * zone.radius_mm));
     }
     if face.spots.len() > 1 {
-        let spots: Vec<String> =
-            face.spots.iter().map(|(x, y)| format!("({}, {})", trim_number(x.round()), trim_number(y.round()))).collect();
+        let spots: Vec<String> = face
+            .spots
+            .iter()
+            .map(|(x, y)| format!("({}, {})", trim_number(x.round()), trim_number(y.round())))
+            .collect();
         let _ = writeln!(
             text,
             "\n  {} spots, centred at {} mm of the sheet; shots are measured from their own spot.",

@@ -127,7 +127,9 @@ impl Failure {
             Self::NobodyReads => {}
             Self::Internal(what) => {
                 let _ = writeln!(text, "internal error: {}", plain(what));
-                text.push_str("hint: this is a fault of the program, not of your data; please report it with the input\n");
+                text.push_str(
+                    "hint: this is a fault of the program, not of your data; please report it with the input\n",
+                );
             }
         }
         text

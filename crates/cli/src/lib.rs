@@ -8,7 +8,10 @@ pub mod batch;
 pub mod demo;
 pub mod face;
 pub mod failure;
+pub mod follow;
 pub mod kit;
+pub mod lines;
+pub mod pace;
 pub mod page;
 pub mod plot;
 pub mod progress;
@@ -35,6 +38,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
     };
     let result = match &cli.command {
         Command::Read(args) => read::run(args, terminal),
+        Command::Pace(args) => pace::run(args, terminal),
+        Command::Follow(args) => follow::run(args, terminal),
         Command::Face(args) => face::run(args, terminal),
         Command::Demo(args) => demo::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),

@@ -29,7 +29,11 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         return batch::run(terminal, threads);
     }
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
-        return Err(Failure::Usage(Problem::new("", "FILE, --distance and --face are needed", "see goldward read --help")));
+        return Err(Failure::Usage(Problem::new(
+            "",
+            "FILE, --distance and --face are needed",
+            "see goldward read --help",
+        )));
     };
     let kit = match &args.kit {
         Some(path) => load_kit(path)?,
@@ -37,8 +41,9 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     };
     let mut wishes = args.over.wishes().or(kit.wishes);
     wishes.shots_left = args.left;
-    let settings = Settings::new(distance, face, &wishes)
-        .map_err(|e| Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem }))?;
+    let settings = Settings::new(distance, face, &wishes).map_err(|e| {
+        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
+    })?;
     let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
     let bytes = load(file, &name, terminal)?;
     let session = load_session(&bytes, &name, &settings, args.last.map(usize::from))?;
@@ -85,7 +90,11 @@ pub fn parse_kit(text: &[u8], name: &str) -> Result<Kit, Failure> {
     kit::parse(text).map_err(fail)
 }
 
-fn load_kit(path: &Path) -> Result<Kit, Failure> {
+/// Reads the kit file at `path`.
+///
+/// # Errors
+/// [`Failure::Data`] with every problem found.
+pub fn load_kit(path: &Path) -> Result<Kit, Failure> {
     let name = path.display().to_string();
     let bytes = std::fs::read(path).map_err(|e| unreadable(&name, &e))?;
     parse_kit(&bytes, &name)
@@ -123,7 +132,8 @@ fn load(path: &Path, name: &str, terminal: &mut Terminal<'_>) -> Result<Vec<u8>,
     };
     read.map_err(|e| unreadable(name, &e))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        let problem = Problem::new("", "the file is larger than 64 MB", "is it a file of shots? Keep the latest ones only");
+        let problem =
+            Problem::new("", "the file is larger than 64 MB", "is it a file of shots? Keep the latest ones only");
         return Err(Failure::data(format!("{name} cannot be read"), problem));
     }
     Ok(bytes)

@@ -257,7 +257,13 @@ impl Header {
         if problems.is_empty() { Ok(Self { names, places }) } else { Err(problems) }
     }
 
-    fn row(&self, record: &csv::StringRecord, line: usize, separator: u8, settings: &Settings) -> Result<Row, Vec<Problem>> {
+    fn row(
+        &self,
+        record: &csv::StringRecord,
+        line: usize,
+        separator: u8,
+        settings: &Settings,
+    ) -> Result<Row, Vec<Problem>> {
         if record.len() != self.names.len() {
             return Err(vec![self.ragged(record, line, separator)]);
         }
@@ -265,7 +271,11 @@ impl Header {
         let mut problems = Vec::new();
         if let Some(i) = record.iter().position(|cell| cell.contains(['\n', '\r'])) {
             let remedy = "close the quotation mark on the same line, or delete it";
-            problems.push(Problem::new(format!("line {line}, column {}", i + 1), "a cell runs over several lines", remedy));
+            problems.push(Problem::new(
+                format!("line {line}, column {}", i + 1),
+                "a cell runs over several lines",
+                remedy,
+            ));
             return Err(problems);
         }
         if let Some(i) = (0..record.len()).find(|i| self.names[*i].is_empty() && !record[*i].is_empty()) {
@@ -283,7 +293,11 @@ impl Header {
         let up = keep(cells.length("touch_up_mm", TOUCH_MOST_MM));
         let end = cells.get("end");
         if !end.is_empty() && end.parse::<u32>().is_err() {
-            problems.push(cells.problem("end", format!("{} is not a whole number", quote(end)), "number the ends 1, 2, 3"));
+            problems.push(cells.problem(
+                "end",
+                format!("{} is not a whole number", quote(end)),
+                "number the ends 1, 2, 3",
+            ));
         }
         if cells.get("arrow").chars().count() > 24 {
             problems.push(cells.problem("arrow", "the name is long", "call the arrow by at most 24 characters"));
@@ -385,7 +399,11 @@ impl<'a> Cells<'a> {
                 Ok(_) => format!("{} is not finite", quote(&cell)),
                 Err(_) => format!("{} is not a number", quote(&cell)),
             };
-            return Err(self.problem(name, message, "write millimetres as a plain number such as -12.5, or leave it empty"));
+            return Err(self.problem(
+                name,
+                message,
+                "write millimetres as a plain number such as -12.5, or leave it empty",
+            ));
         };
         if value.abs() > most || Length::from_mm(value).is_err() {
             let message = format!("{} mm is out of range", quote(&cell));

@@ -17,7 +17,7 @@ use crate::solve::Answer;
 pub const SCHEMA: u8 = 1;
 
 /// Everything a reading needs beside the shots. Keys that are not known are ignored.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct SettingsIn {
     /// Shooting distance, in metres.
@@ -39,6 +39,7 @@ pub struct SettingsIn {
     /// Error of a setting at the pin, in millimetres.
     pub setting_sd_mm: Option<f64>,
     /// Shots still to come.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub shots_left: Option<u32>,
     /// Points that a touch must gain.
     pub touch_cost_points: Option<f64>,
@@ -115,13 +116,17 @@ impl ShotsIn {
             let message = format!("{} shots are more than one reading takes", shots.len());
             return Err(Problem::new("shots", message, format!("keep the latest {most}")));
         }
-        shots.iter().enumerate().map(|(i, shot)| shot.shot(i, settings)).collect()
+        shots.iter().enumerate().map(|(i, shot)| shot.shot(&format!("shots[{i}]"), settings)).collect()
     }
 }
 
 impl ShotIn {
-    fn shot(&self, i: usize, settings: &Settings) -> Result<Shot, Problem> {
-        let place = |key: &str| format!("shots[{i}].{key}");
+    /// Checks the shot, which stands at `at`, against the face.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn shot(&self, at: &str, settings: &Settings) -> Result<Shot, Problem> {
+        let place = |key: &str| format!("{at}.{key}");
         let mut shot = match (self.x_mm, self.y_mm, &self.call) {
             (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => {
                 let message = "the shot has both a position and a call";
@@ -141,7 +146,7 @@ impl ShotIn {
             }
             (None, None, None) => {
                 let message = "the shot has no position";
-                return Err(Problem::new(format!("shots[{i}]"), message, "give x_mm and y_mm, or call"));
+                return Err(Problem::new(at, message, "give x_mm and y_mm, or call"));
             }
         };
         if let Some(felt) = &self.felt {
@@ -170,6 +175,59 @@ pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, Problem> {
     Ok(call)
 }
 
+/// A line as text that is not empty.
+///
+/// # Errors
+/// A [`Problem`] with the remedy.
+pub fn text_of(line: &[u8]) -> Result<&str, Problem> {
+    let text = std::str::from_utf8(line).map_err(|e| {
+        Problem::new("", format!("byte {} is not UTF-8 text", e.valid_up_to() + 1), "write the line as UTF-8")
+    })?;
+    if text.trim().is_empty() {
+        return Err(Problem::new("", "the line is empty", "write one JSON object a line"));
+    }
+    Ok(text)
+}
+
+/// Parses one JSON object; on failure a second, slower pass finds out which key is at fault.
+///
+/// # Errors
+/// A [`Problem`] whose place is the key.
+pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
+    if !text.trim_start().starts_with('{') {
+        return Err(Problem::new("", "the line is not a JSON object", "write one object a line, in braces"));
+    }
+    serde_json::from_str(text).map_err(|error| {
+        let mut reader = serde_json::Deserializer::from_str(text);
+        let place = match serde_path_to_error::deserialize::<_, T>(&mut reader) {
+            Err(e) if e.inner().is_data() || e.inner().to_string().starts_with("number out of range") => {
+                e.path().to_string()
+            }
+            _ => String::new(),
+        };
+        let full = error.to_string();
+        let message = full.split(" at line ").next().unwrap_or(&full);
+        let message = in_plain_words(message);
+        if place.is_empty() || place == "." {
+            let message = format!("not valid JSON at column {}: {message}", error.column());
+            return Problem::new("", message, "write one whole object a line");
+        }
+        let key = place.rsplit('.').next().unwrap_or(&place);
+        let key = key.split('[').next().unwrap_or(key).to_owned();
+        Problem::new(place, message, remedy(&key))
+    })
+}
+
+/// The parser's message without the names of our types.
+fn in_plain_words(message: &str) -> String {
+    let message =
+        message.replace("expected f64", "expected a number").replace("expected u32", "expected a whole number");
+    match message.split_once("expected struct ") {
+        Some((before, _)) => format!("{before}expected an object"),
+        None => message,
+    }
+}
+
 /// What a good value of a JSON key looks like.
 #[must_use]
 pub fn remedy(key: &str) -> &'static str {
@@ -184,6 +242,14 @@ pub fn remedy(key: &str) -> &'static str {
         "spread_mrad" => "give a number of milliradians such as 2.1",
         "shots_left" => "give a whole number such as 36",
         "unmarked" => "give three probabilities such as [0.91,0.08,0.01]",
+        "ends" | "shots_per_end" | "sighting_ends" => "give a whole number such as 6",
+        "drift_mrad_per_end" => "give a number of milliradians such as 0.1",
+        "right_mm" | "up_mm" => "give a number of millimetres at the pin",
+        "shot" => "give the shot as {\"x_mm\":12,\"y_mm\":-30}; in felt, its number such as 4",
+        "touch" => "give the pin's move such as {\"right_mm\":0.2,\"up_mm\":-0.5}",
+        "was" => "give \"good\", \"bad\" or \"\"",
+        "end" | "undo" | "redo" => "give true",
+        "distance" => "give the settings of the next distance as an object",
         _ => "give a number",
     }
 }
@@ -354,8 +420,16 @@ impl<'a> ReadingOut<'a> {
     pub fn is_finite(&self) -> bool {
         let p = self.pattern;
         let a = &self.advice;
-        let plain =
-            [self.dropped_mass, self.expected_score_now, p.steady, p.split, p.drifting, p.jumped, a.gain_points, a.p_better];
+        let plain = [
+            self.dropped_mass,
+            self.expected_score_now,
+            p.steady,
+            p.split,
+            p.drifting,
+            p.jumped,
+            a.gain_points,
+            a.p_better,
+        ];
         let pairs = [self.centre_mm, a.pin_mm, a.shift_mm, a.gain_interval_points];
         plain.iter().chain(pairs.iter().flatten()).all(|x| x.is_finite())
             && self.centre_cov_mm2.iter().chain(&self.spread_cov_mm2).flatten().all(|x| x.is_finite())

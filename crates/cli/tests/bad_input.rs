@@ -146,9 +146,13 @@ fn kit_files_are_refused_key_by_key() {
     std::fs::write(&kit, "hand = \"middle\"\nsight = 4\nshaft = \"1 furlong\"\n").unwrap();
     let got = read_csv(b"x_mm,y_mm\n1,2\n", &["--kit", kit.to_str().unwrap()]);
     assert_eq!(got.code, 1);
-    for part in
-        ["line 1, key hand", "line 2, key sight: unknown key", "touch_cost_points", "line 3, key shaft", "mm, cm, in or m"]
-    {
+    for part in [
+        "line 1, key hand",
+        "line 2, key sight: unknown key",
+        "touch_cost_points",
+        "line 3, key shaft",
+        "mm, cm, in or m",
+    ] {
         assert!(got.err.contains(part), "`{part}` is missing in\n{}", got.err);
     }
 }

@@ -5,7 +5,8 @@ use common::run_with;
 use serde_json::Value;
 
 fn group(x: i64, shots: usize) -> String {
-    let shots: Vec<String> = (0..shots).map(|i| format!("{{\"x_mm\":{},\"y_mm\":{}}}", x + 7 * i as i64, 3 * i)).collect();
+    let shots: Vec<String> =
+        (0..shots).map(|i| format!("{{\"x_mm\":{},\"y_mm\":{}}}", x + 7 * i as i64, 3 * i)).collect();
     format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{}]}}", shots.join(","))
 }
 
@@ -112,7 +113,8 @@ fn errors_name_the_key_and_the_remedy() {
             assert!(error.contains(part), "`{part}` is missing in `{error}`");
         }
     };
-    let with = |more: &str| format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{{\"x_mm\":1,\"y_mm\":2}}],{more}}}");
+    let with =
+        |more: &str| format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{{\"x_mm\":1,\"y_mm\":2}}],{more}}}");
     check("{\"face\":\"122\"}", &["distance_m: missing", "such as 70"]);
     check("{\"distance_m\":70}", &["face: missing"]);
     check("{\"distance_m\":70,\"face\":\"122\"}", &["shots: missing"]);
@@ -126,7 +128,8 @@ fn errors_name_the_key_and_the_remedy() {
     check(&with("\"shots_left\":-1"), &["shots_left", "whole number"]);
     check(&with("\"worth\":1e999"), &["worth", "give a number"]);
     check(&with("\"worth\":1,\"worth\":2"), &["duplicate field"]);
-    let shot = |shot: &str| format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{{\"x_mm\":1,\"y_mm\":2}},{shot}]}}");
+    let shot =
+        |shot: &str| format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{{\"x_mm\":1,\"y_mm\":2}},{shot}]}}");
     check(&shot("{\"x_mm\":1}"), &["shots[1].y_mm: missing"]);
     check(&shot("{\"y_mm\":1}"), &["shots[1].x_mm: missing"]);
     check(&shot("{\"x_mm\":\"1\",\"y_mm\":2}"), &["shots[1].x_mm: invalid type"]);

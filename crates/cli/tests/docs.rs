@@ -1,7 +1,7 @@
 //! The examples of the documents are what the program takes.
 
 mod common;
-use common::read_csv;
+use common::{read_csv, run_with};
 use goldward::{kit, session};
 
 fn document(name: &str) -> String {
@@ -35,4 +35,13 @@ fn the_session_of_the_document_is_read_and_every_column_is_described() {
     for column in session::COLUMNS {
         assert!(text.contains(&format!("`{column}`")), "{column}");
     }
+}
+
+#[test]
+fn the_follow_of_the_document_is_followed() {
+    let text = document("formats.md");
+    let lines = example(&text, "jsonl");
+    let got = run_with(&["follow"], lines.as_bytes());
+    assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
+    assert_eq!(got.out.lines().count(), lines.lines().count());
 }

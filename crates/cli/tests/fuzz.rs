@@ -91,6 +91,57 @@ fn answered(line: &[u8]) {
     assert_eq!(value["error"].is_null(), code == 0);
 }
 
+/// Lines of a follow: settings, events, and what is neither.
+fn event() -> impl Strategy<Value = Vec<u8>> {
+    let number = prop_oneof![
+        (-500i32..500).prop_map(|n| n.to_string()),
+        any::<f64>().prop_map(|x| format!("{x:e}")),
+        prop::sample::select(vec!["null", "1e999", "\"1\"", "[]", "-0", "99999999999"]).prop_map(str::to_owned),
+    ];
+    let small = || prop_oneof![4 => (0i32..9).prop_map(|n| n.to_string()), 1 => "[0-9]{1,12}|-1|null|\"\"|true".prop_map(|s| s)];
+    prop_oneof![
+        6 => (number.clone(), number.clone()).prop_map(|(x, y)| format!("{{\"shot\":{{\"x_mm\":{x},\"y_mm\":{y}}}}}")),
+        2 => "[XM0-9]{1,2}(@[0-9]{1,2})?".prop_map(|call| format!("{{\"shot\":{{\"call\":\"{call}\",\"felt\":\"bad\"}}}}")),
+        2 => (number.clone(), number.clone())
+            .prop_map(|(x, y)| format!("{{\"touch\":{{\"right_mm\":{x},\"up_mm\":{y}}}}}")),
+        2 => (small(), "good|bad||x").prop_map(|(n, was)| format!("{{\"felt\":{{\"shot\":{n},\"was\":\"{was}\"}}}}")),
+        2 => prop::sample::select(vec!["{\"end\":true}", "{\"undo\":true}", "{\"redo\":true}", "{}", "", "[", "{\"end\":0}"])
+            .prop_map(str::to_owned),
+        1 => number.prop_map(|s| format!("{{\"time_left_s\":{s}}}")),
+        1 => (1i32..120, small(), small()).prop_map(|(m, ends, shots)| {
+            format!("{{\"distance\":{{\"distance_m\":{m},\"ends\":{ends},\"shots_per_end\":{shots}}}}}")
+        }),
+        1 => (small(), small(), small()).prop_map(|(ends, shots, left)| {
+            format!("{{\"distance_m\":70,\"face\":\"122\",\"ends\":{ends},\"shots_per_end\":{shots},\"shots_left\":{left}}}")
+        }),
+        1 => "[^\n]{0,30}",
+    ]
+    .prop_map(String::into_bytes)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(100) })]
+
+    #[test]
+    fn follow_answers_every_line(settings in any::<bool>(), lines in prop::collection::vec(event(), 0..14)) {
+        let mut session = goldward::follow::Session::default();
+        let first = settings.then(|| b"{\"distance_m\":70,\"face\":\"122\",\"setting_sd_mm\":0.1}".to_vec());
+        for (i, bytes) in first.into_iter().chain(lines).enumerate() {
+            let mut out = Vec::new();
+            let line = goldward::lines::Line { number: i as u64 + 1, bytes: &bytes, too_long: false };
+            let code = goldward::follow::answer_line(line, &mut session, &mut out);
+            prop_assert!(code < 2, "the program failed on {:?}", String::from_utf8_lossy(&bytes));
+            let text = String::from_utf8(out).unwrap();
+            prop_assert_eq!(text.matches('\n').count(), 1);
+            let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+            prop_assert_eq!(value["error"].is_null(), code == 0);
+            if value["wait"]["action"] == "touch" {
+                prop_assert_eq!(&value["advice"]["action"], "move");
+            }
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 

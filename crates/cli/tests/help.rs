@@ -13,6 +13,8 @@ fn check(args: &[&str]) -> String {
 fn help_texts() {
     insta::assert_snapshot!("help", check(&["--help"]));
     insta::assert_snapshot!("help_read", check(&["read", "--help"]));
+    insta::assert_snapshot!("help_pace", check(&["pace", "--help"]));
+    insta::assert_snapshot!("help_follow", check(&["follow", "--help"]));
     insta::assert_snapshot!("help_face", check(&["face", "--help"]));
     insta::assert_snapshot!("help_demo", check(&["demo", "--help"]));
     insta::assert_snapshot!("help_completions", check(&["completions", "--help"]));
@@ -41,6 +43,9 @@ fn wrong_usage_is_2_and_on_standard_error() {
         &["read", "--batch", "--threads", "0"],
         &["read", "--batch", "--json"],
         &["face", "--plot", "a.svg"],
+        &["pace"],
+        &["follow", "--resume"],
+        &["follow", "a.jsonl"],
     ] {
         let got = run(args);
         assert_eq!(got.code, 2, "{args:?} {got:?}");

@@ -81,7 +81,8 @@ fn the_kit_names_scales_and_options_stand_above_it() {
     let csv = "x_mm;y_mm\n100;150\n102;148\n98;152\n101;151\n";
     let read = |text: &str, more: &[&str]| {
         std::fs::write(&kit, text).unwrap();
-        let args: Vec<&str> = ["read", "-", "-d", "70", "-f", "122", "--kit", path].iter().chain(more).copied().collect();
+        let args: Vec<&str> =
+            ["read", "-", "-d", "70", "-f", "122", "--kit", path].iter().chain(more).copied().collect();
         let got = run_with(&args, csv.as_bytes());
         assert_eq!(got.code, 0, "{got:?}");
         got.out

@@ -180,11 +180,13 @@ impl Page<'_> {
             words::pin(advice.pin_mm),
             way.join(" and ")
         )];
-        let scales: Vec<String> =
-            [("elevation", &self.kit.elevation, advice.pin_mm.y_mm), ("windage", &self.kit.windage, advice.pin_mm.x_mm)]
-                .into_iter()
-                .filter_map(|(name, scale, pin_mm)| scale_words(name, scale, pin_mm))
-                .collect();
+        let scales: Vec<String> = [
+            ("elevation", &self.kit.elevation, advice.pin_mm.y_mm),
+            ("windage", &self.kit.windage, advice.pin_mm.x_mm),
+        ]
+        .into_iter()
+        .filter_map(|(name, scale, pin_mm)| scale_words(name, scale, pin_mm))
+        .collect();
         if !scales.is_empty() {
             lines.push(format!("{}.", capital(&scales.join("; "))));
         }
@@ -310,8 +312,13 @@ impl Page<'_> {
         }
         let other = if reading.likeliest() == Pattern::Jumped { "before the jump" } else { "second group" };
         let names = ["clean", other, "flyer", "stray"];
-        let mut legend: Vec<String> =
-            SHOWN.iter().zip(names).zip(used).filter(|(_, u)| *u).map(|((m, n), _)| format!("{} {n}", m.sign())).collect();
+        let mut legend: Vec<String> = SHOWN
+            .iter()
+            .zip(names)
+            .zip(used)
+            .filter(|(_, u)| *u)
+            .map(|((m, n), _)| format!("{} {n}", m.sign()))
+            .collect();
         legend.push(format!("{} centre", Mark::Centre.sign()));
         if moved {
             legend.push(format!("{} where the move takes it", Mark::Goal.sign()));

@@ -133,7 +133,8 @@ impl<'a> Canvas<'a> {
         let zone = self.zone(row, column);
         let outwards = |i: usize, n: usize| if i > n / 2 { i + 1 } else { i.wrapping_sub(1) };
         let (r, c) = (outwards(row, self.rows), outwards(column, self.columns));
-        let differs = |r: usize, c: usize| r < self.rows && c < self.columns && self.parted(zone, self.zone(r, c), filled);
+        let differs =
+            |r: usize, c: usize| r < self.rows && c < self.columns && self.parted(zone, self.zone(r, c), filled);
         (row != self.rows / 2 && differs(r, column)) || (column != self.columns / 2 && differs(row, c))
     }
 
@@ -184,7 +185,9 @@ impl<'a> Canvas<'a> {
                 let cell = self.cells[row * self.columns + column];
                 match cell.mark {
                     // Several shots in one place are counted.
-                    Some(mark) if mark.is_shot() && cell.shots > 1 => char::from_digit(cell.shots.min(9), 10).unwrap_or('9'),
+                    Some(mark) if mark.is_shot() && cell.shots > 1 => {
+                        char::from_digit(cell.shots.min(9), 10).unwrap_or('9')
+                    }
                     Some(Mark::Way) if !colour => '*',
                     Some(mark) => mark.sign(),
                     None if self.on_line(row, column, colour) => '·',

@@ -30,7 +30,8 @@ pub fn clicks(clicks: [i32; 2]) -> String {
         let unit = if n.abs() == 1 { "click" } else { "clicks" };
         (n != 0).then(|| format!("{} {unit} {}", n.unsigned_abs(), if n > 0 { positive } else { negative }))
     };
-    let parts: Vec<String> = [one(clicks[1], "up", "down"), one(clicks[0], "right", "left")].into_iter().flatten().collect();
+    let parts: Vec<String> =
+        [one(clicks[1], "up", "down"), one(clicks[0], "right", "left")].into_iter().flatten().collect();
     if parts.is_empty() { "no clicks".to_owned() } else { parts.join(", ") }
 }
 

@@ -1,5 +1,6 @@
 //! Drawings for paper and screen: one SVG of our own, and PNG and PDF made from it.
 
+mod curves;
 mod face;
 mod raster;
 mod reading;
@@ -8,6 +9,7 @@ mod svg;
 use std::path::PathBuf;
 use std::str::FromStr;
 
+pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
 pub use raster::{pdf, png};
 pub use reading::reading_svg;

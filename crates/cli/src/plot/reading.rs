@@ -155,7 +155,8 @@ fn arrow(svg: &mut Svg, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) {
     let (ux, uy) = ((x2 - x1) / length, (y2 - y1) / length);
     let head = 13.0_f64.min(0.7 * length);
     let (bx, by) = (x2 - ux * head, y2 - uy * head);
-    let points = [(x2, y2), (bx - uy * head * 0.45, by + ux * head * 0.45), (bx + uy * head * 0.45, by - ux * head * 0.45)];
+    let points =
+        [(x2, y2), (bx - uy * head * 0.45, by + ux * head * 0.45), (bx + uy * head * 0.45, by - ux * head * 0.45)];
     svg.line((x1, y1), (bx, by), "#ffffff", 6.5);
     svg.polygon(&points, Paint { fill: MOVE, stroke: "#ffffff", width: 3.0 });
     svg.line((x1, y1), (bx, by), MOVE, 3.2);

@@ -89,7 +89,14 @@ impl Svg {
         self.raw(&format!("<circle cx=\"{}\" cy=\"{}\" r=\"{}\" {}/>", n(x), n(y), n(r), paint.attributes()));
     }
 
-    pub(super) fn ellipse(&mut self, (x, y): (f64, f64), (rx, ry): (f64, f64), turn_deg: f64, paint: Paint<'_>, dash: &str) {
+    pub(super) fn ellipse(
+        &mut self,
+        (x, y): (f64, f64),
+        (rx, ry): (f64, f64),
+        turn_deg: f64,
+        paint: Paint<'_>,
+        dash: &str,
+    ) {
         let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
         self.raw(&format!(
             "<ellipse rx=\"{}\" ry=\"{}\" transform=\"translate({} {}) rotate({})\" {}{dash}/>",
@@ -107,6 +114,17 @@ impl Svg {
         self.raw(&format!(
             "<line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\" stroke=\"{stroke}\" stroke-width=\"{w}\" \
              stroke-linecap=\"round\"/>"
+        ));
+    }
+
+    pub(super) fn polyline(&mut self, points: &[(f64, f64)], stroke: &str, width: f64, dash: &str) {
+        let list: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", n(*x), n(*y))).collect();
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        self.raw(&format!(
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{stroke}\" stroke-width=\"{}\" \
+             stroke-linejoin=\"round\"{dash}/>",
+            list.join(" "),
+            n(width)
         ));
     }
 

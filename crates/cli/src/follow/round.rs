@@ -1,0 +1,185 @@
+//! The settings of a distance with its ends, as they are read, filled with defaults, and echoed.
+
+use goldward_core::advice::TOUCH_COST_DEFAULT;
+use goldward_core::group::{ClassOdds, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, JUMP_A_SHOT, TimeRule};
+use goldward_core::sight::Sight;
+use goldward_core::units::Shaft;
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Serialize};
+
+use crate::failure::Problem;
+use crate::settings::{SHOTS_LEFT_DEFAULT, Settings};
+use crate::wire::SettingsIn;
+
+/// Most shots of one distance, sighting ends included: five rounds of 144.
+pub(super) const MOST_SHOTS_AHEAD: u64 = 720;
+/// Shots an end when only the number of ends is told.
+const SHOTS_PER_END_DEFAULT: u32 = 6;
+
+/// What a distance has beside the settings of a reading.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub(super) struct RoundIn {
+    /// Ends that count.
+    pub(super) ends: Option<u32>,
+    /// Shots an end.
+    pub(super) shots_per_end: Option<u32>,
+    /// Sighting ends before them.
+    pub(super) sighting_ends: Option<u32>,
+    /// Drift between ends, in milliradians.
+    pub(super) drift_mrad_per_end: Option<f64>,
+    /// Time for one arrow, in seconds.
+    pub(super) seconds_an_arrow: Option<f64>,
+    /// Time that a touch takes, in seconds.
+    pub(super) seconds_a_touch: Option<f64>,
+}
+
+/// Shots do not belong into the settings; this finds those that are there all the same.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct StrayShots {
+    shots: Option<Vec<IgnoredAny>>,
+}
+
+impl StrayShots {
+    /// # Errors
+    /// A [`Problem`] when there are any.
+    pub(super) fn none(&self) -> Result<(), Problem> {
+        match &self.shots {
+            Some(shots) if !shots.is_empty() => {
+                let message = "the settings come without shots";
+                Err(Problem::new(
+                    "shots",
+                    message,
+                    "send each as an event such as {\"shot\":{\"x_mm\":12,\"y_mm\":-30}}",
+                ))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Everything about a distance, nothing left to defaults: what is echoed, and what is worked with.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Round {
+    #[serde(flatten)]
+    reading: SettingsIn,
+    #[serde(flatten)]
+    round: RoundIn,
+    #[serde(skip)]
+    pub(super) settings: Settings,
+}
+
+impl Round {
+    /// Fills what `reading` and `round` leave open: from `before`, the distance shot before this one, or else with the
+    /// defaults.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub(super) fn new(reading: SettingsIn, round: RoundIn, before: Option<&Self>) -> Result<Self, Problem> {
+        let blank = SettingsIn::default();
+        let was = before.map_or(&blank, |b| &b.reading);
+        let sight = Sight::default();
+        let shots_left = reading.shots_left;
+        let reading = SettingsIn {
+            distance_m: reading.distance_m,
+            face: reading.face.or_else(|| was.face.clone()),
+            shaft_mm: reading.shaft_mm.or(was.shaft_mm).or(Some(Shaft::default().diameter_mm())),
+            spread_mrad: reading.spread_mrad.or(was.spread_mrad).or(Some(SPREAD_DEFAULT_MRAD)),
+            worth: reading.worth.or(was.worth).or(Some(WORTH_DEFAULT)),
+            trust: reading.trust.or(was.trust).or(Some(TRUST_UNKNOWN)),
+            eye_to_pin_mm: reading.eye_to_pin_mm.or(was.eye_to_pin_mm).or(Some(sight.eye_to_pin_mm())),
+            click_mm: reading.click_mm.or(was.click_mm).or(Some(sight.click_mm())),
+            setting_sd_mm: reading.setting_sd_mm.or(was.setting_sd_mm).or(Some(sight.setting_sd_mm())),
+            shots_left: None,
+            touch_cost_points: reading.touch_cost_points.or(was.touch_cost_points).or(Some(TOUCH_COST_DEFAULT)),
+            unmarked: reading.unmarked.or(was.unmarked).or(Some(ClassOdds::default().get())),
+        };
+        // Checked as in a batch, its limit of shots left included.
+        let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;
+
+        let blank = RoundIn::default();
+        let was = before.map_or(&blank, |b| &b.round);
+        let (ends, shots_per_end) = match (round.ends, round.shots_per_end, shots_left) {
+            (None, None, None) => match (was.ends, was.shots_per_end) {
+                (Some(ends), Some(shots)) => (ends, shots),
+                _ => (1, SHOTS_LEFT_DEFAULT),
+            },
+            (None, None, Some(left)) => (u32::from(left > 0), left.max(1)),
+            (Some(ends), shots, _) => (ends, shots.or(was.shots_per_end).unwrap_or(SHOTS_PER_END_DEFAULT)),
+            (None, Some(shots), left) => {
+                let ends = was.ends.filter(|_| left.is_none());
+                (ends.unwrap_or_else(|| left.unwrap_or(SHOTS_LEFT_DEFAULT).div_ceil(shots.max(1))), shots)
+            }
+        };
+        let round = RoundIn {
+            ends: Some(ends),
+            shots_per_end: Some(shots_per_end),
+            // Sighting ends come before the first distance only.
+            sighting_ends: Some(round.sighting_ends.unwrap_or(0)),
+            drift_mrad_per_end: round.drift_mrad_per_end.or(was.drift_mrad_per_end).or(Some(DRIFT_DEFAULT_MRAD)),
+            seconds_an_arrow: round.seconds_an_arrow.or(was.seconds_an_arrow).or(Some(DEFAULT_TIME.seconds_an_arrow)),
+            seconds_a_touch: round.seconds_a_touch.or(was.seconds_a_touch).or(Some(DEFAULT_TIME.seconds_a_touch)),
+        };
+        round.check()?;
+        Ok(Self { reading, round, settings })
+    }
+
+    /// The same for the core.
+    pub(super) fn pace(&self) -> pace::Settings {
+        let s = &self.settings;
+        let round = &self.round;
+        let seconds = |given: Option<f64>, usual: f64| given.unwrap_or(usual);
+        let time = TimeRule {
+            seconds_an_arrow: seconds(round.seconds_an_arrow, DEFAULT_TIME.seconds_an_arrow),
+            seconds_a_touch: seconds(round.seconds_a_touch, DEFAULT_TIME.seconds_a_touch),
+            ..DEFAULT_TIME
+        };
+        pace::Settings {
+            distance: s.distance,
+            face: s.face,
+            shaft: s.shaft,
+            sight: s.sight,
+            prior: s.prior,
+            unmarked: s.unmarked,
+            touch_cost: s.ahead.touch_cost_points,
+            sighting_ends: round.sighting_ends.unwrap_or(0) as usize,
+            ends: round.ends.unwrap_or(0) as usize,
+            shots_per_end: round.shots_per_end.unwrap_or(1) as usize,
+            drift_mrad_per_end: round.drift_mrad_per_end.unwrap_or(DRIFT_DEFAULT_MRAD),
+            jump_a_shot: JUMP_A_SHOT,
+            time,
+        }
+    }
+}
+
+impl RoundIn {
+    fn check(&self) -> Result<(), Problem> {
+        let shots_per_end = self.shots_per_end.unwrap_or(1);
+        if shots_per_end == 0 {
+            return Err(Problem::new("shots_per_end", "an end has no shots", "give a whole number such as 6"));
+        }
+        let ends = u64::from(self.ends.unwrap_or(0)) + u64::from(self.sighting_ends.unwrap_or(0));
+        let shots = ends * u64::from(shots_per_end);
+        if shots > MOST_SHOTS_AHEAD {
+            let message = format!("{shots} shots are more than one distance takes");
+            let remedy = format!("ends times shots_per_end (or shots_left) may come to {MOST_SHOTS_AHEAD}");
+            return Err(Problem::new("ends", message, remedy));
+        }
+        for (key, value, most) in [
+            ("drift_mrad_per_end", self.drift_mrad_per_end, 100.0),
+            ("seconds_an_arrow", self.seconds_an_arrow, 36_000.0),
+            ("seconds_a_touch", self.seconds_a_touch, 36_000.0),
+        ] {
+            if let Some(value) = value.filter(|v| !(0.0..=most).contains(v)) {
+                return Err(Problem::new(
+                    key,
+                    format!("{value} is out of range"),
+                    format!("it must lie between 0 and {most}"),
+                ));
+            }
+        }
+        Ok(())
+    }
+}

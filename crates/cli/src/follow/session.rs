@@ -1,0 +1,281 @@
+//! The distances followed so far, and what the next line does to them.
+
+use goldward_core::face::DEFAULT_LIMITS;
+use goldward_core::notice::{self, Context, Notice};
+use goldward_core::pace::{self, Event, Pace, PaceError, Wait};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+
+use super::event::{self, Wish};
+use super::round::{Round, RoundIn, StrayShots};
+use crate::failure::Problem;
+use crate::solve;
+use crate::wire::{ReadingOut, SettingsIn, parse};
+
+/// Most entries of `points_wait` that are written.
+const MOST_WAITS: usize = 12;
+
+/// One distance.
+#[derive(Debug)]
+struct Leg {
+    round: Round,
+    pace: Pace,
+}
+
+/// What has been followed so far; empty before the settings.
+#[derive(Debug, Default)]
+pub struct Session {
+    legs: Vec<Leg>,
+    /// Distances that an undo took back, the latest last.
+    undone: Vec<Leg>,
+}
+
+/// What a line did.
+#[derive(Debug)]
+pub enum Done {
+    /// The settings came.
+    Settings,
+    /// An event was taken in.
+    Taken(Event),
+    /// The next distance came.
+    Distance,
+    /// An event, or the coming of a distance, was undone.
+    Undone(Value),
+    /// The same was done again.
+    Redone(Value),
+}
+
+/// The settings of a next distance, inside their line.
+#[derive(Debug, Deserialize)]
+struct Nested<T> {
+    distance: T,
+}
+
+fn round_echo(key: &str, round: &Round) -> Value {
+    json!({ key: round })
+}
+
+impl Session {
+    /// Takes in a line.
+    ///
+    /// # Errors
+    /// A [`Problem`]; nothing is changed then.
+    pub fn take(&mut self, text: &str) -> Result<Done, Problem> {
+        let Some(leg) = self.legs.last_mut() else {
+            let round = first_round(text)?;
+            let pace = Pace::new(round.pace());
+            self.legs.push(Leg { round, pace });
+            return Ok(Done::Settings);
+        };
+        match event::read(text, &leg.round.settings)? {
+            Wish::Take(event) => {
+                leg.pace.take(event).map_err(|e| problem(&event, &e))?;
+                self.undone.clear();
+                Ok(Done::Taken(event))
+            }
+            Wish::Distance => {
+                let round = next_round(text, &leg.round)?;
+                let pace = leg.pace.at_next_distance(round.pace());
+                self.legs.push(Leg { round, pace });
+                self.undone.clear();
+                Ok(Done::Distance)
+            }
+            Wish::Undo => self.undo().map(Done::Undone),
+            Wish::Redo => self.redo().map(Done::Redone),
+        }
+    }
+
+    fn undo(&mut self) -> Result<Value, Problem> {
+        let nothing = || Problem::new("undo", "there is nothing to undo", "the settings stay as they are");
+        let leg = self.legs.last_mut().ok_or_else(nothing)?;
+        if let Ok(event) = leg.pace.undo() {
+            return Ok(event::echo(&event));
+        }
+        if self.legs.len() < 2 {
+            return Err(nothing());
+        }
+        let leg = self.legs.pop().ok_or_else(nothing)?;
+        let echo = round_echo("distance", &leg.round);
+        self.undone.push(leg);
+        Ok(echo)
+    }
+
+    fn redo(&mut self) -> Result<Value, Problem> {
+        let nothing =
+            || Problem::new("redo", "there is nothing to do again", "redo follows an undo, with no event between");
+        if let Some(event) = self.legs.last_mut().and_then(|leg| leg.pace.redo().ok()) {
+            return Ok(event::echo(&event));
+        }
+        let leg = self.undone.pop().ok_or_else(nothing)?;
+        let echo = round_echo("distance", &leg.round);
+        self.legs.push(leg);
+        Ok(echo)
+    }
+
+    /// Takes back what a line did, when it cannot be answered.
+    pub fn take_back(&mut self, done: Done) {
+        let last = self.legs.last_mut();
+        // What has just been done can be taken back; if it cannot, the state before it is still a state.
+        let _ = match done {
+            Done::Settings | Done::Distance => {
+                self.legs.pop();
+                Ok(Value::Null)
+            }
+            Done::Taken(_) => {
+                let _ = last.map(|leg| leg.pace.undo());
+                Ok(Value::Null)
+            }
+            Done::Undone(_) => self.redo(),
+            Done::Redone(_) => self.undo(),
+        };
+    }
+
+    /// The answer after what a line did.
+    ///
+    /// # Errors
+    /// A [`Problem`] when the shots cannot be read, carried too far by touches.
+    pub fn answer(&self, done: &Done) -> Result<Reply, Problem> {
+        let leg = self.legs.last().ok_or_else(|| Problem::new("", "there are no settings yet", "send them first"))?;
+        let answer = leg.pace.answer().map_err(|e| Problem::from_core("", &e))?;
+        let shots = leg.pace.shots();
+        let settings = &leg.round.settings;
+        let mut notices = notice::notices(&Context {
+            shots: &shots,
+            reading: &answer.reading,
+            advice: &answer.advice,
+            face: settings.face,
+            shaft: settings.shaft,
+            limits: &DEFAULT_LIMITS,
+            trust: settings.prior.trust(),
+        });
+        // Before the first shot nobody expects evidence.
+        notices.retain(|n| !(shots.is_empty() && matches!(n, Notice::TooFewShots { .. })));
+        let (event, undone, redone) = match done {
+            Done::Settings => (round_echo("settings", &leg.round), None, None),
+            Done::Distance => (round_echo("distance", &leg.round), None, None),
+            Done::Taken(event) => (event::echo(event), None, None),
+            Done::Undone(what) => (json!({ "undo": true }), Some(what.clone()), None),
+            Done::Redone(what) => (json!({ "redo": true }), None, Some(what.clone())),
+        };
+        let wait = WaitOut::new(&answer);
+        let pace::Answer { reading, advice, .. } = answer;
+        Ok(Reply { answer: solve::Answer { reading, advice, notices }, wait, event, undone, redone })
+    }
+}
+
+fn first_round(text: &str) -> Result<Round, Problem> {
+    let reading: SettingsIn = parse(text)?;
+    if reading.distance_m.is_none() && reading.face.is_none() && is_event(text) {
+        let remedy = "send them first, such as {\"distance_m\":70,\"face\":\"122\",\"ends\":12,\"shots_per_end\":6}";
+        return Err(Problem::new("", "there are no settings yet", remedy));
+    }
+    parse::<StrayShots>(text)?.none()?;
+    Round::new(reading, parse::<RoundIn>(text)?, None)
+}
+
+/// Whether a line has the keys of an event rather than those of settings.
+fn is_event(text: &str) -> bool {
+    let line: Result<Value, _> = serde_json::from_str(text);
+    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "distance"];
+    line.is_ok_and(|line| keys.iter().any(|key| line.get(key).is_some()))
+}
+
+fn next_round(text: &str, before: &Round) -> Result<Round, Problem> {
+    parse::<Nested<StrayShots>>(text)?.distance.none()?;
+    let reading = parse::<Nested<SettingsIn>>(text)?.distance;
+    let round = parse::<Nested<RoundIn>>(text)?.distance;
+    Round::new(reading, round, Some(before)).map_err(|p| Problem { place: format!("distance.{}", p.place), ..p })
+}
+
+fn problem(event: &Event, error: &PaceError) -> Problem {
+    let place = match event {
+        Event::Shot(_) => "shot",
+        Event::Touch(_) => "touch",
+        Event::EndOfEnd => "end",
+        Event::Felt { .. } => "felt.shot",
+        Event::TimeLeft(_) => "time_left_s",
+    };
+    match error {
+        PaceError::NoSuchShot { shot, shots: 0 } => {
+            Problem::new(place, format!("there is no shot {shot}"), "none has been shot at this distance yet")
+        }
+        error => Problem::from_core(place, error),
+    }
+}
+
+/// The answer to a line.
+#[derive(Debug)]
+pub struct Reply {
+    answer: solve::Answer,
+    wait: WaitOut,
+    event: Value,
+    undone: Option<Value>,
+    redone: Option<Value>,
+}
+
+/// What to do about the sight now.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct WaitOut {
+    action: &'static str,
+    points_now: f64,
+    points_wait: Vec<f64>,
+    points_never: f64,
+    why: &'static str,
+}
+
+impl WaitOut {
+    fn new(answer: &pace::Answer) -> Self {
+        Self {
+            action: match answer.wait {
+                Wait::Touch => "touch",
+                Wait::Wait => "wait",
+                Wait::Leave => "leave",
+            },
+            points_now: answer.points_now + 0.0,
+            points_wait: answer.points_wait.iter().take(MOST_WAITS).map(|p| p + 0.0).collect(),
+            points_never: answer.points_never + 0.0,
+            why: answer.why,
+        }
+    }
+
+    fn is_finite(&self) -> bool {
+        self.points_wait.iter().chain([&self.points_now, &self.points_never]).all(|x| x.is_finite())
+    }
+}
+
+/// One line of the answer.
+#[derive(Serialize)]
+struct Out<'a> {
+    #[serde(flatten)]
+    reading: ReadingOut<'a>,
+    wait: &'a WaitOut,
+    event: &'a Value,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    undone: Option<&'a Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    redone: Option<&'a Value>,
+}
+
+impl Reply {
+    /// Appends the answer as one line of JSON.
+    ///
+    /// # Errors
+    /// A [`Problem`] when it cannot be written as JSON.
+    ///
+    /// # Panics
+    /// When a number of the answer is none, which is a fault of the program.
+    pub fn write(&self, out: &mut Vec<u8>) -> Result<(), Problem> {
+        let reading = ReadingOut::new(&self.answer, false);
+        assert!(reading.is_finite() && self.wait.is_finite(), "an answer that is not a number");
+        let line = Out {
+            reading,
+            wait: &self.wait,
+            event: &self.event,
+            undone: self.undone.as_ref(),
+            redone: self.redone.as_ref(),
+        };
+        serde_json::to_writer(&mut *out, &line).map_err(|e| Problem::new("", e.to_string(), ""))?;
+        out.push(b'\n');
+        Ok(())
+    }
+}

@@ -1,0 +1,142 @@
+//! `goldward pace`: when to touch the sight, shown by playing the same simulated rounds under every rule.
+
+mod distances;
+mod first_touch;
+mod page;
+mod play;
+mod report;
+mod scene;
+
+use std::path::PathBuf;
+
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::pace::rehearsal::Rule;
+use goldward_core::units::{Distance, Length};
+
+pub use scene::{Ends, Situation};
+
+use crate::args::OverrideArgs;
+use crate::failure::{EXIT_FINE, Failure, Problem};
+use crate::kit::Kit;
+use crate::plot::{self, PlotFile};
+use crate::progress::Progress;
+use crate::read;
+use crate::terminal::Terminal;
+use scene::Rehearsed;
+
+/// Options of `goldward pace`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+An archer is simulated with your spread, a first setting that is off as your trust says (spread / sqrt(trust), the trust
+of a predicted mark unless given), flyers and drift. The same rounds are played under every rule: never,
+every-arrow, every-three, every-six, three-then-six, once-after-three, once-after-six, harmonic, goldward, goldward-calm,
+perfect-learner, oracle. A second table tells after how many arrows to touch first.
+
+Examples:
+  goldward pace --spread 2.1mrad --distance 70 --face 122 --round 12x6 --sighting 2x6
+  goldward pace --match indoor --spread 2.5mrad --trust verified
+  goldward pace --match four-distances --spread 2mrad --trust unknown
+  goldward pace --distance 70 --face 122 --kit kit.toml --plot pace.svg")]
+pub struct PaceArgs {
+    /// A situation that fills in distance, face and round
+    #[arg(long = "match", value_name = "SITUATION", value_enum)]
+    pub situation: Option<Situation>,
+    /// Shooting distance: 70, 70m or 60yd
+    #[arg(long, short, value_name = "DISTANCE", required_unless_present = "situation")]
+    pub distance: Option<Distance>,
+    /// Target face, as listed by `goldward face`
+    #[arg(long, short, value_name = "NAME", required_unless_present = "situation", value_parser = Face::named)]
+    pub face: Option<&'static Face>,
+    /// Ends and arrows an end that count [default: 12x6]
+    #[arg(long, value_name = "ENDSxARROWS")]
+    pub round: Option<Ends>,
+    /// Sighting ends before them, which do not count [default: none]
+    #[arg(long, value_name = "ENDSxARROWS")]
+    pub sighting: Option<Ends>,
+    /// How far off the first setting is on the face, one standard deviation an axis [default: from the trust]
+    #[arg(long, value_name = "LENGTH")]
+    pub offset: Option<Length>,
+    /// Share of arrows that are flyers, at three times the spread [default: 8%]
+    #[arg(long, value_name = "SHARE", value_parser = scene::parse_share)]
+    pub flyers: Option<f64>,
+    /// How much the centre wanders between ends, one standard deviation an axis [default: 0.1mrad]
+    #[arg(long, value_name = "MRAD", value_parser = scene::parse_drift)]
+    pub drift: Option<f64>,
+    /// Size of a click on the face, instead of at the pin
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["click", "eye_to_pin"])]
+    pub click_on_face: Option<Length>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Rules to play, separated by commas [default: all]
+    #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = scene::parse_rule)]
+    pub rules: Vec<Rule>,
+    /// Rounds to simulate
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+    pub rounds: u64,
+    /// Where the random numbers start: the same seed gives the same rounds
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Threads [default: one a core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw what each rule loses into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PlotFile>,
+    /// Columns of the page [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+    /// Options that stand above the kit file.
+    #[command(flatten)]
+    pub over: OverrideArgs,
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let kit = match &args.kit {
+        Some(path) => read::load_kit(path)?,
+        None => Kit::default(),
+    };
+    let wishes = args.over.wishes().or(kit.wishes);
+    let threads = args.threads.map_or(terminal.cores, usize::from);
+    let width = args.width.map_or(terminal.width, usize::from);
+    let on_terminal = terminal.err_is_terminal;
+    let (text, svg) = if args.situation == Some(Situation::FourDistances) {
+        let course = distances::Played::new(args, &wishes, threads, on_terminal)?;
+        (if args.json { course.json()? } else { course.page(width) }, None)
+    } else {
+        let rehearsed = Rehearsed::new(args, &wishes)?;
+        let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
+        let cells = first_touch::cells(&rehearsed);
+        let cell_rounds = first_touch::rounds_of(args.rounds);
+        let progress =
+            Progress::of(args.rounds + cells.len() as u64 * cell_rounds, "simulated rounds played", on_terminal);
+        let played = play::rounds(&rehearsed, &rules, args.rounds, args.seed, threads, &progress);
+        let first = first_touch::table(&rehearsed, cells, cell_rounds, args.seed, threads, &progress);
+        progress.finish();
+        let report = report::Report { rehearsed: &rehearsed, played: &played, first: &first, seed: args.seed };
+        let svg = args.plot.as_ref().map(|_| plot::curves_svg(&report.curves()));
+        (if args.json { report.json()? } else { page::text(&report, width, terminal.colour) }, svg)
+    };
+    if let (Some(file), Some(svg)) = (&args.plot, &svg) {
+        file.write(svg)?;
+    }
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    if let Some(file) = args.plot.as_ref().filter(|_| svg.is_some() && !args.json) {
+        let told = format!("\nDrawn into {}\n", crate::failure::plain(&file.path.display().to_string()));
+        terminal.out.write_all(told.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    }
+    Ok(EXIT_FINE)
+}
+
+/// An option that does not go with the others.
+fn usage(place: &str, message: &str, remedy: &str) -> Failure {
+    Failure::Usage(Problem::new(place, message, remedy))
+}
