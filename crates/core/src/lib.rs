@@ -5,7 +5,9 @@
 
 pub mod advice;
 pub mod face;
+pub mod flight;
 pub mod group;
+pub mod marks;
 pub mod notice;
 pub mod pace;
 pub mod plane;

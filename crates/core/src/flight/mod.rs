@@ -1,0 +1,81 @@
+//! The flight of an arrow as a point mass with quadratic drag.
+//!
+//! # Frame
+//! The frame of the line of sight: the eye is the origin, `s` runs along the line of sight to the middle of the face,
+//! `y` up and perpendicular to it, `x` to the right as the archer sees it. The face stands in the plane `s = distance`,
+//! perpendicular to the line of sight. A slope is the angle of that line above the horizon: positive uphill.
+//!
+//! # Model
+//! `dv/dt = g - k |v - w| (v - w)`, with `w` the wind and `k = rho Cd A / (2 m)` per metre: density of the air, drag
+//! coefficient on the cross-section of the shaft, mass. `Cd` may depend on the Reynolds number ([`Drag`]).
+//!
+//! # Limits
+//! A point has no attitude: the yaw and the flexing of an arrow that has just left the bow, its lift and its turning
+//! into the wind count only so far as a drag coefficient can hold them. Density and wind are the same along the
+//! flight. The flight
+//! begins at the nock at full draw with the launch speed: the stretch that the string takes is flown as if free.
+
+mod aim;
+mod air;
+mod arrow;
+mod path;
+mod wind;
+
+pub use air::{Air, DRY_STANDARD_PA, Weather};
+pub use arrow::{Arrow, CD_DEFAULT, CD_DEFAULT_LN_SD, Drag};
+pub use path::{Conditions, Flight, GRAVITY_M_S2, Hit};
+pub use wind::{Gust, Wind, WindEffect};
+
+use crate::units::UnitError;
+
+/// Why there is no flight to report, and what to change.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum FlightError {
+    /// A number is outside its domain.
+    #[error(transparent)]
+    Unit(#[from] UnitError),
+    /// No launch angle carries the arrow so far.
+    #[error(
+        "an arrow at {speed_m_s:.1} m/s does not reach {distance_m:.1} m: at its best angle it passes {short_m:.1} m below; check the speed, the drag and the distance"
+    )]
+    OutOfReach {
+        /// The distance asked for, along the line of sight.
+        distance_m: f64,
+        /// The launch speed.
+        speed_m_s: f64,
+        /// How far below the target the best angle passes; infinite when the arrow stops before the face at every
+        /// angle.
+        short_m: f64,
+    },
+    /// The arrow lost its forward speed before the face.
+    #[error(
+        "the arrow stops going forward at {stopped_m:.1} m, before {distance_m:.1} m: check the speed, the angle and the wind"
+    )]
+    Stopped {
+        /// Where, along the line of sight.
+        stopped_m: f64,
+        /// The distance asked for.
+        distance_m: f64,
+    },
+    /// An iteration reached its cap.
+    #[error(
+        "the flight to {distance_m:.1} m did not settle after {iterations} iterations (left over {residual:e}): check the speed, the drag and the wind"
+    )]
+    NotSettled {
+        /// The distance asked for.
+        distance_m: f64,
+        /// The cap.
+        iterations: usize,
+        /// What was left over, in metres.
+        residual: f64,
+    },
+}
+
+pub(crate) fn within(what: &'static str, value: f64, unit: &'static str, min: f64, max: f64) -> Result<f64, UnitError> {
+    if value.is_finite() && (min..=max).contains(&value) {
+        Ok(value)
+    } else {
+        Err(UnitError::OutOfRange { what, value, unit, min, max })
+    }
+}
