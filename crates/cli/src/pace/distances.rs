@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use goldward_core::face::Face;
-use goldward_core::pace::distances::{Course, Memory, Outcome, Stage};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
+use goldward_core::pace::distances::{Course, Memory, Outcome, Stage};
 use goldward_core::units::{Distance, trim_number};
 use serde::Serialize;
 

@@ -4,8 +4,8 @@ use std::str::FromStr;
 
 use goldward_core::face::Face;
 use goldward_core::group::{ClassOdds, TRUST_PREDICTED};
-use goldward_core::pace::rehearsal::{Rule, Scene};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
+use goldward_core::pace::rehearsal::{Rule, Scene};
 use goldward_core::units::{Distance, Length, parse_decimal};
 
 use super::{PaceArgs, usage};
