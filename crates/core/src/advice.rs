@@ -525,7 +525,6 @@ mod tests {
         for (what, mut errors, median, largest) in [("score now", of_now, 1e-3, 5e-3), ("gain", of_gain, 3e-4, 4e-3)] {
             errors.sort_by(f64::total_cmp);
             let (mid, top) = (errors[errors.len() / 2], errors[errors.len() - 1]);
-            println!("{what}: median error {mid:.1e}, largest {top:.1e} points an arrow");
             assert!(mid < median && top < largest, "{what}: median {mid:e}, largest {top:e}");
         }
     }
