@@ -117,13 +117,6 @@ fn better_than_before() {
         let best = got.iter().filter(|o| o.rule.is_fixed()).max_by(|a, b| a.points.total_cmp(&b.points)).unwrap();
         let of = |rule| got.iter().find(|o| o.rule == rule).unwrap();
         let goldward = of(Rule::Goldward);
-        println!(
-            "spread {spread}: best fixed {:.2} ({fixed}), goldward {:.2} +- {:.2} ({filter}), oracle {:.2} ({oracle})",
-            best.points,
-            goldward.points,
-            goldward.points_se,
-            of(Rule::Oracle).points
-        );
         // Its oracle was simulated, with an error of a few tenths; differences to the oracle are what can be compared.
         let behind = of(Rule::Oracle).points - goldward.points;
         assert!(behind < oracle - filter + 0.6 + 3.0 * goldward.points_se, "behind the oracle by {behind}");

@@ -153,10 +153,14 @@ impl Tally {
         self.spread = self.spread + fit.psi * (weight / (self.nu - 3.0));
         for (share, u) in next_rows(pattern, self.n, first, second) {
             if share > 0.0 {
-                let part = Component { weight: weight * share, mean: fit.mean(u), lean: fit.lean(u), psi: fit.psi };
+                let mut part = Component { weight: weight * share, mean: fit.mean(u), lean: fit.lean(u), psi: fit.psi };
                 self.centre = self.centre + part.mean * part.weight;
                 self.centre2 =
                     self.centre2 + (Sym2::outer(part.mean) + part.psi * (part.lean / (self.nu - 3.0))) * part.weight;
+                if let Some(between) = fit.between(u) {
+                    self.centre2 = self.centre2 + between * part.weight;
+                    part.lean += between.mean_variance() * (self.nu - 3.0) / part.psi.mean_variance();
+                }
                 // What is left out of the mixture is missing from neither the centre nor the spread.
                 if part.weight > NEGLIGIBLE_PART {
                     self.parts.push(part);
