@@ -5,8 +5,10 @@
 
 pub mod advice;
 pub mod face;
+pub mod fleet;
 pub mod flight;
 pub mod group;
+pub mod handicap;
 pub mod marks;
 pub mod notice;
 pub mod pace;

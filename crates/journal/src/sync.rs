@@ -1,0 +1,59 @@
+//! What a device and a server say to each other.
+//!
+//! The server numbers the versions that it takes in, per archer. A device asks for what came `after` the number it has
+//! reached, and sends along what it has written since it last heard that the server has it. Both can be repeated: a version
+//! that is known changes nothing. The answer carries the [`Digest`](crate::log::Digest) of the server's log; once nothing
+//! is left to exchange, a device whose own digest differs starts over with `after` 0 and sends everything, so that no
+//! accident is for ever.
+
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::log::Digest;
+use crate::record::Record;
+
+/// Most records taken in one request.
+pub const MOST_PUSHED: usize = 20_000;
+
+/// Most records given in one answer.
+pub const MOST_PULLED: u32 = 20_000;
+
+/// The body of `POST /api/v1/sync`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SyncRequest {
+    /// Schema of the sender.
+    pub schema: u32,
+    /// Whose log.
+    pub archer: Uuid,
+    /// The number up to which the device has all that the server had; 0 at first.
+    #[serde(default)]
+    pub after: u64,
+    /// Most records wanted in the answer; 0 for none, at most [`MOST_PULLED`].
+    #[serde(default = "most_pulled")]
+    pub limit: u32,
+    /// Versions that the server may lack, at most [`MOST_PUSHED`].
+    #[serde(default)]
+    pub records: Vec<Record>,
+}
+
+fn most_pulled() -> u32 {
+    MOST_PULLED
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SyncResponse {
+    /// Schema of the server.
+    pub schema: u32,
+    /// Ask with this as `after` next time. What was sent is stored durably.
+    pub cursor: u64,
+    /// Whether more is waiting: ask again at once.
+    pub more: bool,
+    /// How many of the versions sent were new to the server.
+    pub accepted: u64,
+    /// Versions that the device may lack, oldest first.
+    pub records: Vec<Record>,
+    /// The digest of the server's log of this archer, after this request.
+    pub log: Digest,
+}

@@ -1,0 +1,171 @@
+//! What is known before a session: the spread from earlier sessions, the trust from how the mark was proven.
+
+use goldward_core::group::{SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
+use goldward_core::plane::Point;
+use goldward_core::shot::Place;
+use goldward_core::units::{Distance, Spread};
+use uuid::Uuid;
+
+use super::spread::{SpreadEstimate, estimate};
+use super::{DAY_MS, SessionView, ViewError};
+use crate::body::{Body, Kit, Mark, Proven, Session};
+use crate::log::Log;
+
+/// A session counts half as much for every so many days that it lies back (our choice, no source: about the time in which a
+/// club archer's form changes).
+pub const HALF_LIFE_DAYS: f64 = 60.0;
+
+/// History is never worth more arrows than this: form differs from day to day (our choice, no source).
+pub const MOST_WORTH: f64 = 60.0;
+
+/// Distances within this ratio are the same, on a logarithmic scale: 5 %, so that 50 m and 50 yd differ.
+const SAME_DISTANCE_LN: f64 = 0.05;
+
+/// Trust of a mark that was shot on an earlier day: between predicted and verified today (our choice, no source).
+const TRUST_SHOT_BEFORE: f64 = 3.0;
+
+/// What is known of the spread before a session.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learnt {
+    /// The spread.
+    pub spread: Spread,
+    /// How many arrows of evidence it is worth.
+    pub worth: f64,
+    /// Sessions it was learnt from; 0 when it is the kit's or the default.
+    pub sessions: usize,
+    /// Shots it was learnt from.
+    pub shots: usize,
+}
+
+/// The spread that one session showed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpreadSeen {
+    /// When, in milliseconds since 1970 UTC.
+    pub at_ms: u64,
+    /// At which distance, in metres.
+    pub distance_m: f64,
+    /// One standard deviation an axis, in milliradians.
+    pub spread_mrad: f64,
+    /// How many shots it is from.
+    pub shots: usize,
+}
+
+/// How many arrows the setting at the beginning of a session is worth.
+///
+/// What the archer told in the kit comes first, then what the session says, then the mark: shot within 12 hours before is
+/// verified today (6), shot earlier 3, predicted 1, else unknown (0.1).
+#[must_use]
+pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: Option<&Kit>) -> f64 {
+    let by = |proven: Proven, today: bool| match proven {
+        Proven::Guessed => TRUST_UNKNOWN,
+        Proven::Predicted => TRUST_PREDICTED,
+        Proven::Shot if today => TRUST_VERIFIED,
+        Proven::Shot => TRUST_SHOT_BEFORE,
+    };
+    if let Some(proven) = session.proven {
+        return by(proven, true);
+    }
+    if let Some(mark) = mark {
+        return by(mark.proven, session.at_ms.abs_diff(mark.at_ms) as f64 <= 0.5 * DAY_MS);
+    }
+    kit.and_then(|k| k.trust).unwrap_or(TRUST_UNKNOWN)
+}
+
+/// The places of a session's shots in the frame of the last setting, and the variance an axis that calls have added.
+///
+/// A call with a clock stands in the middle of its cell; calls without one, and misses, say nothing here.
+pub(super) fn places(view: &SessionView<'_>) -> Result<(Vec<Point>, f64), ViewError> {
+    let mut places = Vec::with_capacity(view.shots.len());
+    let mut quantisation = 0.0;
+    for shot in view.shots()? {
+        match shot.place {
+            Place::At(p) => places.push(p - shot.carry),
+            Place::Called(call) => {
+                let cell = call.cell(view.face, view.shaft)?;
+                if cell.outer_mm.is_finite() && (cell.half_width_rad < 1.0 || cell.inner_mm < 1e-9) {
+                    let r = if cell.half_width_rad < 1.0 { 0.5 * (cell.inner_mm + cell.outer_mm) } else { 0.0 };
+                    places.push(Point::new(r * cell.angle_rad.cos(), r * cell.angle_rad.sin()) - shot.carry);
+                    let (width, arc) = (cell.outer_mm - cell.inner_mm, 2.0 * r * cell.half_width_rad);
+                    quantisation += (width * width + arc * arc) / 24.0;
+                }
+            }
+        }
+    }
+    let n = places.len().max(1) as f64;
+    Ok((places, quantisation / n))
+}
+
+/// What the session says of its spread and centre; nothing when it has too few shots with a place.
+pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
+    let (places, quantisation) = places(view).ok()?;
+    estimate(&places, quantisation)
+}
+
+/// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
+#[must_use]
+pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
+    spreads_where(log, archer, |_| true)
+}
+
+fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
+    let mut seen: Vec<SpreadSeen> = log
+        .records()
+        .filter(|r| r.archer == archer && matches!(&r.body, Body::Session(s) if wanted(s)))
+        .filter_map(|r| {
+            let view = SessionView::of(log, r.id).ok()?;
+            let e = estimate_of(&view)?;
+            Some(SpreadSeen {
+                at_ms: view.session.at_ms,
+                distance_m: view.session.distance_m,
+                spread_mrad: e.spread_mm / view.session.distance_m,
+                shots: e.shots,
+            })
+        })
+        .collect();
+    seen.sort_by_key(|s| s.at_ms);
+    seen
+}
+
+/// What earlier sessions at that distance tell of the spread before `at_ms`, for that kit.
+///
+/// # Errors
+/// [`ViewError`] when the kit's own spread is out of range.
+pub fn learnt(log: &Log, archer: Uuid, distance: Distance, kit: Option<&Kit>, at_ms: u64) -> Result<Learnt, ViewError> {
+    // Beyond ten half-lives a session counts less than a thousandth.
+    let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
+    let seen = spreads_where(log, archer, |s| {
+        (oldest..at_ms).contains(&s.at_ms) && (s.distance_m / distance.metres()).ln().abs() <= SAME_DISTANCE_LN
+    });
+    learn(&seen, distance, kit, at_ms)
+}
+
+/// The same, of spreads already at hand (see [`spreads_seen`]).
+///
+/// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or the defaults,
+/// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The
+/// worth is the denominator, at most [`MOST_WORTH`] or what the kit says, if that is more.
+///
+/// # Errors
+/// As [`learnt`].
+pub fn learn(seen: &[SpreadSeen], distance: Distance, kit: Option<&Kit>, at_ms: u64) -> Result<Learnt, ViewError> {
+    let told = kit.and_then(|k| k.spread_mrad);
+    let s0 = told.unwrap_or(SPREAD_DEFAULT_MRAD);
+    let w0 = if told.is_some() { kit.and_then(|k| k.worth).unwrap_or(WORTH_DEFAULT) } else { WORTH_DEFAULT };
+    let (mut weights, mut squares, mut sessions, mut shots) = (w0, w0 * s0 * s0, 0, 0);
+    for s in seen {
+        if s.at_ms < at_ms && (s.distance_m / distance.metres()).ln().abs() <= SAME_DISTANCE_LN {
+            let days = (at_ms - s.at_ms) as f64 / DAY_MS;
+            let weight = s.shots as f64 * 0.5f64.powf(days / HALF_LIFE_DAYS);
+            weights += weight;
+            squares += weight * s.spread_mrad * s.spread_mrad;
+            sessions += 1;
+            shots += s.shots;
+        }
+    }
+    Ok(Learnt {
+        spread: Spread::from_mrad((squares / weights).sqrt().clamp(0.01, 100.0))?,
+        worth: weights.min(MOST_WORTH.max(w0)),
+        sessions,
+        shots,
+    })
+}

@@ -1,0 +1,48 @@
+//! Views: the log as `core` reads it.
+//!
+//! [`SessionView`] is one session: its shots with carries across touches, its events for [`goldward_core::pace::Pace`], its
+//! score. [`learnt`] is what earlier sessions tell of the spread. [`history`] is progress over time. None of them changes
+//! the log, and none is kept: they are made anew whenever they are read.
+
+mod history;
+mod learnt;
+mod session;
+mod spread;
+
+pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
+pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
+pub use session::{EndTotal, SessionView, Total};
+pub use spread::{SpreadEstimate, estimate};
+
+use goldward_core::face::UnknownFace;
+use goldward_core::group::GroupError;
+use goldward_core::shot::CallError;
+use goldward_core::units::UnitError;
+use uuid::Uuid;
+
+/// Milliseconds of a day.
+pub(crate) const DAY_MS: f64 = 86_400_000.0;
+
+/// Why a view cannot be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ViewError {
+    /// There is no such session.
+    #[error("there is no session {0}: it was deleted, or has not come with a sync yet")]
+    NoSession(Uuid),
+    /// The face is not known here.
+    #[error(transparent)]
+    Face(#[from] UnknownFace),
+    /// A number of session or kit is out of range.
+    #[error(transparent)]
+    Unit(#[from] UnitError),
+    /// A call cannot be read, or the face has no such ring.
+    #[error(transparent)]
+    Call(#[from] CallError),
+    /// Spread, worth or trust is out of range.
+    #[error(transparent)]
+    Group(#[from] GroupError),
+    /// A shot has no place.
+    #[error("the shot {0} has neither position nor call: correct it")]
+    NoPlace(Uuid),
+}

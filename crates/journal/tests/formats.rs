@@ -1,0 +1,67 @@
+//! What is written reads back identically, and no input makes the readers fall over.
+
+mod common;
+
+use common::{log, record};
+use goldward_journal::*;
+use proptest::prelude::*;
+
+proptest! {
+    #[test]
+    fn json_lines_read_back_identically(log in log()) {
+        let text = jsonl::write(&log);
+        let back = jsonl::read(&text).map_err(|e| TestCaseError::fail(format!("{e:?}")))?;
+        prop_assert_eq!(&back, &log);
+        prop_assert_eq!(jsonl::write(&back), text);
+    }
+
+    #[test]
+    fn csv_reads_back_identically(log in log()) {
+        let text = table::write(&log);
+        let back = table::read(&text).map_err(|e| TestCaseError::fail(format!("{e:?}\n{text}")))?;
+        prop_assert_eq!(jsonl::write(&back), jsonl::write(&log));
+        prop_assert_eq!(table::write(&back), text);
+    }
+
+    #[test]
+    fn a_record_reads_back_whatever_the_order_of_its_keys(r in record()) {
+        let json = r.to_json();
+        prop_assert_eq!(&serde_json::from_str::<Record>(&json).unwrap(), &r);
+        // A map of serde_json sorts its keys, so that the body comes before the schema.
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        prop_assert_eq!(&serde_json::from_str::<Record>(&value.to_string()).unwrap(), &r);
+        prop_assert_eq!(&serde_json::from_value::<Record>(value).unwrap(), &r);
+    }
+
+    #[test]
+    fn no_text_makes_a_reader_fall_over(text in any::<String>(), cut in 0..2000usize, log in log()) {
+        let _ = jsonl::read(&text);
+        let _ = table::read(&text);
+        let mut writer = Writer::new(Uuid::nil(), Uuid::nil());
+        let _ = plain::read_scores(&text, &mut writer, 0);
+        let _ = plain::read_scores(&format!("date,distance,face,shots,points\n{text}"), &mut writer, 0);
+        for whole in [jsonl::write(&log), table::write(&log)] {
+            let mut end = cut.min(whole.len());
+            while !whole.is_char_boundary(end) {
+                end -= 1;
+            }
+            let broken = format!("{}{text}{}", &whole[..end], &whole[end..]);
+            let _ = jsonl::read(&broken);
+            let _ = table::read(&broken);
+        }
+    }
+}
+
+#[test]
+fn errors_name_the_line_and_nothing_is_taken_in() {
+    let errors = jsonl::read("{\"format\":\"goldward-log\",\"schema\":1}\n{}\n\nnonsense\n").unwrap_err();
+    assert_eq!(errors.iter().map(|e| e.line).collect::<Vec<_>>(), [2, 4]);
+    assert!(jsonl::read("{\"format\":\"other\",\"schema\":1}\n").is_err());
+    let error = table::read("schema,id\n").unwrap_err();
+    assert!(error[0].what.contains("archer is missing"), "{error:?}");
+    let unknown = r#"{"schema":1,"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","archer":"00000000-0000-0000-0000-000000000001","stamp":{"ms":1,"counter":0,"device":"00000000-0000-0000-0000-000000000001"},"body":{"note":{"text":"x","at_ms":1,"mood":2}}}"#;
+    assert!(jsonl::read(unknown).unwrap_err()[0].what.contains("mood"));
+    let later = unknown.replacen("\"schema\":1", "\"schema\":2", 1);
+    let log = jsonl::read(&later).unwrap();
+    assert!(jsonl::write(&log).contains("\"mood\":2"), "a later schema passes through untouched");
+}
