@@ -36,10 +36,9 @@ pub(crate) fn serve(words: &[String]) -> Result<(), String> {
     run("build", cargo(&["build", "--release", "--locked", "--package", "goldward"]))?;
     let folder = root().join("build/demo");
     fs::create_dir_all(&folder).map_err(|e| format!("cannot make {}: {e}", folder.display()))?;
-    let program = root().join("target/release/goldward");
-    let mut demo = Command::new(&program);
-    demo.arg("demo").arg(&folder).arg("--force").arg("--pages").stdout(Stdio::null());
-    run("demo", demo)?;
+    eprintln!("== demo");
+    let page = demo_page(&root().join("target/release/goldward"), &folder)?;
+    fs::write(folder.join("index.html"), page).map_err(|e| format!("cannot write into {}: {e}", folder.display()))?;
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port))
         .map_err(|e| format!("port {} cannot be opened: {e}; try --port with another number", options.port))?;
     let address = format!("http://127.0.0.1:{}/", options.port);
@@ -52,6 +51,40 @@ pub(crate) fn serve(words: &[String]) -> Result<(), String> {
         let _ = answer(&stream, &folder);
     }
     Ok(())
+}
+
+/// Writes the demo's files into `folder`, reads each with its picture, and returns one page with all of them.
+fn demo_page(program: &Path, folder: &Path) -> Result<String, String> {
+    let output = |command: &mut Command| {
+        let output =
+            command.env("NO_COLOR", "1").output().map_err(|e| format!("the demo could not be started: {e}"))?;
+        if output.status.success() {
+            Ok(String::from_utf8_lossy(&output.stdout).into_owned())
+        } else {
+            Err(format!("the demo failed: {}", String::from_utf8_lossy(&output.stderr)))
+        }
+    };
+    let listing = output(Command::new(program).arg("demo").arg(folder).arg("--force").current_dir(root()))?;
+    let escape = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let mut page = String::from(
+        "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\">\
+         <title>Goldward: the demo</title><style>body{font:18px/1.5 sans-serif;margin:1rem auto;max-width:60rem;padding:0 \
+         1rem}img{max-width:100%}pre{overflow-x:auto;font-size:14px;line-height:1.25}</style><h1>An invented club evening</h1>",
+    );
+    for line in listing.lines().filter(|l| l.starts_with("$ goldward read ")) {
+        let words: Vec<&str> = line.trim_start_matches("$ goldward ").split_whitespace().collect();
+        let name = words.get(1).and_then(|w| Path::new(w).file_stem()).and_then(|n| n.to_str()).unwrap_or("group");
+        let picture = format!("{name}.svg");
+        let mut read = Command::new(program);
+        read.args(&words).arg("--plot").arg(folder.join(&picture)).current_dir(root());
+        let text = output(&mut read)?;
+        page.push_str(&format!(
+            "<h2>{name}</h2><p><code>{}</code></p><img src=\"{picture}\" alt=\"the group of {name} on its face\"><pre>{}</pre>",
+            escape(line.trim_start_matches("$ ")),
+            escape(&text)
+        ));
+    }
+    Ok(page)
 }
 
 fn open_browser(address: &str) {

@@ -6,8 +6,11 @@ use clap::{Args, Parser, Subcommand};
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, Length, Shaft, Spread};
 
+use crate::compare::{CompareArgs, TuneArgs};
+use crate::fleet::FleetArgs;
 use crate::follow::FollowArgs;
 use crate::kit;
+use crate::marks::args::MarksArgs;
 use crate::pace::PaceArgs;
 use crate::plot::PlotFile;
 use crate::settings::Wishes;
@@ -41,6 +44,14 @@ pub enum Command {
     Pace(Box<PaceArgs>),
     /// Follow a distance event by event, one JSON object a line
     Follow(FollowArgs),
+    /// Sight marks: fit, predict, print a card, and recognise the wrong mark
+    Marks(MarksArgs),
+    /// Arrow by arrow: which one lands elsewhere than the others
+    Fleet(FleetArgs),
+    /// Compare two settings: is the group tighter after a change?
+    Compare(CompareArgs),
+    /// Tuning: bareshafts against fletched arrows, and groups that walk
+    Tune(TuneArgs),
     /// Draw a target face, or list the faces known
     Face(FaceArgs),
     /// Write an invented club evening as files, and read it

@@ -71,6 +71,12 @@ pub static SCENES: [Scene; 4] = [
     },
 ];
 
+/// Two evenings of numbered arrows, of which number 7 is not like the others: for `goldward fleet`.
+static ARROWS: [(&str, &str); 2] = [
+    ("arrows-may.csv", include_str!("../demo/arrows-may.csv")),
+    ("arrows-june.csv", include_str!("../demo/arrows-june.csv")),
+];
+
 /// Runs the command; returns the exit code.
 ///
 /// # Errors
@@ -86,13 +92,21 @@ pub fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     for scene in &SCENES {
         text.push_str(&page(scene, &args.dir, width, terminal.colour)?);
     }
+    let file = |name: &str| crate::failure::plain(&args.dir.join(name).display().to_string());
+    let _ = writeln!(
+        text,
+        "\nTwo evenings of numbered arrows lie there too:\n$ goldward fleet {} {} --distance 70",
+        file(ARROWS[0].0),
+        file(ARROWS[1].0)
+    );
     text.push_str("\nNow write a file of your own; goldward read --help says how.\n");
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
 }
 
 fn files() -> impl Iterator<Item = (String, &'static str)> {
-    SCENES.iter().flat_map(|s| [(format!("{}.csv", s.name), s.csv), (format!("{}.toml", s.name), s.kit)])
+    let scenes = SCENES.iter().flat_map(|s| [(format!("{}.csv", s.name), s.csv), (format!("{}.toml", s.name), s.kit)]);
+    scenes.chain(ARROWS.iter().map(|(name, csv)| ((*name).to_owned(), *csv)))
 }
 
 fn write_files(dir: &Path, force: bool) -> Result<(), Failure> {

@@ -5,12 +5,15 @@
 
 pub mod args;
 pub mod batch;
+pub mod compare;
 pub mod demo;
 pub mod face;
 pub mod failure;
+pub mod fleet;
 pub mod follow;
 pub mod kit;
 pub mod lines;
+pub mod marks;
 pub mod pace;
 pub mod page;
 pub mod plot;
@@ -40,6 +43,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Read(args) => read::run(args, terminal),
         Command::Pace(args) => pace::run(args, terminal),
         Command::Follow(args) => follow::run(args, terminal),
+        Command::Marks(args) => marks::run(args, terminal),
+        Command::Fleet(args) => fleet::run(args, terminal),
+        Command::Compare(args) => compare::run(args, terminal),
+        Command::Tune(args) => compare::run_tune(args, terminal),
         Command::Face(args) => face::run(args, terminal),
         Command::Demo(args) => demo::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),

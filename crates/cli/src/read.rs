@@ -123,7 +123,7 @@ pub fn load_session(bytes: &[u8], name: &str, settings: &Settings, last: Option<
     Ok(session)
 }
 
-fn load(path: &Path, name: &str, terminal: &mut Terminal<'_>) -> Result<Vec<u8>, Failure> {
+pub(crate) fn load(path: &Path, name: &str, terminal: &mut Terminal<'_>) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
     let read = if path.as_os_str() == "-" {
         (&mut *terminal.input).take(LARGEST_FILE + 1).read_to_end(&mut bytes)
@@ -144,6 +144,6 @@ fn unreadable(name: &str, error: &std::io::Error) -> Failure {
     Failure::data(format!("{name} cannot be opened"), problem)
 }
 
-fn writeln(out: &mut (dyn std::io::Write + Send), text: &str) -> Result<(), Failure> {
+pub(crate) fn writeln(out: &mut (dyn std::io::Write + Send), text: &str) -> Result<(), Failure> {
     writeln!(out, "{}", crate::failure::plain(text)).map_err(|e| Failure::from_write(&e))
 }

@@ -4,14 +4,14 @@ mod curves;
 mod face;
 mod raster;
 mod reading;
-mod svg;
+pub(crate) mod svg;
 
 use std::path::PathBuf;
 use std::str::FromStr;
 
 pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
-pub use raster::{pdf, png};
+pub use raster::{pdf, pdf_true_size, png};
 pub use reading::reading_svg;
 
 use crate::failure::{Failure, Problem};
@@ -63,6 +63,18 @@ impl PlotFile {
     /// # Errors
     /// [`Failure`] when the file cannot be written.
     pub fn write(&self, svg: &str) -> Result<(), Failure> {
+        self.write_with(svg, pdf)
+    }
+
+    /// Writes a drawing that is measured in millimetres of paper: a page is of true size.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be written.
+    pub fn write_true_size(&self, svg: &str) -> Result<(), Failure> {
+        self.write_with(svg, pdf_true_size)
+    }
+
+    fn write_with(&self, svg: &str, pdf: fn(&str) -> Result<Vec<u8>, Failure>) -> Result<(), Failure> {
         let bytes = match self.format {
             Format::Svg => svg.as_bytes().to_vec(),
             Format::Png => png(svg)?,

@@ -6,28 +6,29 @@ use goldward_core::face::Colour;
 
 use super::raster::FAMILY;
 
-/// An SVG document in the making; lengths are in pixels of the drawing, y downwards.
+/// An SVG document in the making; lengths are in pixels of the drawing or in millimetres of paper, y downwards.
 #[derive(Debug)]
-pub(super) struct Svg {
+pub(crate) struct Svg {
     body: String,
     width: f64,
     height: f64,
+    unit: &'static str,
 }
 
 /// How a shape is painted: fill, stroke and the stroke's width.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Paint<'a> {
-    pub(super) fill: &'a str,
-    pub(super) stroke: &'a str,
-    pub(super) width: f64,
+pub(crate) struct Paint<'a> {
+    pub(crate) fill: &'a str,
+    pub(crate) stroke: &'a str,
+    pub(crate) width: f64,
 }
 
 impl<'a> Paint<'a> {
-    pub(super) const fn fill(fill: &'a str) -> Self {
+    pub(crate) const fn fill(fill: &'a str) -> Self {
         Self { fill, stroke: "none", width: 0.0 }
     }
 
-    pub(super) const fn line(stroke: &'a str, width: f64) -> Self {
+    pub(crate) const fn line(stroke: &'a str, width: f64) -> Self {
         Self { fill: "none", stroke, width }
     }
 
@@ -42,20 +43,20 @@ impl<'a> Paint<'a> {
 
 /// Where a text is anchored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub(crate) enum Anchor {
     Start,
     Middle,
     End,
 }
 
 /// A number with at most two decimals.
-pub(super) fn n(value: f64) -> String {
+pub(crate) fn n(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -71,25 +72,30 @@ pub(super) fn escape(text: &str) -> String {
 }
 
 impl Svg {
-    pub(super) fn new(width: f64, height: f64) -> Self {
-        Self { body: String::new(), width, height }
+    pub(crate) fn new(width: f64, height: f64) -> Self {
+        Self { body: String::new(), width, height, unit: "" }
     }
 
-    pub(super) fn raw(&mut self, text: &str) {
+    /// A page whose lengths are millimetres of paper.
+    pub(crate) fn millimetres(width: f64, height: f64) -> Self {
+        Self { unit: "mm", ..Self::new(width, height) }
+    }
+
+    pub(crate) fn raw(&mut self, text: &str) {
         self.body.push_str(text);
         self.body.push('\n');
     }
 
-    pub(super) fn rect(&mut self, [x, y, w, h]: [f64; 4], paint: Paint<'_>) {
+    pub(crate) fn rect(&mut self, [x, y, w, h]: [f64; 4], paint: Paint<'_>) {
         let (x, y, w, h) = (n(x), n(y), n(w), n(h));
         self.raw(&format!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" {}/>", paint.attributes()));
     }
 
-    pub(super) fn circle(&mut self, x: f64, y: f64, r: f64, paint: Paint<'_>) {
+    pub(crate) fn circle(&mut self, x: f64, y: f64, r: f64, paint: Paint<'_>) {
         self.raw(&format!("<circle cx=\"{}\" cy=\"{}\" r=\"{}\" {}/>", n(x), n(y), n(r), paint.attributes()));
     }
 
-    pub(super) fn ellipse(
+    pub(crate) fn ellipse(
         &mut self,
         (x, y): (f64, f64),
         (rx, ry): (f64, f64),
@@ -109,7 +115,7 @@ impl Svg {
         ));
     }
 
-    pub(super) fn line(&mut self, (x1, y1): (f64, f64), (x2, y2): (f64, f64), stroke: &str, width: f64) {
+    pub(crate) fn line(&mut self, (x1, y1): (f64, f64), (x2, y2): (f64, f64), stroke: &str, width: f64) {
         let (x1, y1, x2, y2, w) = (n(x1), n(y1), n(x2), n(y2), n(width));
         self.raw(&format!(
             "<line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\" stroke=\"{stroke}\" stroke-width=\"{w}\" \
@@ -117,7 +123,7 @@ impl Svg {
         ));
     }
 
-    pub(super) fn polyline(&mut self, points: &[(f64, f64)], stroke: &str, width: f64, dash: &str) {
+    pub(crate) fn polyline(&mut self, points: &[(f64, f64)], stroke: &str, width: f64, dash: &str) {
         let list: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", n(*x), n(*y))).collect();
         let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
         self.raw(&format!(
@@ -128,12 +134,12 @@ impl Svg {
         ));
     }
 
-    pub(super) fn polygon(&mut self, points: &[(f64, f64)], paint: Paint<'_>) {
+    pub(crate) fn polygon(&mut self, points: &[(f64, f64)], paint: Paint<'_>) {
         let list: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", n(*x), n(*y))).collect();
         self.raw(&format!("<polygon points=\"{}\" stroke-linejoin=\"round\" {}/>", list.join(" "), paint.attributes()));
     }
 
-    pub(super) fn text(&mut self, (x, y): (f64, f64), size: f64, anchor: Anchor, fill: &str, text: &str) {
+    pub(crate) fn text(&mut self, (x, y): (f64, f64), size: f64, anchor: Anchor, fill: &str, text: &str) {
         let anchor = match anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",
@@ -149,10 +155,11 @@ impl Svg {
     }
 
     /// The document, with `title` and `description` for those who cannot see it.
-    pub(super) fn finish(self, title: &str, description: &str) -> String {
-        let (w, h) = (n(self.width), n(self.height));
+    pub(crate) fn finish(self, title: &str, description: &str) -> String {
+        let (w, h, unit) = (n(self.width), n(self.height), self.unit);
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}{unit}\" height=\"{h}{unit}\" viewBox=\"0 0 {w} {h}\" \
+             role=\"img\" \
              font-family=\"{FAMILY}, sans-serif\">\n<title>{}</title>\n<desc>{}</desc>\n{}</svg>\n",
             escape(title),
             escape(description),
@@ -162,7 +169,7 @@ impl Svg {
 }
 
 /// Print colour of a zone and of the lines upon it.
-pub(super) fn zone_paint(colour: Colour) -> (&'static str, &'static str) {
+pub(crate) fn zone_paint(colour: Colour) -> (&'static str, &'static str) {
     match colour {
         Colour::Gold => ("#f7d648", "#57480b"),
         Colour::Red => ("#df4a45", "#4d1210"),

@@ -1,0 +1,157 @@
+//! `goldward compare`: is the group tighter after a change? And `goldward tune`: bareshafts, and groups that walk.
+
+mod page;
+mod report;
+mod tune;
+
+use std::path::PathBuf;
+
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::fleet::compare::{Comparison, Setting, compare};
+use goldward_core::fleet::spread::shots_to_tell;
+use goldward_core::fleet::{ArrowShot, Offset};
+use goldward_core::units::Distance;
+
+pub use tune::{TuneArgs, run_tune};
+
+use crate::failure::{EXIT_FINE, Failure, plain};
+use crate::fleet::load::{Loaded, Source, core_failure, load};
+use crate::fleet::map::{Map, Spot};
+use crate::fleet::words;
+use crate::kit::Kit;
+use crate::plot::PlotFile;
+use crate::read::load_kit;
+use crate::terminal::Terminal;
+
+/// Chance with which a difference should be found when arrows are asked for, and the level of the test.
+const CHANCE: f64 = 0.8;
+const LEVEL: f64 = 0.05;
+
+/// Options of `goldward compare`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The CSV files are those of `goldward read`. Spreads are compared within ends, so number the ends. So that fatigue, wind and
+light do not decide, shoot the two settings in turn, an end with the one and an end with the other, give both ends of a
+pair the same number, and add --in-turn.
+
+Examples:
+  goldward compare before.csv after.csv --distance 70
+  goldward compare old-tab.csv new-tab.csv --distance 18 --in-turn
+  goldward compare before.csv after.csv --distance 70 --tell 15% --plot change.svg")]
+pub struct CompareArgs {
+    /// CSV file of the shots before the change
+    #[arg(value_name = "BEFORE")]
+    pub before: PathBuf,
+    /// CSV file of the shots after it
+    #[arg(value_name = "AFTER")]
+    pub after: PathBuf,
+    /// Shooting distance: one for both, or two separated by a comma
+    #[arg(long, short, value_name = "DISTANCE", required = true, value_delimiter = ',')]
+    pub distance: Vec<Distance>,
+    /// Ends of the same number were shot in turn: compare them pair by pair
+    #[arg(long)]
+    pub in_turn: bool,
+    /// The difference of spreads that should be found [default: 10%]
+    #[arg(long, value_name = "SHARE", value_parser = words::parse_share)]
+    pub tell: Option<f64>,
+    /// Target face, needed where shots are calls
+    #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
+    pub face: Option<&'static Face>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw both groups into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PlotFile>,
+    /// Columns of the page [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+}
+
+/// Everything that is told.
+struct Report {
+    files: Vec<Loaded>,
+    settings: [Setting; 2],
+    comparison: Comparison,
+    /// The difference asked about.
+    tell: f64,
+    /// Arrows of each setting that would find it, shot in ends like these.
+    needed: Option<usize>,
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let source = Source { distances: &args.distance, face: args.face, kit: &kit };
+    let files = load(&[args.before.clone(), args.after.clone()], &source, terminal)?;
+    let setting = |f: &Loaded| {
+        // Both as session 0, so that ends of the same number can be partners.
+        let shots: Vec<ArrowShot> = f.shots.iter().map(|(s, _)| ArrowShot { session: 0, ..*s }).collect();
+        Setting::read(&shots, f.settings.unmarked).map_err(|e| core_failure(&f.name, &e))
+    };
+    let settings = [setting(&files[0])?, setting(&files[1])?];
+    let comparison =
+        compare(&settings[0], &settings[1], args.in_turn).map_err(|e| core_failure("the comparison end by end", &e))?;
+    let tell = args.tell.unwrap_or(0.1);
+    let an_end = settings[0].shots_an_end().max(2);
+    let needed = shots_to_tell(1.0 + tell, an_end, CHANCE, LEVEL).ok();
+    let report = Report { files, settings, comparison, tell, needed };
+    if let Some(file) = &args.plot {
+        file.write(&map(&report).svg())?;
+    }
+    let width = args.width.map_or(terminal.width, usize::from);
+    let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
+    if let Some(file) = args.plot.as_ref().filter(|_| !args.json) {
+        text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
+    }
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}
+
+/// The middle of a setting's ends, each weighed by its shots.
+fn middle(setting: &Setting) -> Offset {
+    let shots: f64 = setting.ends.iter().map(|e| e.shots as f64).sum();
+    let mean =
+        |get: fn(&Offset) -> f64| setting.ends.iter().map(|e| e.shots as f64 * get(&e.centre)).sum::<f64>() / shots;
+    Offset { right_mrad: mean(|o| o.right_mrad), up_mrad: mean(|o| o.up_mrad) }
+}
+
+/// Both groups about the middle between them.
+fn map(report: &Report) -> Map {
+    let middles = [middle(&report.settings[0]), middle(&report.settings[1])];
+    let half = |a: f64, b: f64| 0.5 * (a + b);
+    let origin = Offset {
+        right_mrad: half(middles[0].right_mrad, middles[1].right_mrad),
+        up_mrad: half(middles[0].up_mrad, middles[1].up_mrad),
+    };
+    let about =
+        |o: Offset| Offset { right_mrad: o.right_mrad - origin.right_mrad, up_mrad: o.up_mrad - origin.up_mrad };
+    let spot = |i: usize| {
+        let [x, y] = report.settings[i].variance_mrad2;
+        Spot {
+            label: ["before", "after"][i].to_owned(),
+            at: about(middles[i]),
+            cov_mrad2: goldward_core::plane::Sym2::new(x, 0.0, y),
+            accent: i == 0,
+        }
+    };
+    let shots = report.files.iter().enumerate();
+    Map {
+        title: page::headline(report),
+        subtitle: format!(
+            "Rings: before ({} shots); dots: after ({} shots); ellipses hold 80 % of the clean shots of an end.",
+            report.settings[0].shots, report.settings[1].shots
+        ),
+        spots: vec![spot(0), spot(1)],
+        shots: shots.flat_map(|(i, f)| f.shots.iter().map(move |(s, _)| (about(s.at), i == 1))).collect(),
+        circle: None,
+        metres: report.files[0].distance.metres(),
+    }
+}

@@ -1,0 +1,128 @@
+//! `goldward fleet`: which arrow, and what the archer's own marks and hours say.
+
+pub mod load;
+pub mod map;
+mod page;
+mod report;
+pub(crate) use report::rows as report_rows;
+pub mod words;
+
+use std::path::PathBuf;
+
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, compare, read, session};
+use goldward_core::units::{Distance, Spread};
+
+use crate::failure::{EXIT_FINE, Failure, plain};
+use crate::kit::Kit;
+use crate::plot::PlotFile;
+use crate::read::load_kit;
+use crate::terminal::Terminal;
+use load::Loaded;
+
+/// Options of `goldward fleet`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The CSV files are those of `goldward read`, with the column arrow filled in: the number or name on the shaft. Each file is
+a session with its own centre; end and felt are used where they are given. Full description: docs/formats.md.
+
+Examples:
+  goldward fleet may.csv june.csv --distance 70
+  goldward fleet indoor.csv outdoor.csv --distance 18,70 --amount 0.5mrad --fdr 5%
+  goldward fleet may.csv --distance 70 --plot fleet.svg
+
+Safety: inspect means look at it: shaft, nock, vanes, point. Never shoot a damaged arrow.")]
+pub struct FleetArgs {
+    /// CSV files of shots, one a session, oldest first; - reads standard input
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// Shooting distance: one for all files, or one for each, separated by commas
+    #[arg(long, short, value_name = "DISTANCE", required = true, value_delimiter = ',')]
+    pub distance: Vec<Distance>,
+    /// Target face, needed where shots are calls
+    #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
+    pub face: Option<&'static Face>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// An arrow is off when it lands further from the others than this [default: half your spread]
+    #[arg(long, value_name = "MRAD")]
+    pub amount: Option<Spread>,
+    /// How many of the arrows accused may be innocent [default: 10%]
+    #[arg(long, value_name = "SHARE", value_parser = words::parse_share)]
+    pub fdr: Option<f64>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw where every arrow lands into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PlotFile>,
+    /// Columns of the page [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+}
+
+/// Everything that is told.
+struct Report {
+    files: Vec<Loaded>,
+    names: Vec<String>,
+    nameless: usize,
+    shots: Vec<ArrowShot>,
+    fleet: Fleet,
+    fdr: f64,
+    /// The trend of each session that is long enough.
+    trends: Vec<Option<session::Trend>>,
+    felt: Option<session::FeltMarks>,
+}
+
+impl Report {
+    /// The distance that lengths on the face are told for: the longest.
+    fn distance(&self) -> Distance {
+        self.files.iter().skip(1).fold(self.files[0].distance, |d, f| if f.distance > d { f.distance } else { d })
+    }
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let source = load::Source { distances: &args.distance, face: args.face, kit: &kit };
+    let files = load::load(&args.files, &source, terminal)?;
+    let (shots, names, nameless) = load::fleet(&files);
+    let unmarked = files[0].settings.unmarked;
+    let question =
+        Question { amount_mrad: args.amount.map(Spread::mrad), fdr: args.fdr.unwrap_or(FDR_DEFAULT), unmarked };
+    let what = if files.len() == 1 { files[0].name.clone() } else { "these sessions".to_owned() };
+    let fleet = read(&shots, &question).map_err(|e| load::core_failure(&what, &e))?;
+    // All shots tell of the archer, those of unnamed arrows too; what is too short says nothing.
+    let everything: Vec<ArrowShot> = files.iter().flat_map(|f| f.shots.iter().map(|s| s.0)).collect();
+    let trend = |f: &Loaded| {
+        let shots: Vec<ArrowShot> = f.shots.iter().map(|s| s.0).collect();
+        let setting = match compare::Setting::read(&shots, unmarked) {
+            Ok(setting) => setting,
+            Err(FleetError::TooFew { .. } | FleetError::NoSpread) => return Ok(None),
+            Err(e) => return Err(load::core_failure(&f.name, &e)),
+        };
+        match session::trend(&setting) {
+            Ok(trend) => Ok(Some(trend)),
+            Err(FleetError::TooFewEnds { .. }) => Ok(None),
+            Err(e) => Err(load::core_failure(&f.name, &e)),
+        }
+    };
+    let trends = files.iter().map(trend).collect::<Result<Vec<_>, Failure>>()?;
+    let felt = session::felt_marks(&everything, unmarked).ok();
+    let report = Report { files, names, nameless, shots, fleet, fdr: question.fdr, trends, felt };
+    let width = args.width.map_or(terminal.width, usize::from);
+    if let Some(file) = &args.plot {
+        file.write(&page::map(&report).svg())?;
+    }
+    let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
+    if let Some(file) = args.plot.as_ref().filter(|_| !args.json) {
+        text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
+    }
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}

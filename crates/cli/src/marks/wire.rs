@@ -1,0 +1,316 @@
+//! The JSON of `goldward marks`: the question read from standard input, and the answers. The keys are a contract; see
+//! `docs/formats.md`.
+
+use goldward_core::marks::{Fitted, MarksError};
+use goldward_core::units::Distance;
+use serde::{Deserialize, Serialize};
+
+use super::answer;
+use super::book::{AirIn, ArrowIn, Book, Entry, MARK_SD_MM, Setup};
+use super::quantity::{Range, Speed};
+use crate::failure::Problem;
+use crate::wire::SCHEMA;
+
+/// Largest question, in bytes.
+pub const LARGEST: u64 = 4 << 20;
+/// Most distances predicted at once.
+pub const MOST_DISTANCES: usize = 1000;
+
+/// The question. Keys that are not known are ignored.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct Question {
+    marks: Option<Vec<MarkIn>>,
+    eye_to_pin_mm: Option<f64>,
+    eye_above_arrow_mm: Option<f64>,
+    eye_above_arrow_sd_mm: Option<f64>,
+    arrow: Option<Arrow>,
+    air: Option<AirQuestion>,
+    predict_m: Option<Vec<f64>>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct MarkIn {
+    distance_m: Option<f64>,
+    reading_mm: Option<f64>,
+    sd_mm: Option<f64>,
+    slope_deg: Option<f64>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct Arrow {
+    mass_g: Option<f64>,
+    diameter_mm: Option<f64>,
+    speed_m_s: Option<f64>,
+    speed_sd_m_s: Option<f64>,
+    draw_weight_n: Option<f64>,
+    bow: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct AirQuestion {
+    temperature_c: Option<f64>,
+    pressure_pa: Option<f64>,
+    humidity: Option<f64>,
+}
+
+/// What a good value of a key looks like.
+fn remedy(key: &str) -> &'static str {
+    match key {
+        "marks" => "give a list of marks such as [{\"distance_m\":18,\"reading_mm\":14.9,\"sd_mm\":0.3}]",
+        "distance_m" => "give a number of metres such as 18",
+        "reading_mm" => "give the reading in millimetres, growing as the pin goes down, such as 14.9",
+        "sd_mm" => "give how well the mark is known in millimetres, such as 0.3",
+        "eye_to_pin_mm" => "give a number of millimetres such as 880",
+        "eye_above_arrow_mm" => "give a number of millimetres such as 115",
+        "arrow" => "give an object such as {\"mass_g\":21,\"diameter_mm\":5.5}",
+        "mass_g" => "give a number of grams such as 21",
+        "diameter_mm" => "give a number of millimetres such as 5.5",
+        "predict_m" => "give a list of metres such as [20,25,40]",
+        "bow" => "give \"recurve\", \"compound\" or \"longbow\"",
+        "air" => "give an object such as {\"temperature_c\":24,\"pressure_pa\":101325,\"humidity\":0.5}",
+        _ => "give a number",
+    }
+}
+
+fn parse(text: &str) -> Result<Question, Problem> {
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let read = serde_path_to_error::deserialize(&mut reader);
+    let question: Question = read.map_err(|e| {
+        let path = e.path().to_string();
+        let key = path.rsplit('.').next().unwrap_or("").split('[').next().unwrap_or("").to_owned();
+        let message = e.inner().to_string();
+        if path.is_empty() || path == "." || e.inner().is_syntax() || e.inner().is_eof() {
+            Problem::new("", message, "give one JSON object as docs/formats.md shows, standing alone")
+        } else {
+            Problem::new(path, message, remedy(&key))
+        }
+    })?;
+    reader.end().map_err(|e| Problem::new("", e.to_string(), "give one JSON object and nothing after it"))?;
+    objects(text)?;
+    Ok(question)
+}
+
+/// A list in an object's place would be taken for its values in order: only objects will do.
+fn objects(text: &str) -> Result<(), Problem> {
+    use serde_json::Value;
+    // It has been read once, so this cannot fail.
+    let value: Value = serde_json::from_str(text).unwrap_or_default();
+    let wrong = |place: &str, key: &str| Err(Problem::new(place, "a list stands where an object should", remedy(key)));
+    if !value.is_object() {
+        return Err(Problem::new("", "this is no JSON object", "give one JSON object as docs/formats.md shows"));
+    }
+    for key in ["arrow", "air"] {
+        if value.get(key).is_some_and(Value::is_array) {
+            return wrong(key, key);
+        }
+    }
+    let marks = value.get("marks").and_then(Value::as_array);
+    match marks.and_then(|m| m.iter().position(Value::is_array)) {
+        Some(i) => wrong(&format!("marks[{i}]"), "marks"),
+        None => Ok(()),
+    }
+}
+
+fn missing(place: &str) -> Problem {
+    Problem::new(place, "missing", remedy(place.rsplit('.').next().unwrap_or(place)))
+}
+
+/// The question as a book, with what is to be predicted.
+fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
+    let marks = question.marks.ok_or_else(|| missing("marks"))?;
+    if marks.is_empty() {
+        return Err(Problem::new("marks", "the list is empty", "shoot one distance in and give its reading"));
+    }
+    let predict = question.predict_m.ok_or_else(|| missing("predict_m"))?;
+    if predict.len() > MOST_DISTANCES {
+        let message = format!("{} distances are too many", predict.len());
+        return Err(Problem::new("predict_m", message, format!("give at most {MOST_DISTANCES}")));
+    }
+    for (i, metres) in predict.iter().enumerate() {
+        Distance::from_metres(*metres).map_err(|e| Problem::from_core(format!("predict_m[{i}]"), &e))?;
+    }
+    let arrow = question.arrow.ok_or_else(|| missing("arrow"))?;
+    let bow = arrow.bow.as_deref().map(super::quantity::parse_bow).transpose();
+    let m_s =
+        |number: Option<f64>| number.map(|number| Speed { number, unit: goldward_core::marks::Unit::MetresPerSecond });
+    let air = question.air.unwrap_or_default();
+    let mut book = Book {
+        eye_to_pin_mm: Some(question.eye_to_pin_mm.ok_or_else(|| missing("eye_to_pin_mm"))?),
+        eye_above_arrow_mm: Some(question.eye_above_arrow_mm.ok_or_else(|| missing("eye_above_arrow_mm"))?),
+        eye_above_arrow_sd_mm: question.eye_above_arrow_sd_mm,
+        arrow: ArrowIn {
+            mass_g: Some(arrow.mass_g.ok_or_else(|| missing("arrow.mass_g"))?),
+            diameter_mm: Some(arrow.diameter_mm.ok_or_else(|| missing("arrow.diameter_mm"))?),
+            speed: m_s(arrow.speed_m_s),
+            speed_sd: m_s(arrow.speed_sd_m_s),
+            draw_weight_n: arrow.draw_weight_n,
+            bow: bow.map_err(|e| Problem::new("arrow.bow", e, remedy("bow")))?,
+        },
+        air: AirIn { temperature_c: air.temperature_c, pressure_pa: air.pressure_pa, humidity: air.humidity },
+        ..Book::default()
+    };
+    let scale = goldward_core::marks::Scale::default();
+    for (i, mark) in marks.iter().enumerate() {
+        let place = |key: &str| format!("marks[{i}].{key}");
+        let metres = mark.distance_m.ok_or_else(|| missing(&place("distance_m")))?;
+        let range = Range::metres(metres).map_err(|e| Problem::from_core(place("distance_m"), &e))?;
+        let reading = mark.reading_mm.ok_or_else(|| missing(&place("reading_mm")))?;
+        let entry = Entry {
+            sd: Some(mark.sd_mm.unwrap_or(MARK_SD_MM)),
+            slope_deg: mark.slope_deg.unwrap_or(0.0),
+            ..Entry::shot(range, reading)
+        };
+        // One at a time, so that the error knows its key.
+        let plain = Entry { sd: None, slope_deg: 0.0, ..entry.clone() };
+        plain.mark(&scale).map_err(|e| Problem::from_core(place("reading_mm"), &e))?;
+        let flat = Entry { slope_deg: 0.0, ..entry.clone() };
+        flat.mark(&scale).map_err(|e| Problem::from_core(place("sd_mm"), &e))?;
+        entry.mark(&scale).map_err(|e| Problem::from_core(place("slope_deg"), &e))?;
+        book.marks.push(entry);
+    }
+    Ok((book, predict))
+}
+
+/// The key of the JSON object for a key of the marks file.
+fn json_key(place: &str) -> String {
+    match place {
+        "eye_to_pin" | "eye_above_arrow" | "eye_above_arrow_sd" => format!("{place}_mm"),
+        "arrow.speed" | "arrow.speed_sd" => format!("{place}_m_s"),
+        "arrow.draw_weight" => format!("{place}_n"),
+        other => other.to_owned(),
+    }
+}
+
+/// Answers the question `text`; the answer is one line.
+///
+/// # Errors
+/// A [`Problem`] whose place is the key.
+pub fn answer(text: &[u8]) -> Result<String, Problem> {
+    let text = std::str::from_utf8(text)
+        .map_err(|_| Problem::new("", "the input is not UTF-8 text", "write the JSON object in UTF-8"))?;
+    let (book, predict) = book(parse(text)?)?;
+    let setup = book.setup().map_err(|p| Problem { place: json_key(&p.place), ..p })?;
+    let fitted = answer::fit(&setup).map_err(|e| Problem::from_core("marks", &e))?;
+    let mut predicted = Vec::with_capacity(predict.len());
+    for (i, metres) in predict.iter().enumerate() {
+        let p = fitted.predict(*metres).map_err(|e| Problem::from_core(format!("predict_m[{i}]"), &e))?;
+        predicted.push(PredictedOut {
+            distance_m: p.distance_m,
+            reading_mm: p.reading_mm,
+            sd_mm: p.sd_mm,
+            extrapolated: p.extrapolated,
+            interval_mm: None,
+            reading: None,
+        });
+    }
+    let next = answer::next(&setup, &fitted, &predict).map_err(|e| Problem::from_core("predict_m", &e))?;
+    line(&PredictOut::new(&fitted, predicted, next.distance_m))
+}
+
+/// One object on one line.
+///
+/// # Errors
+/// When it cannot be written as JSON, which would be our fault.
+pub fn line<T: Serialize>(out: &T) -> Result<String, Problem> {
+    serde_json::to_string(out).map(|text| text + "\n").map_err(|e| Problem::new("", e.to_string(), ""))
+}
+
+/// What cannot be answered, as one line.
+#[must_use]
+pub fn error_line(problem: &str) -> String {
+    line(&ErrorOut { schema: SCHEMA, error: problem }).unwrap_or_default()
+}
+
+#[derive(Serialize)]
+struct ErrorOut<'a> {
+    schema: u8,
+    error: &'a str,
+}
+
+/// A predicted mark.
+#[derive(Debug, Serialize)]
+pub struct PredictedOut {
+    /// Distance.
+    pub distance_m: f64,
+    /// Reading, growing as the pin goes down.
+    pub reading_mm: f64,
+    /// Its standard deviation.
+    pub sd_mm: f64,
+    /// Whether the distance lies outside those shot.
+    pub extrapolated: bool,
+    /// 80 % interval; of a marks file only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub interval_mm: Option<[f64; 2]>,
+    /// The number on the scale; of a marks file only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reading: Option<f64>,
+}
+
+/// A mark that does not belong.
+#[derive(Debug, Serialize)]
+pub struct SuspectOut {
+    /// Distance.
+    pub distance_m: f64,
+    /// Reading as given.
+    pub reading_mm: f64,
+    /// Probability that it is wrong.
+    pub p: f64,
+    /// What the other marks say.
+    pub expected_mm: Option<f64>,
+}
+
+/// The suspects of a fit.
+#[must_use]
+pub fn suspects(fitted: &Fitted) -> Vec<SuspectOut> {
+    let out = fitted.suspects().iter().map(|s| {
+        let mark = &fitted.marks()[s.index];
+        SuspectOut {
+            distance_m: mark.distance_m(),
+            reading_mm: mark.reading_mm(),
+            p: s.p_wrong,
+            expected_mm: s.expected_mm,
+        }
+    });
+    out.collect()
+}
+
+/// The answer to a prediction.
+#[derive(Debug, Serialize)]
+pub struct PredictOut {
+    schema: u8,
+    speed_m_s: f64,
+    speed_sd: f64,
+    drag_per_m: f64,
+    scale_zero_mm: f64,
+    predicted: Vec<PredictedOut>,
+    suspect: Vec<SuspectOut>,
+    next_distance_m: f64,
+}
+
+impl PredictOut {
+    /// The answer of a fit.
+    #[must_use]
+    pub fn new(fitted: &Fitted, predicted: Vec<PredictedOut>, next_distance_m: f64) -> Self {
+        Self {
+            schema: SCHEMA,
+            speed_m_s: fitted.speed_m_s().0,
+            speed_sd: fitted.speed_m_s().1,
+            drag_per_m: fitted.drag_per_m().0,
+            scale_zero_mm: fitted.scale_zero_mm().0,
+            predicted,
+            suspect: suspects(fitted),
+            next_distance_m,
+        }
+    }
+}
+
+/// A fit that failed, told of its place.
+#[must_use]
+pub fn fit_problem(setup: &Setup, error: &MarksError) -> Problem {
+    let place = if setup.shot.is_empty() { "" } else { "marks" };
+    Problem::from_core(place, error)
+}
