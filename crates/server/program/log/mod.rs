@@ -1,0 +1,290 @@
+//! `goldward log`: import, export, merge, check and backup of logs.
+
+pub mod demo;
+mod files;
+
+pub(crate) use files::get;
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+use goldward_core::face::Face;
+use goldward_core::units::Distance;
+use goldward_journal::{Log, Record, Uuid, jsonl, sync::MOST_PULLED, table};
+use goldward_store::ops::{Exchange, Logs, Owner, Pull};
+use goldward_store::{Backend as _, Place, Store, StoreError};
+
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Problem};
+use crate::terminal::Terminal;
+
+/// Options of `goldward log`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A log is kept as JSON Lines (.jsonl) or CSV (.csv), both described in docs/formats.md, or in the file of a server (--db).
+
+Examples:
+  goldward log import phone.jsonl --db goldward.db
+  goldward log import scores.csv --db goldward.db --archer 01890a5d-ac96-774b-bcce-b302099a8057
+  goldward log export --db goldward.db > all.jsonl
+  goldward log merge phone.jsonl tablet.jsonl --out both.jsonl
+  goldward log check both.jsonl
+  goldward log backup copy.db --db goldward.db")]
+pub struct LogArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: LogCommand,
+}
+
+/// What can be done with logs.
+#[derive(Debug, Subcommand)]
+pub enum LogCommand {
+    /// Take a file into a store: a log, a table of scores, or the shots of a session
+    Import(ImportArgs),
+    /// Write the logs of a store as a file
+    Export(ExportArgs),
+    /// Put files together into one
+    Merge(MergeArgs),
+    /// Say whether a log holds together
+    Check(CheckArgs),
+    /// Copy a store while it is in use
+    Backup(BackupArgs),
+}
+
+/// Options of `goldward log import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// The file: .jsonl or .csv
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// File of the logs, or a postgres:// address
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db")]
+    pub db: Place,
+    /// Whose scores or shots these are [default: the only archer of the store]
+    #[arg(long, value_name = "ARCHER")]
+    pub archer: Option<Uuid>,
+    /// The day of the shots: 2025-06-01
+    #[arg(long, value_name = "DAY", help_heading = "Shots of a session")]
+    pub date: Option<String>,
+    /// Their distance: 70, 70m or 60yd
+    #[arg(long, value_name = "DISTANCE", help_heading = "Shots of a session")]
+    pub distance: Option<Distance>,
+    /// Their face, as listed by `goldward face`
+    #[arg(long, value_name = "NAME", help_heading = "Shots of a session", value_parser = Face::named)]
+    pub face: Option<&'static Face>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// How a log is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Format {
+    /// JSON Lines
+    Jsonl,
+    /// CSV
+    Csv,
+}
+
+/// Options of `goldward log export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// File of the logs, or a postgres:// address
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db")]
+    pub db: Place,
+    /// Only this archer's
+    #[arg(long, value_name = "ARCHER")]
+    pub archer: Option<Uuid>,
+    /// Write into a file; its ending tells the format [default: standard output]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// The format [default: jsonl]
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Option<Format>,
+}
+
+/// Options of `goldward log merge`.
+#[derive(Debug, Args)]
+pub struct MergeArgs {
+    /// The files: .jsonl or .csv
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// Write into a file; its ending tells the format [default: standard output]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// The format [default: jsonl]
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Option<Format>,
+}
+
+/// Options of `goldward log check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The file: .jsonl or .csv
+    #[arg(value_name = "FILE", required_unless_present = "db")]
+    pub file: Option<PathBuf>,
+    /// Check a store instead: its file too
+    #[arg(long, value_name = "FILE|URL", conflicts_with = "file")]
+    pub db: Option<Place>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `goldward log backup`.
+#[derive(Debug, Args)]
+pub struct BackupArgs {
+    /// The new file
+    #[arg(value_name = "FILE")]
+    pub to: PathBuf,
+    /// File of the logs
+    #[arg(long, value_name = "FILE", default_value = "goldward.db")]
+    pub db: Place,
+}
+
+/// A failure of the store as a command tells it.
+pub(crate) fn cannot_store(error: &StoreError) -> Failure {
+    Failure::data("the store cannot be used", Problem::from_core("", error))
+}
+
+/// Runs `work` with an open store.
+pub(crate) fn with_store<R>(
+    place: &Place,
+    work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
+) -> Result<R, Failure> {
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(|e| Failure::Internal(format!("no thread: {e}")))?;
+    runtime
+        .block_on(async {
+            let store = Store::open(place).await?;
+            work(&store).await
+        })
+        .map_err(|e| cannot_store(&e))
+}
+
+/// The log of one archer, or of all, from a store.
+pub(crate) async fn load(store: &Store, archer: Option<Uuid>) -> Result<Log, StoreError> {
+    let mut log = Log::new();
+    let archers = match archer {
+        Some(archer) => vec![archer],
+        None => store.run(Logs { owner: Owner::Anyone }).await?.iter().map(|l| l.archer).collect(),
+    };
+    for archer in archers {
+        let mut after = 0;
+        loop {
+            let page = store.run(Pull { archer, after, limit: MOST_PULLED }).await?;
+            for json in page.json {
+                let record: Record = serde_json::from_str(&json)
+                    .map_err(|e| StoreError::Damaged(format!("a record is not readable: {e}")))?;
+                log.insert(record);
+            }
+            if !page.more {
+                break;
+            }
+            after = page.cursor;
+        }
+    }
+    Ok(log)
+}
+
+/// Takes a log into a store; returns how many versions were new.
+pub(crate) async fn save(store: &Store, log: Log) -> Result<u64, StoreError> {
+    let mut accepted = 0;
+    for archer in log.archers() {
+        let records: Vec<Record> = log.sorted().into_iter().filter(|r| r.archer == archer).cloned().collect();
+        for part in records.chunks(goldward_journal::sync::MOST_PUSHED) {
+            let op = Exchange { archer, owner: Owner::Anyone, records: part.to_vec(), after: 0, limit: 0 };
+            accepted += store.run(op).await?.accepted;
+        }
+    }
+    Ok(accepted)
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    match &args.command {
+        LogCommand::Import(args) => import(args, terminal),
+        LogCommand::Export(args) => {
+            let log = with_store(&args.db, async |store| load(store, args.archer).await)?;
+            files::put(&log, args.out.as_deref(), args.format, terminal)
+        }
+        LogCommand::Merge(args) => {
+            let mut log = Log::new();
+            for file in &args.files {
+                log = log.merge(&files::get(file)?);
+            }
+            files::put(&log, args.out.as_deref(), args.format, terminal)
+        }
+        LogCommand::Check(args) => check(args, terminal),
+        LogCommand::Backup(args) => {
+            with_store(&args.db, async |store| store.backup(&args.to).await)?;
+            say(terminal, &format!("copied to {}\n", args.to.display()))
+        }
+    }
+}
+
+fn say(terminal: &mut Terminal<'_>, text: &str) -> Result<u8, Failure> {
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}
+
+fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let bytes = files::bytes(&args.file)?;
+    let (records, accepted) = {
+        let now_ms = goldward_server::clock::now_ms();
+        let known = with_store(&args.db, async |store| store.run(Logs { owner: Owner::Anyone }).await)?;
+        let archer = args.archer.or(match known.as_slice() {
+            [only] => Some(only.archer),
+            _ => None,
+        });
+        let log = files::imported(args, &bytes, archer, now_ms)?;
+        (log.len(), with_store(&args.db, async |store| save(store, log).await)?)
+    };
+    say(
+        terminal,
+        &if args.json {
+            format!("{{\"schema\":1,\"records\":{records},\"new\":{accepted}}}\n")
+        } else {
+            format!("{records} records read, {accepted} of them new\n")
+        },
+    )
+}
+
+fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let (log, damage) = match (&args.file, &args.db) {
+        (Some(file), _) => (files::get(file)?, Vec::new()),
+        (None, Some(db)) => with_store(db, async |s| Ok((load(s, None).await?, s.integrity().await?)))?,
+        (None, None) => return Err(Failure::Internal("neither file nor store".to_owned())),
+    };
+    let findings: Vec<String> = damage.into_iter().chain(log.check().iter().map(ToString::to_string)).collect();
+    if args.json {
+        let object = serde_json::json!({
+            "schema": 1,
+            "records": log.len(),
+            "archers": log.archers().len(),
+            "digest": log.digest(),
+            "findings": findings,
+        });
+        say(terminal, &format!("{object}\n"))?;
+    } else {
+        let mut text = format!("{} records of {} archers\n", log.len(), log.archers().len());
+        for finding in &findings {
+            text.push_str(&format!("  {}\n", crate::failure::plain(finding)));
+        }
+        text.push_str(if findings.is_empty() { "all is well\n" } else { "nothing of this is lost\n" });
+        say(terminal, &text)?;
+    }
+    Ok(if findings.is_empty() { EXIT_FINE } else { EXIT_DATA })
+}
+
+/// The text of a log in a format.
+pub(crate) fn text_of(log: &Log, format: Format) -> String {
+    match format {
+        Format::Jsonl => jsonl::write(log),
+        Format::Csv => table::write(log),
+    }
+}

@@ -1,0 +1,103 @@
+//! `goldward log`, `goldward progress` and `goldward serve`, as a person would use them.
+
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::path::Path;
+use std::process::Stdio;
+
+use assert_cmd::cargo::CommandCargoExt as _;
+
+fn goldward(folder: &Path, args: &[&str]) -> (i32, String, String) {
+    let mut command = std::process::Command::cargo_bin("goldward").unwrap();
+    let out = command.args(args).current_dir(folder).stdin(Stdio::null()).output().unwrap();
+    let text = |b: Vec<u8>| String::from_utf8(b).unwrap();
+    (out.status.code().unwrap(), text(out.stdout), text(out.stderr))
+}
+
+fn demo(folder: &Path) {
+    let log = goldward::log::demo::log(1_750_000_000_000);
+    std::fs::write(folder.join("demo.jsonl"), goldward_journal::jsonl::write(&log)).unwrap();
+}
+
+#[test]
+fn a_log_goes_in_and_comes_out_identically() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    demo(at);
+    let (code, out, err) = goldward(at, &["log", "import", "demo.jsonl", "--json"]);
+    assert_eq!((code, err.as_str()), (0, ""), "{out}");
+    let (code, out, _) = goldward(at, &["log", "import", "demo.jsonl"]);
+    assert!(code == 0 && out.contains(" 0 of them new"), "{out}");
+    assert_eq!(goldward(at, &["log", "export", "--out", "out.jsonl"]).0, 0);
+    let original = std::fs::read_to_string(at.join("demo.jsonl")).unwrap();
+    assert_eq!(std::fs::read_to_string(at.join("out.jsonl")).unwrap(), original);
+    // By way of CSV.
+    assert_eq!(goldward(at, &["log", "export", "--out", "out.csv"]).0, 0);
+    let (code, merged, _) = goldward(at, &["log", "merge", "out.csv", "demo.jsonl"]);
+    assert_eq!(code, 0);
+    assert_eq!(merged, original);
+    let (code, out, _) = goldward(at, &["log", "check", "out.csv"]);
+    assert!(code == 0 && out.contains("all is well"), "{out}");
+    let (code, out, _) = goldward(at, &["log", "check", "--db", "goldward.db", "--json"]);
+    assert!(code == 0 && out.contains("\"findings\":[]"), "{out}");
+    assert_eq!(goldward(at, &["log", "backup", "copy.db"]).0, 0);
+    let (code, _, err) = goldward(at, &["log", "backup", "copy.db"]);
+    assert!(code == 1 && err.contains("exists already"), "{err}");
+    assert_eq!(goldward(at, &["log", "export", "--db", "copy.db"]).1, original);
+    let (code, out, _) = goldward(at, &["progress"]);
+    assert!(code == 0 && out.contains("70 m") && out.contains("The spread has"), "{out}");
+    let (code, out, _) = goldward(at, &["progress", "demo.jsonl", "--json"]);
+    let object: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((code, object["distances"][0]["sessions"].as_array().unwrap().len()), (0, 10));
+}
+
+#[test]
+fn scores_and_shots_are_taken_over_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    std::fs::write(at.join("scores.csv"), "date,distance,face,shots,points\n2025-06-01,70,122,72,590\n").unwrap();
+    std::fs::write(at.join("shots.csv"), "end,x_mm,y_mm,call,touch_up_mm\n1,10,-20,,\n1,,,9@3,0.2\n2,5,5,,\n").unwrap();
+    let archer = "01890a5d-ac96-774b-bcce-b302099a8057";
+    let (code, _, err) = goldward(at, &["log", "import", "scores.csv"]);
+    assert!(code == 2 && err.contains("--archer"), "{err}");
+    for _ in 0..2 {
+        assert_eq!(goldward(at, &["log", "import", "scores.csv", "--archer", archer]).0, 0);
+    }
+    let shots = ["log", "import", "shots.csv", "--date", "2025-06-02", "--distance", "70", "--face", "122"];
+    let (code, out, err) = goldward(at, &shots);
+    assert!(code == 0 && out.contains("5 records read, 5 of them new"), "{out}{err}");
+    let (_, out, _) = goldward(at, &["log", "check", "--db", "goldward.db"]);
+    assert!(out.starts_with("6 records of 1 archers"), "{out}");
+    std::fs::write(at.join("bad.jsonl"), "{\"format\":\"goldward-log\",\"schema\":1}\n{\"x\":1}\n").unwrap();
+    let (code, _, err) = goldward(at, &["log", "import", "bad.jsonl"]);
+    assert!(code == 1 && err.contains("line 2"), "{err}");
+}
+
+#[test]
+fn the_server_starts_answers_and_stops_in_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut command = std::process::Command::cargo_bin("goldward").unwrap();
+    let mut child = command
+        .args(["serve", "--demo", "--addr", "127.0.0.1:0"])
+        .current_dir(folder.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    let addr = line.trim().strip_prefix("listening on http://").unwrap();
+    let mut stream = std::net::TcpStream::connect(addr).unwrap();
+    stream.write_all(b"GET /api/v1/logs HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n").unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    assert!(answer.starts_with("HTTP/1.1 200") && answer.contains("\"own\":true"), "{answer}");
+    let asked = std::process::Command::new("kill").arg(child.id().to_string()).status().unwrap();
+    assert!(asked.success());
+    let mut log = String::new();
+    child.stderr.as_mut().unwrap().read_to_string(&mut log).unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0), "{log}");
+    assert!(log.lines().all(|l| serde_json::from_str::<serde_json::Value>(l).is_ok()), "{log}");
+    assert!(log.contains("/api/v1/logs"), "{log}");
+    let (code, _, err) = goldward(folder.path(), &["serve", "--addr", "0.0.0.0:0"]);
+    assert!(code == 2 && err.contains("add one first"), "{err}");
+}

@@ -1,0 +1,86 @@
+//! What a client is told when something is wrong.
+
+use axum::Json;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use goldward_store::StoreError;
+use serde::Serialize;
+
+/// An answer that is not the one hoped for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum ApiError {
+    /// The request cannot be understood.
+    Bad(String),
+    /// Nobody has logged in.
+    LogIn,
+    /// Name or password is wrong.
+    WrongPassword,
+    /// Not allowed to this account.
+    Forbidden(&'static str),
+    /// There is no such thing, or none that this account may know of.
+    NotFound,
+    /// There is one already.
+    Conflict(String),
+    /// Too many failed logins; seconds to wait.
+    TooMany(u64),
+    /// The store fails.
+    Store(StoreError),
+}
+
+/// The body of every error.
+#[derive(Debug, Serialize, utoipa::ToSchema)]
+pub struct ErrorBody {
+    /// A word for programs.
+    pub error: &'static str,
+    /// What is wrong and what to do, for people.
+    pub message: String,
+}
+
+impl From<StoreError> for ApiError {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::NotYours => Self::NotFound,
+            StoreError::NameTaken => Self::Conflict(error.to_string()),
+            other => Self::Store(other),
+        }
+    }
+}
+
+impl IntoResponse for ApiError {
+    fn into_response(self) -> Response {
+        let (status, error, message) = match &self {
+            Self::Bad(what) => (StatusCode::UNPROCESSABLE_ENTITY, "bad_request", what.clone()),
+            Self::LogIn => (StatusCode::UNAUTHORIZED, "log_in", "log in first".to_owned()),
+            Self::WrongPassword => {
+                (StatusCode::UNAUTHORIZED, "wrong_password", "the name or the password is wrong".to_owned())
+            }
+            Self::Forbidden(what) => (StatusCode::FORBIDDEN, "forbidden", (*what).to_owned()),
+            Self::NotFound => (StatusCode::NOT_FOUND, "not_found", "there is no such thing here".to_owned()),
+            Self::Conflict(what) => (StatusCode::CONFLICT, "conflict", what.clone()),
+            Self::TooMany(seconds) => {
+                (StatusCode::TOO_MANY_REQUESTS, "too_many", format!("too many failed logins: wait {seconds} seconds"))
+            }
+            Self::Store(e) => {
+                tracing::error!(error = %e, "the store failed");
+                match e {
+                    StoreError::Full => (StatusCode::INSUFFICIENT_STORAGE, "full", e.to_string()),
+                    StoreError::Unavailable(_) => {
+                        (StatusCode::SERVICE_UNAVAILABLE, "unavailable", "the store is busy: try again".to_owned())
+                    }
+                    // Paths and SQL are for the log only.
+                    _ => (
+                        StatusCode::INTERNAL_SERVER_ERROR,
+                        "store",
+                        "the store failed: nothing was taken in; the server's log tells more".to_owned(),
+                    ),
+                }
+            }
+        };
+        let mut response = (status, Json(ErrorBody { error, message })).into_response();
+        if let Self::TooMany(seconds) = self {
+            response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(seconds));
+        }
+        response
+    }
+}

@@ -1,0 +1,117 @@
+//! The OpenAPI document, generated from the handlers.
+
+use utoipa::openapi::security::{ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityScheme};
+use utoipa::{Modify, OpenApi, ToSchema};
+
+use crate::auth::COOKIE_NAME;
+use crate::routes;
+
+/// The body of a sync.
+#[derive(ToSchema)]
+#[schema(as = SyncRequest)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::sync::SyncRequest`")]
+pub(crate) struct SyncBody {
+    /// Schema of the sender, 1.
+    schema: u32,
+    /// Whose log.
+    archer: uuid::Uuid,
+    /// The number up to which the device has everything; 0 at first.
+    after: Option<u64>,
+    /// Most records wanted in the answer.
+    limit: Option<u32>,
+    /// Records as in docs/formats.md, at most 20000.
+    records: Option<Vec<RecordBody>>,
+}
+
+/// One version of a record; see docs/formats.md.
+#[derive(ToSchema)]
+#[schema(as = Record)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::Record`")]
+pub(crate) struct RecordBody {
+    /// Schema it is written in.
+    schema: u32,
+    /// UUID of version 7: the same for all versions.
+    id: uuid::Uuid,
+    /// Whose log it belongs to.
+    archer: uuid::Uuid,
+    /// When it was written.
+    stamp: StampBody,
+    /// One key, the kind, with the fields of that kind.
+    body: std::collections::BTreeMap<String, serde_json::Value>,
+}
+
+/// A hybrid logical timestamp.
+#[derive(ToSchema)]
+#[schema(as = Stamp)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::Stamp`")]
+pub(crate) struct StampBody {
+    /// Milliseconds since 1970 UTC.
+    ms: u64,
+    /// Tells apart stamps of one millisecond.
+    counter: u32,
+    /// The device that wrote.
+    device: uuid::Uuid,
+}
+
+/// The answer to a sync.
+#[derive(ToSchema)]
+#[schema(as = SyncResponse)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::sync::SyncResponse`")]
+pub(crate) struct SyncAnswer {
+    /// Schema of the server.
+    schema: u32,
+    /// Ask with this as `after` next time.
+    cursor: u64,
+    /// Whether more is waiting.
+    more: bool,
+    /// How many of the versions sent were new.
+    accepted: u64,
+    /// Versions that the device may lack.
+    records: Vec<RecordBody>,
+    /// Count and checksum of the whole log.
+    log: DigestBody,
+}
+
+/// Count and checksum of a log.
+#[derive(ToSchema)]
+#[schema(as = Digest)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::Digest`")]
+pub(crate) struct DigestBody {
+    /// Records, tombstones included.
+    records: u64,
+    /// Sum of the records' hashes, 32 hexadecimal digits.
+    sum: String,
+}
+
+struct Security;
+
+impl Modify for Security {
+    fn modify(&self, document: &mut utoipa::openapi::OpenApi) {
+        let components = document.components.get_or_insert_default();
+        let device = HttpBuilder::new().scheme(HttpAuthScheme::Bearer).description(Some("A device's token")).build();
+        components.add_security_scheme("device", SecurityScheme::Http(device));
+        let browser = ApiKey::Cookie(ApiKeyValue::with_description(COOKIE_NAME, "A browser that has logged in"));
+        components.add_security_scheme("browser", SecurityScheme::ApiKey(browser));
+    }
+}
+
+#[derive(OpenApi)]
+#[openapi(
+    info(title = "Goldward", description = "Sync and accounts of a Goldward server. Without accounts, on a loopback address, nobody logs in."),
+    paths(
+        routes::sync::sync, routes::accounts::login, routes::accounts::logout, routes::accounts::me,
+        routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
+        routes::logs::logs, routes::logs::export, routes::logs::session,
+        routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
+        routes::watch::health, routes::watch::metrics, routes::watch::openapi,
+    ),
+    security(("browser" = []), ("device" = [])),
+    modifiers(&Security)
+)]
+struct Document;
+
+/// The document as JSON.
+#[must_use]
+pub fn document() -> String {
+    Document::openapi().to_pretty_json().unwrap_or_default()
+}

@@ -1,0 +1,91 @@
+//! The routes, and what is around all of them.
+
+pub(crate) mod accounts;
+pub(crate) mod coaches;
+pub(crate) mod logs;
+pub(crate) mod sync;
+pub(crate) mod watch;
+
+pub use accounts::{Device, Login, Me, NewDevice, NewDeviceToken};
+pub use coaches::{Coach, Invitation, InvitationCode};
+pub use logs::LogEntry;
+
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, MatchedPath, Request, State};
+use axum::http::{HeaderValue, header};
+use axum::middleware::{Next, from_fn_with_state};
+use axum::response::Response;
+use axum::routing::{delete, get, post};
+use tower_http::CompressionLevel;
+use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate as _};
+use tower_http::decompression::RequestDecompressionLayer;
+
+use crate::App;
+use crate::clock::start;
+
+/// Largest request of a sync, uncompressed.
+const LARGEST_SYNC: usize = 32 * 1024 * 1024;
+/// Largest of any other.
+const LARGEST: usize = 64 * 1024;
+
+pub(crate) fn router(app: App) -> Router {
+    let compression = CompressionLayer::new()
+        .quality(CompressionLevel::Fastest)
+        .compress_when(DefaultPredicate::new().and(NotForContentType::const_new("application/wasm")));
+    Router::new()
+        .route("/api/v1/login", post(accounts::login))
+        .route("/api/v1/logout", post(accounts::logout))
+        .route("/api/v1/me", get(accounts::me))
+        .route("/api/v1/devices", get(accounts::devices).post(accounts::add_device))
+        .route("/api/v1/devices/{id}", delete(accounts::end_device))
+        .route("/api/v1/logs", get(logs::logs))
+        .route("/api/v1/logs/{archer}/export", get(logs::export))
+        .route("/api/v1/logs/{archer}/sessions/{session}", get(logs::session))
+        .route("/api/v1/logs/{archer}/coaches", get(coaches::coaches))
+        .route("/api/v1/logs/{archer}/coaches/{account}", delete(coaches::revoke))
+        .route("/api/v1/logs/{archer}/invitations", post(coaches::invite))
+        .route("/api/v1/invitations/accept", post(coaches::accept))
+        .route("/api/v1/openapi.json", get(watch::openapi))
+        .route("/healthz", get(watch::health))
+        .route("/metrics", get(watch::metrics))
+        .layer(DefaultBodyLimit::max(LARGEST))
+        .route("/api/v1/sync", post(sync::sync).layer(DefaultBodyLimit::max(LARGEST_SYNC)))
+        .fallback(crate::web::fallback)
+        .layer(RequestDecompressionLayer::new())
+        .layer(compression)
+        .layer(from_fn_with_state(app.clone(), around))
+        .with_state(app)
+}
+
+/// Headers of every answer, and its line in log and metrics: route, status and time, nothing of whom.
+async fn around(State(app): State<App>, request: Request, next: Next) -> Response {
+    let since = start();
+    let method = request.method().clone();
+    let route = request.extensions().get::<MatchedPath>().map_or("file", MatchedPath::as_str).to_owned();
+    let api = route.starts_with("/api/");
+    let mut response = next.run(request).await;
+    let took: Duration = since.elapsed();
+    let status = response.status().as_u16();
+    app.metrics.request(method.as_str(), &route, status, took);
+    tracing::info!(method = method.as_str(), route, status, ms = took.as_secs_f64() * 1000.0, "request");
+    let headers = response.headers_mut();
+    for (name, value) in [
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::X_FRAME_OPTIONS, "DENY"),
+        (
+            header::CONTENT_SECURITY_POLICY,
+            "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; \
+             img-src 'self' data: blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+        ),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    if api {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+    response
+}

@@ -1,0 +1,32 @@
+//! For whoever looks after the server.
+
+use axum::extract::State;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::IntoResponse;
+use goldward_store::Backend as _;
+use goldward_store::ops::Ping;
+
+use crate::App;
+use crate::error::ApiError;
+
+/// Whether the server and its store answer.
+#[utoipa::path(get, path = "/healthz", tag = "watch", security(()),
+    responses((status = 200, description = "All is well", body = String), (status = 503, description = "The store does not answer", body = crate::error::ErrorBody)))]
+pub(crate) async fn health(State(app): State<App>) -> Result<&'static str, ApiError> {
+    app.store.run(Ping).await?;
+    Ok("fine\n")
+}
+
+/// Numbers in the text format of Prometheus.
+#[utoipa::path(get, path = "/metrics", tag = "watch", security(()),
+    responses((status = 200, description = "Numbers that tell of nobody", body = String)))]
+pub(crate) async fn metrics(State(app): State<App>) -> impl IntoResponse {
+    ([(CONTENT_TYPE, "text/plain; version=0.0.4")], app.metrics.text())
+}
+
+/// This document.
+#[utoipa::path(get, path = "/api/v1/openapi.json", tag = "watch", security(()),
+    responses((status = 200, description = "The OpenAPI document", body = Object)))]
+pub(crate) async fn openapi() -> impl IntoResponse {
+    ([(CONTENT_TYPE, "application/json")], crate::openapi::document())
+}

@@ -1,0 +1,199 @@
+//! Every route by every role: nobody reads or writes another's log. Over a real connection.
+
+mod common;
+
+use std::net::SocketAddr;
+
+use common::{Answer, JSON, note, send, sync};
+use goldward_journal::{Uuid, Writer};
+use goldward_server::auth::{fresh_id, hash_password};
+use goldward_server::{Config, ServeError, prepare, serve};
+use goldward_store::who::{Account, AddAccount};
+use goldward_store::{Backend as _, Place, Store};
+
+const PASSWORD: &str = "correct horse battery";
+
+struct Running {
+    addr: SocketAddr,
+    _folder: tempfile::TempDir,
+    runtime: tokio::runtime::Runtime,
+}
+
+fn start(accounts: &[&str]) -> Running {
+    let folder = tempfile::tempdir().unwrap();
+    let web = folder.path().join("web");
+    std::fs::create_dir(&web).unwrap();
+    std::fs::write(web.join("index.html"), "<!doctype html>app").unwrap();
+    std::fs::write(web.join("app-0123456789ab.wasm"), "plain").unwrap();
+    std::fs::write(web.join("app-0123456789ab.wasm.br"), "squeezed").unwrap();
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let addr = runtime.block_on(async {
+        let store = Store::open(&Place::File(folder.path().join("log.db"))).await.unwrap();
+        for name in accounts {
+            let password = hash_password(PASSWORD).unwrap();
+            store.run(AddAccount(Account { id: fresh_id(), name: (*name).to_owned(), password })).await.unwrap();
+        }
+        let (told, listening) = tokio::sync::oneshot::channel();
+        let config = Config { addr: "127.0.0.1:0".parse().unwrap(), web: Some(web), secure_cookies: false };
+        tokio::spawn(serve(store, config, move |addr| _ = told.send(addr), std::future::pending()));
+        listening.await.unwrap()
+    });
+    Running { addr, _folder: folder, runtime }
+}
+
+fn login(addr: SocketAddr, name: &str) -> String {
+    let body = serde_json::json!({ "name": name, "password": PASSWORD }).to_string();
+    let answer = send(addr, "POST", "/api/v1/login", JSON, body.as_bytes()).unwrap();
+    assert_eq!(answer.status, 204, "{}", answer.text());
+    let cookie = answer.header("set-cookie").unwrap();
+    assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
+    format!("Cookie: {}\r\n", cookie.split(';').next().unwrap())
+}
+
+fn device(addr: SocketAddr, cookie: &str) -> String {
+    let answer = send(addr, "POST", "/api/v1/devices", &format!("{JSON}{cookie}"), b"{\"label\":\"phone\"}").unwrap();
+    assert_eq!(answer.status, 201);
+    format!("Authorization: Bearer {}\r\n", answer.json()["token"].as_str().unwrap())
+}
+
+#[test]
+fn nobody_reads_or_writes_anothers_log() {
+    let server = start(&["anna", "ben", "carla"]);
+    let addr = server.addr;
+    let (anna, ben, carla) = (login(addr, "anna"), login(addr, "ben"), login(addr, "carla"));
+    let (anna_phone, ben_phone) = (device(addr, &anna), device(addr, &ben));
+    let account = |cookie: &str| -> String {
+        send(addr, "GET", "/api/v1/me", cookie, b"").unwrap().json()["account"].as_str().unwrap().to_owned()
+    };
+    let ben_account = account(&ben);
+    // Anna's log, with ben for a coach.
+    let log = Uuid::from_u128(0xA);
+    let mut writer = Writer::new(log, Uuid::from_u128(1));
+    let records = [note(&mut writer, 1), note(&mut writer, 2)];
+    let call = |role: &str, method: &str, path: &str, body: &[u8]| -> Answer {
+        send(addr, method, path, &format!("{JSON}{role}"), body).unwrap()
+    };
+    assert_eq!(call(&anna_phone, "POST", "/api/v1/sync", &sync(log, 0, &records)).status, 200);
+    let invitation = call(&anna, "POST", &format!("/api/v1/logs/{log}/invitations"), b"");
+    assert_eq!(invitation.status, 201);
+    let code = serde_json::json!({ "code": invitation.json()["code"] }).to_string();
+    assert_eq!(call(&ben, "POST", "/api/v1/invitations/accept", code.as_bytes()).status, 204);
+
+    let more = [note(&mut writer, 3)];
+    let (read, write) = (sync(log, 0, &[]), sync(log, 0, &more));
+    let bad_code = b"{\"code\":\"0\"}".as_slice();
+    let (export, session) = (format!("/api/v1/logs/{log}/export"), format!("/api/v1/logs/{log}/sessions/{log}"));
+    let (coaches, invite) = (format!("/api/v1/logs/{log}/coaches"), format!("/api/v1/logs/{log}/invitations"));
+    let strange = format!("/api/v1/logs/{log}/coaches/{}", Uuid::nil());
+    let no_device = format!("/api/v1/devices/{}", Uuid::nil());
+    // Roles: owner's browser, owner's device, coach's browser, coach's device, another's browser, nobody, a false cookie.
+    let roles = [&anna, &anna_phone, &ben, &ben_phone, &carla, "", "Cookie: goldward_session=0\r\n"];
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 17] = [
+        ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
+        ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
+        ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
+        ("GET", &session, b"", [200, 200, 200, 200, 404, 401, 401]),
+        ("GET", "/api/v1/logs", b"", [200, 200, 200, 200, 200, 401, 401]),
+        ("GET", &coaches, b"", [200, 403, 403, 403, 404, 401, 401]),
+        ("POST", &invite, b"", [201, 403, 403, 403, 404, 401, 401]),
+        ("DELETE", &strange, b"", [404, 403, 403, 403, 404, 401, 401]),
+        ("POST", "/api/v1/invitations/accept", bad_code, [404, 403, 404, 403, 404, 401, 401]),
+        ("GET", "/api/v1/devices", b"", [200, 403, 200, 403, 200, 401, 401]),
+        ("POST", "/api/v1/devices", b"{\"label\":\"x\"}", [201, 403, 201, 403, 201, 401, 401]),
+        ("DELETE", &no_device, b"", [404, 403, 404, 403, 404, 401, 401]),
+        ("GET", "/api/v1/me", b"", [200, 200, 200, 200, 200, 401, 401]),
+        ("GET", "/api/v1/openapi.json", b"", [200; 7]),
+        ("GET", "/healthz", b"", [200; 7]),
+        ("GET", "/metrics", b"", [200; 7]),
+        ("GET", "/anything", b"", [200; 7]),
+    ];
+    for (method, path, body, wanted) in matrix {
+        for (i, (role, status)) in roles.iter().zip(wanted).enumerate() {
+            let answer = call(role, method, path, body);
+            assert_eq!(answer.status, status, "{method} {path} by role {i}: {}", answer.text());
+        }
+    }
+    // Every route of the document is in the matrix, or tested below.
+    let document = call("", "GET", "/api/v1/openapi.json", b"").json();
+    let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
+    assert_eq!(routes, 17, "a route was added: give it a row");
+
+    // What others see of the log: nothing.
+    assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));
+    assert_eq!(call(&ben, "GET", "/api/v1/logs", b"").json()[0]["own"], false);
+    // A record of another archer does not come in through one's own log.
+    let mine = Uuid::from_u128(0xB);
+    assert_eq!(call(&carla, "POST", "/api/v1/sync", &sync(mine, 0, &more)).status, 422);
+    // Another's device cannot be ended.
+    let devices = call(&anna, "GET", "/api/v1/devices", b"").json();
+    let path = format!("/api/v1/devices/{}", devices[0]["id"].as_str().unwrap());
+    assert_eq!(call(&carla, "DELETE", &path, b"").status, 404);
+    // Revoked, the coach sees nothing at once.
+    assert_eq!(call(&anna, "DELETE", &format!("{coaches}/{ben_account}"), b"").status, 204);
+    assert_eq!(call(&ben, "GET", &export, b"").status, 404);
+    assert_eq!(call(&ben_phone, "POST", "/api/v1/sync", &read).status, 404);
+    assert_eq!(call(&anna, "DELETE", &path, b"").status, 204);
+    assert_eq!(call(&anna_phone, "GET", "/api/v1/logs", b"").status, 401, "the token has ended");
+    // A page of another site, and a cookie after logging out.
+    let foreign = format!("{anna}Origin: https://elsewhere.example\r\n");
+    assert_eq!(call(&foreign, "POST", "/api/v1/logout", b"").status, 403);
+    assert_eq!(call(&anna, "POST", "/api/v1/logout", b"").status, 204);
+    assert_eq!(call(&anna, "GET", "/api/v1/me", b"").status, 401);
+}
+
+#[test]
+fn passwords_cannot_be_tried_for_long() {
+    let server = start(&["anna"]);
+    let wrong = b"{\"name\":\"anna\",\"password\":\"wrong wrong\"}";
+    let statuses: Vec<u16> =
+        (0..6).map(|_| send(server.addr, "POST", "/api/v1/login", JSON, wrong).unwrap().status).collect();
+    assert_eq!(statuses, [401, 401, 401, 401, 401, 429]);
+    let body = serde_json::json!({ "name": "anna", "password": PASSWORD }).to_string();
+    let answer = send(server.addr, "POST", "/api/v1/login", JSON, body.as_bytes()).unwrap();
+    assert_eq!(answer.status, 429, "the right password waits too");
+    assert!(answer.header("retry-after").is_some());
+}
+
+#[test]
+fn on_loopback_nobody_needs_an_account_and_elsewhere_it_does_not_start() {
+    let server = start(&[]);
+    let log = Uuid::from_u128(0xA);
+    let mut writer = Writer::new(log, Uuid::from_u128(1));
+    let records = [note(&mut writer, 1), note(&mut writer, 2)];
+    for accepted in [2, 0] {
+        let answer = send(server.addr, "POST", "/api/v1/sync", JSON, &sync(log, 0, &records)).unwrap();
+        assert_eq!((answer.status, answer.json()["accepted"].as_u64()), (200, Some(accepted)));
+    }
+    let answer = send(server.addr, "GET", &format!("/api/v1/logs/{log}/export"), "", b"").unwrap();
+    let back = goldward_journal::jsonl::read(answer.text()).unwrap();
+    assert_eq!(back, goldward_journal::Log::from_records(records));
+    // A name of someone else's that points here, and a form of another site.
+    let answer = send(server.addr, "GET", "/api/v1/logs", "Host: evil.example\r\n", b"").unwrap();
+    assert_ne!(answer.status, 200);
+    let answer = send(server.addr, "POST", "/api/v1/sync", "Content-Type: text/plain\r\n", &sync(log, 0, &[])).unwrap();
+    assert_eq!(answer.status, 422);
+    for nonsense in [b"".as_slice(), b"{", b"[]", b"{\"schema\":1}", b"\xff\xfe"] {
+        assert_eq!(send(server.addr, "POST", "/api/v1/sync", JSON, nonsense).unwrap().status, 422);
+    }
+    // The app: types, caches, compressed forms, and its own addresses.
+    let wasm = send(server.addr, "GET", "/app-0123456789ab.wasm", "Accept-Encoding: gzip, br\r\n", b"").unwrap();
+    assert_eq!((wasm.header("content-type"), wasm.header("content-encoding")), (Some("application/wasm"), Some("br")));
+    assert_eq!(wasm.body, b"squeezed");
+    assert!(wasm.header("cache-control").unwrap().contains("immutable"));
+    assert_eq!(send(server.addr, "GET", "/app-0123456789ab.wasm", "", b"").unwrap().body, b"plain");
+    let page = send(server.addr, "GET", "/session/7", "", b"").unwrap();
+    assert_eq!((page.status, page.header("cache-control")), (200, Some("no-cache")));
+    assert_eq!(send(server.addr, "GET", "/missing.js", "", b"").unwrap().status, 404);
+    assert_eq!(send(server.addr, "GET", "/../log.db", "", b"").unwrap().status, 404);
+    assert_eq!(send(server.addr, "GET", "/api/v1/none", "", b"").unwrap().status, 404);
+    let metrics = send(server.addr, "GET", "/metrics", "", b"").unwrap();
+    assert!(metrics.text().contains("goldward_records_accepted_total 2"), "{}", metrics.text());
+
+    let folder = tempfile::tempdir().unwrap();
+    let refused = server.runtime.block_on(async {
+        let store = Store::open(&Place::File(folder.path().join("log.db"))).await.unwrap();
+        let config = Config { addr: "0.0.0.0:0".parse().unwrap(), web: None, secure_cookies: false };
+        prepare(store, &config).await.map(|_| ())
+    });
+    assert!(matches!(refused, Err(ServeError::NoAccounts(_))), "{refused:?}");
+}

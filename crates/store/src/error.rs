@@ -1,0 +1,44 @@
+//! What can go wrong with a store.
+
+/// Why a store could not do what was asked. Nothing of it was done then, and nothing is lost.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// Written by a later Goldward.
+    #[error("the store has schema {found}, this Goldward knows {known}: update Goldward; nothing was changed")]
+    Newer {
+        /// Schema of the store.
+        found: u64,
+        /// Schema known here.
+        known: u64,
+    },
+    /// The file or its folder cannot be written.
+    #[error("the store cannot be written: give this user the right to write the file and its folder")]
+    ReadOnly,
+    /// No space.
+    #[error("the disk is full: make room; what was acknowledged before is safe")]
+    Full,
+    /// The file is damaged.
+    #[error(
+        "the store is damaged ({0}): put a backup in its place and keep the damaged file; devices send again what is missing"
+    )]
+    Damaged(String),
+    /// The file cannot be opened.
+    #[error("the store cannot be opened ({0}): check the path and its folder")]
+    CannotOpen(String),
+    /// The database is not reached, or too busy.
+    #[error("the database does not answer ({0}): try again")]
+    Unavailable(String),
+    /// The log belongs to another account.
+    #[error("no such log")]
+    NotYours,
+    /// An account of that name exists.
+    #[error("an account of that name exists: choose another name")]
+    NameTaken,
+    /// Not possible with this kind of store.
+    #[error("this store does not do that: {0}")]
+    NotHere(&'static str),
+    /// Anything else.
+    #[error("the database refused: {0}")]
+    Refused(String),
+}

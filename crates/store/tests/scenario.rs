@@ -1,0 +1,218 @@
+//! One scenario, run on both backends, and what only a file can suffer.
+
+#[path = "common/postgres.rs"]
+mod postgres;
+
+use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
+use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull};
+use goldward_store::who::*;
+use goldward_store::{Backend as _, Place, Store, StoreError};
+
+fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
+    let mut random = [0; 10];
+    random[2..].copy_from_slice(&n.to_be_bytes());
+    let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: n });
+    writer.write(1_700_000_000_000 + n, random, body)
+}
+
+async fn push(store: &Store, archer: Uuid, owner: Owner, records: Vec<Record>) -> Result<Exchanged, StoreError> {
+    store.run(Exchange { archer, owner, records, after: 0, limit: 20_000 }).await
+}
+
+async fn scenario(place: &Place) {
+    let store = Store::open(place).await.unwrap();
+    let again = Store::open(place).await.unwrap();
+    store.run(Ping).await.unwrap();
+    let (archer, other) = (Uuid::from_u128(1), Uuid::from_u128(2));
+    let (anna, ben) = (Uuid::from_u128(11), Uuid::from_u128(12));
+    for (id, name) in [(anna, "anna"), (ben, "ben")] {
+        store.run(AddAccount(Account { id, name: name.to_owned(), password: "x".to_owned() })).await.unwrap();
+    }
+    let twice = Account { id: other, name: "anna".to_owned(), password: "y".to_owned() };
+    assert_eq!(store.run(AddAccount(twice)).await, Err(StoreError::NameTaken));
+    assert_eq!(store.run(CountAccounts).await, Ok(2));
+    assert_eq!(store.run(FindAccount("ben".to_owned())).await.unwrap().unwrap().id, ben);
+
+    // Records come in once, in any number of parts, and come back in order.
+    let mut writer = Writer::new(archer, Uuid::from_u128(100));
+    let records: Vec<Record> = (0..450).map(|n| note(&mut writer, n, "é\u{0}\u{1f3af}'\"")).collect();
+    let mut log = Log::from_records(records.clone());
+    let done = push(&store, archer, Owner::Account(anna), records[..300].to_vec()).await.unwrap();
+    assert_eq!((done.accepted, done.cursor, done.more, done.json.len()), (300, 300, false, 0));
+    let done = push(&again, archer, Owner::Account(anna), records[200..].to_vec()).await.unwrap();
+    assert_eq!((done.accepted, done.cursor, done.json.len()), (150, 450, 200));
+    assert_eq!(done.digest, log.digest());
+    assert_eq!(push(&store, archer, Owner::Account(anna), records.clone()).await.unwrap().accepted, 0);
+    assert_eq!(push(&store, archer, Owner::Account(ben), records[..1].to_vec()).await, Err(StoreError::NotYours));
+
+    // Page by page.
+    let (mut after, mut got) = (0, Log::new());
+    loop {
+        let page = again.run(Pull { archer, after, limit: 64 }).await.unwrap();
+        got.extend(page.json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
+        after = page.cursor;
+        if !page.more {
+            break;
+        }
+    }
+    assert_eq!(got, log);
+
+    // An edit moves to the end; an older version changes nothing.
+    let edit = writer.edit(5, &records[3], Body::Note(Note { about: None, text: "new".to_owned(), at_ms: 0 }));
+    log.insert(edit.clone());
+    let done = push(&store, archer, Owner::Account(anna), vec![edit.clone(), records[3].clone()]).await.unwrap();
+    assert_eq!((done.accepted, done.cursor), (1, 451));
+    assert_eq!(done.digest, log.digest());
+    let news = store.run(Pull { archer, after: 450, limit: 10 }).await.unwrap();
+    assert_eq!(news.json, [edit.to_json()]);
+    assert_eq!(store.run(OneSession { archer, session: None }).await.unwrap().len(), 450);
+
+    // Two processes push at once.
+    let mut tasks = Vec::new();
+    for k in 0..20u64 {
+        let store = if k % 2 == 0 { store.clone() } else { again.clone() };
+        tasks.push(tokio::spawn(async move {
+            let mut writer = Writer::new(other, Uuid::from_u128(u128::from(k)));
+            let records: Vec<Record> = (0..30).map(|n| note(&mut writer, 1000 * k + n, "at once")).collect();
+            push(&store, other, Owner::Account(ben), records).await.unwrap().accepted
+        }));
+    }
+    for task in tasks {
+        assert_eq!(task.await.unwrap(), 30);
+    }
+    let all = store.run(Pull { archer: other, after: 0, limit: 20_000 }).await.unwrap();
+    assert_eq!((all.json.len(), all.cursor), (600, 600));
+    let log: Log = Log::from_records(all.json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
+    assert_eq!(all.digest, log.digest());
+
+    // Who sees what.
+    let access = async |account, archer| store.run(AskAccess { account, archer }).await.unwrap();
+    assert_eq!(access(anna, archer).await, Access::Owner);
+    assert_eq!(access(ben, archer).await, Access::None);
+    assert_eq!(access(ben, Uuid::from_u128(3)).await, Access::Free);
+    store.run(Invite { archer, hash: [1; 32], expires_ms: 100 }).await.unwrap();
+    store.run(Invite { archer, hash: [2; 32], expires_ms: 100 }).await.unwrap();
+    assert_eq!(store.run(Accept { hash: [1; 32], account: ben, now_ms: 100 }).await, Ok(None), "it has ended");
+    assert_eq!(store.run(Accept { hash: [2; 32], account: ben, now_ms: 99 }).await, Ok(Some(archer)));
+    assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 99 }).await, Ok(None), "it works once");
+    assert_eq!(access(ben, archer).await, Access::Coach);
+    assert_eq!(store.run(Coaches(archer)).await.unwrap(), [(ben, "ben".to_owned(), 99)]);
+    assert_eq!(store.run(Logs { owner: Owner::Account(ben) }).await.unwrap().len(), 2);
+    assert_eq!(store.run(Logs { owner: Owner::Account(anna) }).await.unwrap().len(), 1);
+    assert_eq!(store.run(RevokeCoach { archer, account: ben }).await, Ok(true));
+    assert_eq!(access(ben, archer).await, Access::None);
+
+    // Tokens end.
+    let token = |hash: u8, kind, made_ms, expires_ms| Token {
+        id: Uuid::from_u128(u128::from(hash)),
+        hash: [hash; 32],
+        account: anna,
+        kind,
+        label: "phone".to_owned(),
+        made_ms,
+        expires_ms,
+    };
+    store.run(AddToken(token(7, TokenKind::Device, 10, 50))).await.unwrap();
+    store.run(AddToken(token(8, TokenKind::Session, 10, 20))).await.unwrap();
+    let found = async |hash, now_ms| store.run(FindToken { hash: [hash; 32], now_ms }).await.unwrap();
+    assert_eq!(found(7, 49).await, Some((anna, TokenKind::Device, Uuid::from_u128(7))));
+    assert_eq!((found(7, 50).await, found(8, 20).await, found(9, 1).await), (None, None, None));
+    assert_eq!(store.run(Devices(anna)).await.unwrap(), [(Uuid::from_u128(7), "phone".to_owned(), 10, 50)]);
+    assert_eq!(store.run(EndToken { account: ben, token: Uuid::from_u128(7) }).await, Ok(false), "not ben's");
+    assert_eq!(store.run(EndToken { account: anna, token: Uuid::from_u128(7) }).await, Ok(true));
+    store.run(SetPassword { account: anna, password: "z".to_owned() }).await.unwrap();
+    assert_eq!(found(8, 11).await, None, "a new password ends all sessions");
+
+    // A log from before there were accounts is given once.
+    let orphan = Uuid::from_u128(4);
+    let mut writer = Writer::new(orphan, Uuid::from_u128(100));
+    push(&store, orphan, Owner::Anyone, vec![note(&mut writer, 1, "")]).await.unwrap();
+    assert_eq!(store.run(GiveLog { archer: orphan, account: anna }).await, Ok(true));
+    assert_eq!(store.run(GiveLog { archer: orphan, account: ben }).await, Ok(false));
+    assert_eq!(store.integrity().await.unwrap(), Vec::<String>::new());
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn on_sqlite() {
+    let folder = tempfile::tempdir().unwrap();
+    scenario(&Place::File(folder.path().join("log.db"))).await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn on_postgres() {
+    if let Some(server) = postgres::Postgres::start() {
+        scenario(&Place::Postgres(server.address())).await;
+    }
+}
+
+async fn filled(path: &std::path::Path) -> Log {
+    let store = Store::open(&Place::File(path.to_owned())).await.unwrap();
+    let archer = Uuid::from_u128(1);
+    let mut writer = Writer::new(archer, Uuid::from_u128(100));
+    let records: Vec<Record> = (0..500).map(|n| note(&mut writer, n, &"x".repeat(200))).collect();
+    push(&store, archer, Owner::Anyone, records.clone()).await.unwrap();
+    Log::from_records(records)
+}
+
+#[tokio::test]
+async fn a_backup_is_whole_and_never_overwrites() {
+    let folder = tempfile::tempdir().unwrap();
+    let (path, copy) = (folder.path().join("log.db"), folder.path().join("copy.db"));
+    let log = filled(&path).await;
+    let store = Store::open(&Place::File(path)).await.unwrap();
+    store.backup(&copy).await.unwrap();
+    assert!(matches!(store.backup(&copy).await, Err(StoreError::CannotOpen(_))));
+    let copy = Store::open(&Place::File(copy)).await.unwrap();
+    let all = copy.run(Pull { archer: Uuid::from_u128(1), after: 0, limit: 20_000 }).await.unwrap();
+    assert_eq!(all.digest, log.digest());
+    assert_eq!(all.json.len(), 500);
+}
+
+#[tokio::test]
+async fn a_cut_file_a_strange_file_and_a_newer_schema_are_refused_and_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.db");
+    filled(&path).await;
+    // A backup has everything in the one file.
+    let whole = folder.path().join("whole.db");
+    Store::open(&Place::File(path)).await.unwrap().backup(&whole).await.unwrap();
+    let bytes = std::fs::read(&whole).unwrap();
+    for (name, content) in
+        [("half", &bytes[..bytes.len() / 2]), ("stub", &bytes[..50]), ("other", b"these are no records, but a text that is longer than one hundred bytes, as a head of a file would be, too.".as_slice())]
+    {
+        let cut = folder.path().join(name);
+        std::fs::write(&cut, content).unwrap();
+        let error = Store::open(&Place::File(cut.clone())).await.unwrap_err();
+        assert!(matches!(error, StoreError::Damaged(_)), "{name}: {error:?}");
+        assert_eq!(std::fs::read(&cut).unwrap(), content, "{name} was changed");
+    }
+    let connection = rusqlite::Connection::open(&whole).unwrap();
+    connection.execute("UPDATE goldward SET schema = 99", []).unwrap();
+    drop(connection);
+    let error = Store::open(&Place::File(whole)).await.unwrap_err();
+    assert_eq!(error, StoreError::Newer { found: 99, known: goldward_store::SCHEMA });
+}
+
+#[tokio::test]
+async fn no_folder_is_a_clear_error() {
+    let folder = tempfile::tempdir().unwrap();
+    let error = Store::open(&Place::File(folder.path().join("none/log.db"))).await.unwrap_err();
+    assert!(matches!(error, StoreError::CannotOpen(_)), "{error:?}");
+}
+
+/// A full disk, as SQLite sees it: no page more than there are.
+#[tokio::test]
+async fn a_full_disk_refuses_and_loses_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.db");
+    let log = filled(&path).await;
+    let store = goldward_store::Sqlite::open_with_limit(&path, Some(150)).await.unwrap();
+    let store = Store::Sqlite(store);
+    let archer = Uuid::from_u128(1);
+    let mut writer = Writer::new(archer, Uuid::from_u128(101));
+    let records: Vec<Record> = (10_000..20_000).map(|n| note(&mut writer, n, &"y".repeat(500))).collect();
+    assert_eq!(push(&store, archer, Owner::Anyone, records).await, Err(StoreError::Full));
+    let all = store.run(Pull { archer, after: 0, limit: 20_000 }).await.unwrap();
+    assert_eq!(all.digest, log.digest());
+    assert_eq!(push(&store, archer, Owner::Anyone, vec![note(&mut writer, 1, "small")]).await.unwrap().accepted, 1);
+}

@@ -1,0 +1,193 @@
+//! What the browser offers: the clock, randomness, small storage, the screen kept awake, files, the service worker.
+
+use goldward_journal::Uuid;
+use goldward_journal::id::new_id;
+use leptos::prelude::*;
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+
+pub(super) fn window() -> web_sys::Window {
+    web_sys::window().unwrap_or_else(|| unreachable!("the app runs in a window"))
+}
+
+pub(super) fn document() -> web_sys::Document {
+    window().document().unwrap_or_else(|| unreachable!("a window has a document"))
+}
+
+/// Milliseconds since 1970 UTC.
+pub(super) fn now_ms() -> u64 {
+    js_sys::Date::now().max(0.0) as u64
+}
+
+/// Milliseconds of a clock that never jumps, for measuring.
+pub(super) fn ticks_ms() -> f64 {
+    window().performance().map_or(0.0, |p| p.now())
+}
+
+/// Ten random bytes.
+pub(super) fn random() -> [u8; 10] {
+    let mut bytes = [0; 10];
+    if let Ok(crypto) = window().crypto() {
+        let _ = crypto.get_random_values_with_u8_array(&mut bytes);
+    }
+    bytes
+}
+
+pub(super) fn fresh_id() -> Uuid {
+    new_id(now_ms(), random())
+}
+
+/// Languages of the browser, the first one first.
+pub(super) fn browser_language() -> String {
+    window().navigator().language().unwrap_or_default()
+}
+
+/// A date and time as people here write it.
+pub(super) fn date(ms: u64, language: &str) -> String {
+    let date = js_sys::Date::new(&JsValue::from_f64(ms as f64));
+    let text = |v: js_sys::JsString| v.as_string().unwrap_or_default();
+    let day = text(date.to_locale_date_string(language, &JsValue::UNDEFINED));
+    format!("{day}, {:02}:{:02}", date.get_hours(), date.get_minutes())
+}
+
+/// Asks that the log may stay; tells whether it may.
+pub(super) async fn persist() -> Option<bool> {
+    let storage = window().navigator().storage();
+    let asked = JsFuture::from(storage.persist().ok()?).await.ok()?;
+    asked.as_bool()
+}
+
+/// Asks that the screen stay on; the lock, or nothing where the browser has none or refuses.
+async fn wake_lock() -> Option<JsValue> {
+    let get = |of: &JsValue, name: &str| js_sys::Reflect::get(of, &name.into()).ok().filter(|v| !v.is_undefined());
+    // By name, since the bindings count it among the unstable ones.
+    let lock = get(&window().navigator(), "wakeLock")?;
+    let request: js_sys::Function = get(&lock, "request")?.dyn_into().ok()?;
+    let promise: js_sys::Promise = request.call1(&lock, &"screen".into()).ok()?.dyn_into().ok()?;
+    JsFuture::from(promise).await.ok()
+}
+
+fn release(lock: &JsValue) {
+    let release =
+        js_sys::Reflect::get(lock, &"release".into()).ok().and_then(|f| f.dyn_into::<js_sys::Function>().ok());
+    if let Some(release) = release {
+        let _ = release.call0(lock);
+    }
+}
+
+/// Keeps the screen awake while `wanted`; asks again whenever the app comes back to the front.
+pub(super) fn keep_awake(wanted: Signal<bool>) {
+    let held: StoredValue<Option<JsValue>, LocalStorage> = StoredValue::new_local(None);
+    let visible = RwSignal::new(0_u32);
+    let again = Closure::<dyn Fn()>::new(move || visible.update(|v| *v += 1));
+    let _ = document().add_event_listener_with_callback("visibilitychange", again.as_ref().unchecked_ref());
+    again.forget();
+    Effect::new(move || {
+        visible.track();
+        if wanted.get() {
+            spawn_local(async move {
+                let lock = wake_lock().await;
+                if lock.is_some() {
+                    held.set_value(lock);
+                }
+            });
+        } else if let Some(lock) = held.try_update_value(Option::take).flatten() {
+            release(&lock);
+        }
+    });
+}
+
+/// Offers `text` as a file to keep.
+pub(super) fn download(name: &str, kind: &str, text: &str) {
+    let parts = js_sys::Array::of1(&text.into());
+    let options = web_sys::BlobPropertyBag::new();
+    options.set_type(kind);
+    let Ok(blob) = web_sys::Blob::new_with_str_sequence_and_options(&parts, &options) else { return };
+    let Ok(url) = web_sys::Url::create_object_url_with_blob(&blob) else { return };
+    let link = document().create_element("a").ok().and_then(|e| e.dyn_into::<web_sys::HtmlAnchorElement>().ok());
+    if let Some(link) = link {
+        link.set_href(&url);
+        link.set_download(name);
+        link.click();
+    }
+    // The browser needs the address for a moment.
+    set_timeout(
+        move || {
+            let _ = web_sys::Url::revoke_object_url(&url);
+        },
+        std::time::Duration::from_secs(20),
+    );
+}
+
+/// Lets the browser draw and answer touches before going on.
+pub(super) async fn breathe() {
+    let pause = js_sys::Promise::new(&mut |resolve, _| {
+        let _ = window().set_timeout_with_callback_and_timeout_and_arguments_0(&resolve, 0);
+    });
+    let _ = JsFuture::from(pause).await;
+}
+
+/// A gentle tap that the hand feels, where the device can.
+pub(super) fn buzz() {
+    let _ = window().navigator().vibrate_with_duration(12);
+}
+
+thread_local! {
+    /// Whether a new version waits.
+    static WAITING: ArcRwSignal<bool> = ArcRwSignal::new(false);
+}
+
+/// Whether a new version of the app is ready to be used.
+pub(super) fn update_waiting() -> ArcRwSignal<bool> {
+    WAITING.with(Clone::clone)
+}
+
+/// Installs the service worker and watches for new versions, which wait until the archer asks for them.
+pub(super) fn register_worker() {
+    let navigator = window().navigator();
+    if !js_sys::Reflect::has(&navigator, &"serviceWorker".into()).unwrap_or(false) {
+        return;
+    }
+    let container = navigator.service_worker();
+    spawn_local(async move {
+        let Ok(registration) = JsFuture::from(container.register("./sw.js")).await else { return };
+        let Ok(registration) = registration.dyn_into::<web_sys::ServiceWorkerRegistration>() else { return };
+        let look = {
+            let registration = registration.clone();
+            move || {
+                // At the first visit there is no older version that could be waited for.
+                if registration.waiting().is_some() && registration.active().is_some() {
+                    update_waiting().set(true);
+                }
+            }
+        };
+        look();
+        let r = registration.clone();
+        let found = Closure::<dyn Fn()>::new(move || {
+            if let Some(worker) = r.installing() {
+                let changed = Closure::<dyn Fn()>::new(look.clone());
+                worker.set_onstatechange(Some(changed.as_ref().unchecked_ref()));
+                changed.forget();
+            }
+        });
+        registration.set_onupdatefound(Some(found.as_ref().unchecked_ref()));
+        found.forget();
+    });
+}
+
+/// Lets the waiting version take over and loads it.
+pub(super) fn use_update() {
+    let container = window().navigator().service_worker();
+    let changed = Closure::once_into_js(|| {
+        let _ = window().location().reload();
+    });
+    container.set_oncontrollerchange(Some(changed.unchecked_ref()));
+    spawn_local(async move {
+        let Ok(registration) = JsFuture::from(container.get_registration()).await else { return };
+        if let Ok(registration) = registration.dyn_into::<web_sys::ServiceWorkerRegistration>() {
+            if let Some(worker) = registration.waiting() {
+                let _ = worker.post_message(&"take-over".into());
+            }
+        }
+    });
+}

@@ -1,0 +1,28 @@
+//! The app in the browser.
+#![allow(clippy::must_use_candidate, reason = "components are functions that the view macro calls")]
+
+mod db;
+mod device;
+mod screens;
+mod shell;
+mod shoot;
+mod state;
+mod sync;
+mod widgets;
+
+use leptos::prelude::*;
+use wasm_bindgen::prelude::*;
+
+/// Starts the app in the page.
+#[wasm_bindgen(start)]
+pub fn start() {
+    console_error_panic_hook::set_once();
+    wasm_bindgen_futures::spawn_local(async {
+        let opened = db::open().await;
+        if let Some(starting) = device::document().get_element_by_id("starting") {
+            starting.remove();
+        }
+        leptos::mount::mount_to_body(move || view! { <shell::Shell opened=opened.clone()/> });
+        device::register_worker();
+    });
+}

@@ -1,0 +1,143 @@
+//! Bow, sight and arrows.
+
+use goldward_journal::{Body, Hand, Kit, Uuid};
+use leptos::prelude::*;
+
+use super::super::state::{App, app};
+use super::super::widgets::{Choice, NumberField, TextField, number};
+use crate::words::{Language, Word};
+
+/// One number of a kit: where it lives, its range, and how it is asked for.
+struct Item {
+    id: &'static str,
+    label: Word,
+    unit: &'static str,
+    hint: Option<Word>,
+    min: f64,
+    max: f64,
+    get: fn(&Kit) -> Option<f64>,
+    set: fn(&mut Kit, Option<f64>),
+}
+
+macro_rules! item {
+    ($id:literal, $label:ident, $unit:literal, $hint:expr, $min:literal, $max:literal, $field:ident) => {
+        Item {
+            id: $id,
+            label: Word::$label,
+            unit: $unit,
+            hint: $hint,
+            min: $min,
+            max: $max,
+            get: |k| k.$field,
+            set: |k, v| k.$field = v,
+        }
+    };
+}
+
+const ITEMS: [Item; 11] = [
+    item!("k-eye", EyeToPin, "mm", None, 100.0, 3000.0, eye_to_pin_mm),
+    item!("k-up", ClickUpDown, "mm", None, 0.001, 20.0, click_elevation_mm),
+    item!("k-side", ClickLeftRight, "mm", None, 0.001, 20.0, click_windage_mm),
+    item!("k-reading", ReadingNow, "", Some(Word::Optional), -1000.0, 1000.0, elevation_reading),
+    item!("k-unit", ScaleUnit, "mm", Some(Word::Optional), 0.01, 100.0, elevation_unit_mm),
+    item!("k-spread", SpreadExpected, "mrad", Some(Word::SpreadHelp), 0.01, 100.0, spread_mrad),
+    item!("k-shaft", ShaftWidth, "mm", None, 0.0, 30.0, shaft_mm),
+    item!("k-above", EyeAbove, "mm", Some(Word::Optional), -100.0, 400.0, eye_above_arrow_mm),
+    item!("k-mass", ArrowMass, "g", Some(Word::Optional), 1.0, 200.0, arrow_mass_g),
+    item!("k-speed", ArrowSpeed, "m/s", Some(Word::Optional), 5.0, 200.0, arrow_speed_m_s),
+    item!("k-cost", TouchCost, "", Some(Word::TouchCostHelp), 0.0, 100.0, touch_cost_points),
+];
+
+/// The page.
+pub(in crate::app) fn view() -> impl IntoView {
+    let app = app();
+    // Nothing: the list. A kit without an id: a new one.
+    let open: RwSignal<Option<(Option<Uuid>, Kit)>> = RwSignal::new(None);
+    move || {
+        match open.get() {
+        Some((id, kit)) => form(app, id, kit, open).into_any(),
+        None => view! {
+            <div class="page">
+                <ul class="sessions">
+                    {app.kits().into_iter().map(|(id, kit)| {
+                        let name = kit.name.clone();
+                        view! { <li><button type="button" class="session" on:click=move |_| open.set(Some((Some(id), kit.clone())))>
+                            <b>{name}</b><span>{app.t(Word::Edit)}</span>
+                        </button></li> }
+                    }).collect_view()}
+                </ul>
+                <div class="dock"><button type="button" class="main" id="new-kit" on:click=move |_| open.set(Some((None, fresh())))>{app.t(Word::NewKit)}</button></div>
+            </div>
+        }
+        .into_any(),
+    }
+    }
+}
+
+/// What a new kit starts from: a recurve's sight on a long bar (common practice, no source).
+fn fresh() -> Kit {
+    Kit {
+        eye_to_pin_mm: Some(880.0),
+        click_windage_mm: Some(0.1),
+        click_elevation_mm: Some(0.1),
+        shaft_mm: Some(5.5),
+        spread_mrad: Some(3.0),
+        ..Kit::default()
+    }
+}
+
+fn text(l: Language, value: Option<f64>) -> String {
+    value.map_or(String::new(), |v| l.number(&goldward_core::units::trim_number(v)))
+}
+
+fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid>, Kit)>>) -> impl IntoView {
+    let l = app.language();
+    let name = RwSignal::new(kit.name.clone());
+    let fields: Vec<RwSignal<String>> = ITEMS.iter().map(|i| RwSignal::new(text(l, (i.get)(&kit)))).collect();
+    let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
+    let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
+    let wrong = RwSignal::new(None::<String>);
+    let values = fields.clone();
+    let save = move |_| {
+        let go = || -> Result<(), String> {
+            let mut new = kit.clone();
+            new.name = name.get_untracked().trim().to_owned();
+            if new.name.is_empty() {
+                return Err(app.t(Word::NameNeeded).to_owned());
+            }
+            for (item, value) in ITEMS.iter().zip(&values) {
+                (item.set)(&mut new, number(item.label, &value.get_untracked(), item.min, item.max)?);
+            }
+            new.elevation_grows_up = Some(falls.get_untracked());
+            new.hand = Some(hand.get_untracked());
+            match id {
+                Some(id) => app.edit(id, Body::Kit(Box::new(new))),
+                None => {
+                    app.write(vec![Body::Kit(Box::new(new))]);
+                }
+            }
+            open.set(None);
+            Ok(())
+        };
+        wrong.set(go().err());
+    };
+    view! {
+        <div class="page">
+            <TextField id="k-name" label=Word::KitName value=name/>
+            <Choice label=Word::Hand name="k-hand" value=hand set=move |h| hand.set(h)
+                choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+            {ITEMS.iter().zip(fields).map(|(i, value)| match i.hint {
+                Some(hint) => view! { <NumberField id=i.id label=i.label value=value unit=i.unit hint=hint/> }.into_any(),
+                None => view! { <NumberField id=i.id label=i.label value=value unit=i.unit/> }.into_any(),
+            }).collect_view()}
+            <Choice label=Word::ScaleDown name="k-down" value=falls set=move |v| falls.set(v)
+                choices=vec![(false, app.t(Word::Grows).to_owned()), (true, app.t(Word::Falls).to_owned())]/>
+            <p class="wrong" role="alert">{move || wrong.get()}</p>
+            <div class="dock buttons">
+                <button type="button" on:click=move |_| open.set(None)>{app.t(Word::Cancel)}</button>
+                {id.map(|id| view! { <button type="button" on:click=move |_| { app.delete(id); open.set(None); }>{app.t(Word::Delete)}</button> })}
+                <button type="button" class="main" id="save-kit" on:click=save>{app.t(Word::Save)}</button>
+            </div>
+        </div>
+    }
+}

@@ -1,0 +1,203 @@
+//! Sight marks: those shot, those to expect, and which to shoot next.
+
+use goldward_core::flight::{Arrow, Drag};
+use goldward_core::marks::{self, Fitted, MarksError, PinDown, Prediction, Scale, Sighting, SpeedPrior, Unit};
+use goldward_core::units::Distance;
+use goldward_journal::{Body, Kit, Mark, Proven, Uuid};
+use leptos::prelude::*;
+
+use super::super::device;
+use super::super::state::{App, Screen, app};
+use super::super::widgets::{NumberField, number};
+use crate::sheet::shaft;
+use crate::words::{self, Word};
+
+/// Reading error of a mark shot, at the pin (common practice, no source).
+const MARK_SD_MM: f64 = 0.3;
+/// How well the eye's height is usually known, one standard deviation (common practice, no source).
+const EYE_SD_MM: f64 = 4.0;
+
+/// Marks of a kit by distance.
+pub(super) fn marks_of(app: App, kit: Uuid) -> Vec<(Uuid, Mark)> {
+    let mut all: Vec<(Uuid, Mark)> = app.log.with(|log| {
+        log.of(|b| if let Body::Mark(m) = b { Some(m) } else { None })
+            .into_iter()
+            .filter(|(_, m)| m.kit == kit)
+            .map(|(r, m)| (r.id, m.clone()))
+            .collect()
+    });
+    all.sort_by(|a, b| a.1.distance_m.total_cmp(&b.1.distance_m).then(a.0.cmp(&b.0)));
+    all
+}
+
+/// The scale of a kit's sight.
+fn scale(kit: &Kit) -> Option<Scale> {
+    let down = if kit.elevation_grows_up.unwrap_or(false) { PinDown::Falls } else { PinDown::Grows };
+    Scale::new(kit.elevation_unit_mm.unwrap_or(1.0), down).ok()
+}
+
+/// What core makes of the marks; nothing when the kit says too little.
+fn fit(kit: &Kit, all: &[(Uuid, Mark)], label: impl Fn(f64) -> String) -> Option<Result<Fitted, MarksError>> {
+    let (mass, above) = (kit.arrow_mass_g?, kit.eye_above_arrow_mm?);
+    let scale = scale(kit)?;
+    let go = || -> Result<Fitted, MarksError> {
+        let sighting = Sighting::new(kit.eye_to_pin_mm.unwrap_or(880.0), above)?.with_eye_sd(EYE_SD_MM)?;
+        let arrow = Arrow::new(mass, shaft(kit).diameter_mm().max(1.0), Drag::default())?;
+        let mut own = marks::Kit::new(sighting, arrow);
+        if let Some(speed) = kit.arrow_speed_m_s {
+            own = own.with_speed(SpeedPrior::chronograph(speed, 0.02 * speed, Unit::MetresPerSecond)?);
+        }
+        let mut shot = Vec::new();
+        for (_, m) in all.iter().filter(|(_, m)| m.proven == Proven::Shot) {
+            let sd = m.reading_sd.unwrap_or(scale.units(MARK_SD_MM));
+            let mark = marks::Mark::on_scale(Distance::from_metres(m.distance_m)?, m.elevation_reading, sd, &scale)?;
+            shot.push(mark.named(label(m.distance_m)));
+        }
+        marks::fit(&own, &shot)
+    };
+    Some(go())
+}
+
+/// Predictions at the usual distances.
+pub(super) fn table(kit: &Kit, fitted: &Fitted, imperial: bool) -> Vec<(Prediction, f64, [f64; 2])> {
+    let Some(scale) = scale(kit) else { return Vec::new() };
+    let distances: Vec<f64> = if imperial {
+        (1..=8).map(|k| f64::from(k) * 10.0 * 0.9144).collect()
+    } else {
+        [10.0, 18.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 90.0].to_vec()
+    };
+    distances
+        .into_iter()
+        .filter_map(|d| {
+            let p = fitted.predict(d).ok()?;
+            let mut ends = p.interval_mm.map(|mm| scale.number_at(mm));
+            ends.sort_by(f64::total_cmp);
+            Some((p, scale.number_at(p.reading_mm), ends))
+        })
+        .collect()
+}
+
+/// The kit looked at, its marks and the fit.
+pub(super) fn current(
+    app: App,
+    chosen: Option<Uuid>,
+) -> Option<(Uuid, Kit, Vec<(Uuid, Mark)>, Option<Result<Fitted, MarksError>>)> {
+    let kits = app.kits();
+    let (id, kit) = kits.iter().find(|(k, _)| Some(*k) == chosen).or(kits.first()).cloned()?;
+    let all = marks_of(app, id);
+    let (l, imperial) = (app.language(), app.imperial());
+    let fitted = fit(&kit, &all, |d| words::distance(l, imperial, d));
+    Some((id, kit, all, fitted))
+}
+
+/// The page.
+pub(in crate::app) fn view() -> impl IntoView {
+    let app = app();
+    let chosen: RwSignal<Option<Uuid>> = RwSignal::new(None);
+    let distance = RwSignal::new(String::new());
+    let reading = RwSignal::new(String::new());
+    let wrong = RwSignal::new(None::<String>);
+    let add = move |kit: Uuid| {
+        let go = || -> Result<(), String> {
+            let unit = if app.imperial() { 0.9144 } else { 1.0 };
+            let missing = |w: Word| app.f(Word::BadNumber, &[app.t(w), "1", "400"]);
+            let d = number(Word::Distance, &distance.get_untracked(), 1.0 / unit, 400.0 / unit)?
+                .ok_or_else(|| missing(Word::Distance))?;
+            let r = number(Word::Reading, &reading.get_untracked(), -1000.0, 1000.0)?
+                .ok_or_else(|| missing(Word::Reading))?;
+            let mark = Mark {
+                kit,
+                distance_m: d * unit,
+                elevation_reading: r,
+                windage_reading: None,
+                reading_sd: None,
+                proven: Proven::Shot,
+                at_ms: device::now_ms(),
+                slope_deg: None,
+            };
+            app.write(vec![Body::Mark(mark)]);
+            distance.set(String::new());
+            reading.set(String::new());
+            Ok(())
+        };
+        wrong.set(go().err());
+    };
+    let body = move || {
+        let (l, imperial) = (app.language(), app.imperial());
+        let Some((id, kit, all, fitted)) = current(app, chosen.get()) else {
+            return view! { <p>{app.t(Word::MarksNone)}</p><button type="button" class="main" on:click=move |_| app.go(Screen::Kit)>{app.t(Word::NewKit)}</button> }
+                .into_any();
+        };
+        let shown = all.iter().map(|(mark, m)| {
+            let mark = *mark;
+            let name = words::distance(l, imperial, m.distance_m);
+            let label = format!("{}: {name}", app.t(Word::Delete));
+            view! {
+                <tr><th scope="row">{name}</th><td>{words::reading(l, m.elevation_reading)}</td>
+                    <td><button type="button" aria-label=label on:click=move |_| app.delete(mark)>"×"</button></td></tr>
+            }
+        });
+        let table = match &fitted {
+            None => view! { <p class="notice note">{app.t(Word::MarksNeedArrow)}</p> }.into_any(),
+            Some(Err(MarksError::NoMarks)) => view! { <p>{app.t(Word::MarksNone)}</p> }.into_any(),
+            Some(Err(e)) => view! { <p class="notice">{app.f(Word::MarkFailed, &[&e.to_string()])}</p> }.into_any(),
+            Some(Ok(fitted)) => predictions(app, &kit, fitted).into_any(),
+        };
+        view! {
+            {(app.kits().len() > 1).then(|| view! {
+                <div class="field"><label for="mark-kit">{app.t(Word::Kit)}</label>
+                    <select id="mark-kit" on:change=move |e| chosen.set(event_target_value(&e).parse().ok())>
+                        {app.kits().into_iter().map(|(k, kit)| view! { <option value=k.to_string() selected=k == id>{kit.name}</option> }).collect_view()}
+                    </select></div>
+            })}
+            <h2>{app.t(Word::MarkShot)}</h2>
+            <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::MarkShot)>
+                <table><thead><tr><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Reading)}</th><th scope="col">{app.t(Word::Delete)}</th></tr></thead>
+                    <tbody>{shown.collect_view()}</tbody></table>
+            </div>
+            <h2>{app.t(Word::AddMark)}</h2>
+            <NumberField id="mark-distance" label=Word::Distance value=distance unit=if imperial { "yd" } else { "m" }/>
+            <NumberField id="mark-reading" label=Word::Reading value=reading/>
+            <p class="wrong" role="alert">{move || wrong.get()}</p>
+            <button type="button" class="main" id="add-mark" on:click=move |_| add(id)>{app.t(Word::Add)}</button>
+            {table}
+        }
+        .into_any()
+    };
+    view! { <div class="page">{body}</div> }
+}
+
+fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {
+    let (l, imperial) = (app.language(), app.imperial());
+    let all = table(kit, fitted, imperial);
+    let rows = all.iter().map(|(p, reading, [low, high])| {
+        view! {
+            <tr class:far=p.extrapolated>
+                <th scope="row">{words::distance(l, imperial, p.distance_m)}</th>
+                <td><b>{l.number(&format!("{reading:.1}"))}</b></td>
+                <td>{l.number(&format!("{low:.1} – {high:.1}"))}</td>
+                <td>{p.extrapolated.then(|| app.t(Word::Extrapolated))}</td>
+            </tr>
+        }
+    });
+    let suspects = fitted.suspects().iter().map(|s| {
+        let expected =
+            scale(kit).zip(s.expected_mm).map_or("–".to_owned(), |(c, mm)| format!("{:.1}", c.number_at(mm)));
+        let p = format!("{:.0} %", 100.0 * s.p_wrong);
+        view! { <p class="notice">{app.f(Word::MarkSuspect, &[&s.name, &p, &l.number(&expected)])}</p> }
+    });
+    let wanted: Vec<f64> = all.iter().map(|(p, ..)| p.distance_m).collect();
+    let next = fitted.next_distance(&wanted, &wanted, MARK_SD_MM).ok();
+    view! {
+        <h2>{app.t(Word::MarkPredicted)}</h2>
+        {suspects.collect_view()}
+        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::MarkPredicted)>
+            <table id="predicted"><thead><tr><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Reading)}</th>
+                <th scope="col">{app.t(Word::FourInFive)}</th><th scope="col">"⚠"</th></tr></thead>
+                <tbody>{rows.collect_view()}</tbody></table>
+        </div>
+        {next.map(|n| view! { <p>{app.f(Word::MarkNext, &[&words::distance(l, imperial, n.distance_m)])}</p> })}
+        <p class="notice safety">{app.t(Word::MarkUnproven)}</p>
+        <div class="buttons"><button type="button" id="to-card" on:click=move |_| app.go(Screen::Card)>{app.t(Word::Card)}</button></div>
+    }
+}

@@ -1,0 +1,11 @@
+//! The screens beside the shooting line.
+
+pub(super) mod archers;
+pub(super) mod card;
+pub(super) mod explain;
+pub(super) mod kit;
+pub(super) mod marks;
+pub(super) mod pacing;
+pub(super) mod progress;
+pub(super) mod report;
+pub(super) mod settings;

@@ -1,0 +1,190 @@
+//! How it goes: session by session, arrow by arrow.
+
+use std::collections::BTreeMap;
+
+use goldward_core::pace::Pace;
+use goldward_core::plane::Point;
+use goldward_core::shot::Place;
+use goldward_journal::{Body, Uuid};
+use leptos::prelude::*;
+
+use super::super::device;
+use super::super::shoot::{open, sessions};
+use super::super::state::{App, Screen, app};
+use crate::sheet::Sheet;
+use crate::words::{self, Word};
+
+/// A session in a few numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Summary {
+    pub(super) id: Uuid,
+    pub(super) at_ms: u64,
+    pub(super) distance_m: f64,
+    pub(super) points: u32,
+    /// Arrows that count.
+    pub(super) counted: u32,
+    /// All arrows.
+    pub(super) arrows: u32,
+    /// Spread as core reads it, when there are enough arrows.
+    pub(super) mrad: Option<f64>,
+}
+
+/// Sessions of an archer, the earliest first.
+pub(super) fn summaries(app: App, archer: Uuid) -> Vec<Summary> {
+    let mut out: Vec<Summary> = app.log.with(|log| {
+        log.of(|b| if let Body::Session(s) = b { Some(s) } else { None })
+            .into_iter()
+            .filter(|(r, _)| r.archer == archer)
+            .filter_map(|(r, s)| {
+                let sheet = Sheet::of(log, r.id)?;
+                let (points, counted) = sheet.total();
+                let arrows = sheet.rows.len() as u32;
+                Some(Summary {
+                    id: r.id,
+                    at_ms: s.at_ms,
+                    distance_m: s.distance_m,
+                    points,
+                    counted,
+                    arrows,
+                    mrad: spread(&sheet),
+                })
+            })
+            .filter(|s| s.arrows > 0)
+            .collect()
+    });
+    out.sort_by_key(|s| (s.at_ms, s.id));
+    out
+}
+
+fn spread(sheet: &Sheet) -> Option<f64> {
+    if sheet.rows.len() < 6 {
+        return None;
+    }
+    let mut pace: Option<Pace> = None;
+    sheet.carry(&mut pace)?;
+    let answer = pace?.answer().ok()?;
+    Some(answer.reading.spread.mean_sd() / sheet.session.distance_m)
+}
+
+/// The spread over all sessions, weighted by their arrows.
+pub(super) fn pooled_mrad(all: &[Summary]) -> Option<f64> {
+    let (sum, n) = all
+        .iter()
+        .filter_map(|s| Some((s.mrad?.powi(2) * f64::from(s.arrows), f64::from(s.arrows))))
+        .fold((0.0, 0.0), |(a, b), (x, n)| (a + x, b + n));
+    (n > 0.0).then(|| (sum / n).sqrt())
+}
+
+/// A line through values, oldest first.
+pub(in crate::app) fn curve(values: &[f64], label: String) -> impl IntoView + use<> {
+    let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
+    let room = (high - low).max(0.1 * high.abs()).max(1e-6);
+    let (low, high) = (low - 0.15 * room, high + 0.15 * room);
+    let n = values.len().max(2) as f64 - 1.0;
+    let at = |i: usize, v: f64| (40.0 + 270.0 * i as f64 / n, 110.0 - 100.0 * (v - low) / (high - low));
+    let points: Vec<(f64, f64)> = values.iter().enumerate().map(|(i, v)| at(i, *v)).collect();
+    let line: Vec<String> = points.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect();
+    view! {
+        <svg class="plot" viewBox="0 0 320 120" role="img" aria-label=label>
+            {[0.0, 0.5, 1.0].into_iter().map(|k| {
+                let v = low + k * (high - low);
+                let y = 110.0 - 100.0 * k;
+                view! { <line x1="38" x2="312" y1=y y2=y/><text x="34" y=y + 4.0 text-anchor="end">{format!("{v:.1}")}</text> }
+            }).collect_view()}
+            <polyline points=line.join(" ")/>
+            {points.into_iter().map(|(x, y)| view! { <circle cx=x cy=y r="3"/> }).collect_view()}
+        </svg>
+    }
+}
+
+/// The page.
+pub(in crate::app) fn view() -> impl IntoView {
+    let app = app();
+    move || {
+        let l = app.language();
+        let all = app.archer().map(|(id, _)| summaries(app, id)).unwrap_or_default();
+        if all.is_empty() {
+            return view! { <div class="page"><h2>{app.t(Word::ProgressTitle)}</h2><p>{app.t(Word::NoSessions)}</p></div> }.into_any();
+        }
+        let per: Vec<f64> =
+            all.iter().filter(|s| s.counted > 0).map(|s| f64::from(s.points) / f64::from(s.counted)).collect();
+        let mrad: Vec<f64> = all.iter().filter_map(|s| s.mrad).collect();
+        let rows = all.iter().rev().map(|s| {
+            let id = s.id;
+            view! {
+                <tr>
+                    <td><button type="button" on:click=move |_| { open(app, id); app.go(Screen::Report); }>{device::date(s.at_ms, l.code())}</button></td>
+                    <td>{words::distance(l, app.imperial(), s.distance_m)}</td>
+                    <td>{s.arrows}</td>
+                    <td>{s.points}</td>
+                    <td>{s.mrad.map_or_else(|| "–".to_owned(), |m| l.number(&format!("{m:.1}")))}</td>
+                </tr>
+            }
+        });
+        view! {
+            <div class="page">
+                <h2>{app.t(Word::ProgressTitle)}</h2>
+                {(per.len() > 1).then(|| view! { <h3>{app.t(Word::ScoreOverTime)}</h3>{curve(&per, app.t(Word::ScoreOverTime).to_owned())} })}
+                {(mrad.len() > 1).then(|| view! { <h3>{app.t(Word::SpreadOverTime)}</h3>{curve(&mrad, app.t(Word::SpreadOverTime).to_owned())} })}
+                <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Sessions)>
+                    <table>
+                        <thead><tr>
+                            <th scope="col">{app.t(Word::Date)}</th><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Arrows)}</th>
+                            <th scope="col">{app.t(Word::Total)}</th><th scope="col">{app.t(Word::Spread)} " (mrad)"</th>
+                        </tr></thead>
+                        <tbody>{rows.collect_view()}</tbody>
+                    </table>
+                </div>
+                <h2>{app.t(Word::ByArrow)}</h2>
+                {by_arrow(app)}
+            </div>
+        }
+        .into_any()
+    }
+}
+
+/// For each numbered arrow how many were shot, and where they went against their group, over the latest sessions.
+fn by_arrow(app: App) -> impl IntoView {
+    let l = app.language();
+    let mut sums: BTreeMap<(usize, String), (u32, Point, u32)> = BTreeMap::new();
+    for (id, _) in sessions(app).into_iter().take(12) {
+        let Some(sheet) = app.log.with(|log| Sheet::of(log, id)) else { continue };
+        let mut pace = None;
+        if sheet.carry(&mut pace).is_none() {
+            continue;
+        }
+        let Some(answer) = pace.and_then(|p| p.answer().ok()) else { continue };
+        let unit = 1.0 / sheet.session.distance_m;
+        for (i, row) in sheet.rows.iter().enumerate() {
+            let (Some(arrow), Place::At(_), Some(place)) = (&row.arrow, row.place, answer.reading.places.get(i)) else {
+                continue;
+            };
+            let of = sums.entry((arrow.len(), arrow.clone())).or_default();
+            of.0 += 1;
+            of.1 = of.1 + (*place - answer.reading.centre) * unit;
+            of.2 += u32::from(row.score.value);
+        }
+    }
+    if sums.is_empty() {
+        return view! { <p>{app.t(Word::ByArrowNone)}</p> }.into_any();
+    }
+    let rows = sums.into_iter().map(|((_, arrow), (n, sum, points))| {
+        let mean = sum * (1.0 / f64::from(n));
+        let way = |v: f64, a: Word, b: Word| format!("{} {}", l.number(&format!("{:.1}", v.abs())), app.t(if v > 0.0 { a } else { b }));
+        view! {
+            <tr>
+                <th scope="row">"#" {arrow}</th><td>{n}</td><td>{l.number(&format!("{:.1}", f64::from(points) / f64::from(n)))}</td>
+                <td>{way(mean.y_mm, Word::High, Word::Low)} ", " {way(mean.x_mm, Word::Right, Word::Left)}</td>
+            </tr>
+        }
+    });
+    view! {
+        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::ByArrow)>
+            <table>
+                <thead><tr><th scope="col">{app.t(Word::ArrowNumber)}</th><th scope="col">{app.t(Word::Arrows)}</th><th scope="col">{app.t(Word::PerArrow)}</th><th scope="col">"mrad"</th></tr></thead>
+                <tbody>{rows.collect_view()}</tbody>
+            </table>
+        </div>
+    }
+    .into_any()
+}

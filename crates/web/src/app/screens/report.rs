@@ -1,0 +1,100 @@
+//! The report of a session: the picture, the score, the touches; to print or keep as PDF.
+
+use goldward_core::pace::Event;
+use goldward_core::shot::Felt;
+use leptos::prelude::*;
+
+use super::super::device;
+use super::super::shoot::{art, face_title, summary};
+use super::super::state::{Screen, app};
+use crate::drawing;
+use crate::geometry::reach_mm;
+use crate::sheet::score_word;
+use crate::words::{self, Word};
+
+/// The page.
+pub(in crate::app) fn view() -> impl IntoView {
+    let app = app();
+    move || {
+        let (l, imperial) = (app.language(), app.imperial());
+        let back = move || view! { <button type="button" id="back" on:click=move |_| app.go(Screen::Shoot)>{app.t(Word::Back)}</button> };
+        let Some(sheet) = app.sheet.get() else {
+            return view! { <div class="page"><p>{app.t(Word::NoSessions)}</p>{back()}</div> }.into_any();
+        };
+        let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
+        let places = answer.as_ref().map(|a| a.reading.places.clone()).unwrap_or_default();
+        let reach = reach_mm(sheet.face.outer_radius_mm(), 0, &places);
+        let px = reach / 172.0;
+        let shots = answer.as_ref().map(|a| {
+            (0..places.len())
+                .map(|i| {
+                    let mark = drawing::mark(a, i);
+                    let d = drawing::outline(mark, places[i].x_mm, -places[i].y_mm, 5.0 * px);
+                    view! { <path class=format!("shot now {}", mark.class()) d=d/> }
+                })
+                .collect_view()
+        });
+        let ends = sheet.rows.iter().map(|r| r.end).max().unwrap_or(0);
+        let sighting = sheet.session.sighting_ends;
+        let mut running = 0;
+        let rows = (1..=ends)
+            .map(|e| {
+                let (points, _) = sheet.of_end(e);
+                let counts = e > sighting;
+                running += if counts { points } else { 0 };
+                let shots: Vec<String> = sheet
+                    .rows
+                    .iter()
+                    .filter(|r| r.end == e)
+                    .map(|r| format!("{}{}", score_word(r.score), match r.felt { Felt::Good => "+", Felt::Bad => "−", Felt::Unmarked => "" }))
+                    .collect();
+                let name = if counts { app.f(Word::EndN, &[&(e - sighting).to_string()]) } else { app.f(Word::SightingEndN, &[&e.to_string()]) };
+                view! { <tr><th scope="row">{name}</th><td>{shots.join("  ")}</td><td>{points}</td><td><b>{if counts { running.to_string() } else { "–".to_owned() }}</b></td></tr> }
+            })
+            .collect_view();
+        let sight = crate::sheet::sight(&sheet.kit);
+        let [cw, ce] = sight.click_mm();
+        let touches = sheet
+            .events
+            .iter()
+            .filter_map(|e| {
+                if let Event::Touch(p) = e {
+                    Some([(p.x_mm / cw).round() as i32, (p.y_mm / ce).round() as i32])
+                } else {
+                    None
+                }
+            })
+            .map(|c| view! { <li>{app.f(Word::Touched, &[&words::clicks(l, c)])}</li> })
+            .collect_view();
+        let (points, arrows) = sheet.total();
+        view! {
+            <div class="page">
+                <article class="card-sheet">
+                    <h2>{app.archer().map(|(_, a)| a.name)} " · " {words::distance(l, imperial, sheet.session.distance_m)} " · " {face_title(l, sheet.face)}</h2>
+                    <p>{device::date(sheet.session.at_ms, l.code())} " · " {sheet.kit.name.clone()}</p>
+                    <p>{app.t(Word::Total)} ": " <b>{points}</b> " (" {arrows} " " {app.t(Word::Arrows)} ")"</p>
+                    <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
+                        {art(sheet.face)}
+                        {answer.as_ref().map(|a| summary(a, reach))}
+                        {shots}
+                    </svg>
+                    {answer.as_ref().map(|a| view! {
+                        <p><b>{words::advice_line(l, a)}</b></p>
+                        <p>{app.f(Word::CentreIs, &[&words::place(l, imperial, a.reading.centre), &words::length(l, imperial, a.reading.centre_cov.mean_sd())])}</p>
+                        <p>{app.f(Word::PatternIs, &[words::pattern(l, a.reading.likeliest()), &format!("{:.0} %", (100.0 * a.reading.probability(a.reading.likeliest())).clamp(1.0, 99.0))])}</p>
+                    })}
+                    <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Score)>
+                        <table><thead><tr><th scope="col">{app.t(Word::Ends)}</th><th scope="col">{app.t(Word::Score)}</th><th scope="col">"Σ"</th><th scope="col">{app.t(Word::Total)}</th></tr></thead>
+                            <tbody>{rows}</tbody></table>
+                    </div>
+                    <ul class="causes">{touches}</ul>
+                </article>
+                <div class="buttons">
+                    {back()}
+                    <button type="button" class="main" id="print" on:click=|_| { let _ = device::window().print(); }>{app.t(Word::Print)}</button>
+                </div>
+            </div>
+        }
+        .into_any()
+    }
+}

@@ -1,0 +1,190 @@
+//! The advice after each shot, and the touch that was made.
+
+use goldward_core::notice::{self, Weight};
+use goldward_core::pace::{Answer, Wait};
+use goldward_core::plane::Point;
+use goldward_journal::{Body, Touch};
+use leptos::prelude::*;
+
+use super::Hand;
+use crate::app::device;
+use crate::app::state::{App, Screen, app};
+use crate::sheet::{Sheet, shaft, sight, trust};
+use crate::words::{self, Word};
+
+/// The notices beside an answer.
+pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Notice> {
+    let shots: Vec<_> = sheet
+        .rows
+        .iter()
+        .map(|r| goldward_core::shot::Shot { place: r.place, felt: r.felt, carry: Point::default() })
+        .collect();
+    notice::notices(&notice::Context {
+        shots: &shots,
+        reading: &answer.reading,
+        advice: &answer.advice,
+        face: sheet.face,
+        shaft: shaft(&sheet.kit),
+        limits: &goldward_core::face::DEFAULT_LIMITS,
+        trust: trust(sheet.session.proven),
+    })
+}
+
+/// Records a touch of whole clicks.
+fn record_touch(app: App, clicks: [i32; 2]) {
+    let Some(sheet) = app.sheet.get_untracked() else { return };
+    let pin = sight(&sheet.kit).pin_mm(clicks);
+    let advised = app.said.with_untracked(|s| {
+        let a = s.answer.as_ref()?;
+        (a.wait == Wait::Touch).then_some(a.advice.pin_mm)
+    });
+    let end = sheet.end_now();
+    let index = sheet.rows.iter().filter(|r| r.end == end).map(|r| r.index).max().unwrap_or(0);
+    let touch = Touch {
+        session: sheet.id,
+        after_end: end,
+        after_index: index,
+        right_mm: pin.x_mm,
+        up_mm: pin.y_mm,
+        advised_right_mm: advised.map(|p| p.x_mm),
+        advised_up_mm: advised.map(|p| p.y_mm),
+        at_ms: Some(device::now_ms()),
+    };
+    app.write(vec![Body::Touch(touch)]);
+    device::buzz();
+    app.say(app.f(Word::Touched, &[&words::clicks(app.language(), clicks)]));
+}
+
+/// New readings of the kit's scales after a further move of the pin, in words.
+pub(in crate::app) fn new_reading(app: App, sheet: &Sheet, clicks: [i32; 2]) -> Option<String> {
+    let l = app.language();
+    let (windage, elevation) = sheet.readings(sight(&sheet.kit).pin_mm(clicks));
+    let parts: Vec<String> = [(elevation, clicks[1], "↕"), (windage, clicks[0], "↔")]
+        .into_iter()
+        .filter(|(_, n, _)| *n != 0)
+        .filter_map(|(v, _, sign)| Some(format!("{sign} {}", words::reading(l, v?))))
+        .collect();
+    (!parts.is_empty()).then(|| app.f(Word::NewReading, &[&parts.join("  ")]))
+}
+
+/// What to do now.
+pub(super) fn says() -> impl IntoView {
+    let app = app();
+    let hand = expect_context::<Hand>();
+    let state = move || {
+        app.said.with(|s| match s.answer.as_ref() {
+            Some(a) if a.reading.shots > 0 => match a.wait {
+                Wait::Touch => "touch",
+                Wait::Wait => "wait",
+                Wait::Leave => "leave",
+            },
+            _ => "none",
+        })
+    };
+    let body = move || {
+        let said = app.said.get();
+        let sheet = app.sheet.get()?;
+        let Some(answer) = said.answer.filter(|a| a.reading.shots > 0) else {
+            let safety = (trust(sheet.session.proven) < goldward_core::group::TRUST_PREDICTED)
+                .then(|| view! { <p class="notice safety">{app.t(Word::NoteUnproven)}</p> });
+            return Some(view! { <p class="first">{app.t(Word::NoShotsYet)}</p>{safety} }.into_any());
+        };
+        let l = app.language();
+        let headline = words::action(l, &answer);
+        let worth = words::worth(l, &answer);
+        let reading = (answer.wait == Wait::Touch).then(|| new_reading(app, &sheet, answer.advice.clicks)).flatten();
+        let found = notices(&sheet, &answer);
+        let shown = found
+            .iter()
+            .filter(|n| n.weight() != Weight::Note)
+            .map(|n| {
+                let class = if n.weight() == Weight::Safety { "notice safety" } else { "notice" };
+                view! { <p class=class>{words::notice(l, app.imperial(), n)}</p> }
+            })
+            .collect_view();
+        let clicks = answer.advice.clicks;
+        Some(
+            view! {
+                <div class="headline">
+                    {sign(&answer)}
+                    <p class="do" id="advice">{headline} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
+                </div>
+                <p class="worth">{worth}</p>
+                {(answer.wait == Wait::Touch).then(|| {
+                    let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, clicks));
+                    view! {
+                        <div class="buttons">
+                            <button type="button" class="main" id="done" aria-label=label on:click=move |_| record_touch(app, clicks)>
+                                {app.t(Word::DoneTouch)}
+                            </button>
+                        </div>
+                    }
+                })}
+                <p class="why">{words::why(l, answer.why)}</p>
+                {shown}
+            }
+            .into_any(),
+        )
+    };
+    view! {
+        <div class="answer" data-state=state data-ms=move || app.said.with(|s| format!("{:.1}", s.took_ms))>
+            <div aria-live="polite">{body}</div>
+            <div class="buttons more">
+                <button type="button" id="other" on:click=move |_| hand.telling.set(true)>{move || app.t(Word::OtherTouch)}</button>
+                <button type="button" id="explain" on:click=move |_| app.go(Screen::Explain)
+                    disabled=move || state() == "none">{move || app.t(Word::Explain)}</button>
+            </div>
+        </div>
+    }
+}
+
+/// The sign of an answer: an arrow that points where the pin goes, three dots, or a level bar.
+fn sign(answer: &Answer) -> impl IntoView + use<> {
+    let d = match answer.wait {
+        Wait::Touch => "M12 21V4M5 11l7-8 7 8",
+        Wait::Wait => "M4 12h.1M12 12h.1M20 12h.1",
+        Wait::Leave => "M3 9h18M3 15h18",
+    };
+    let p = answer.advice.pin_mm;
+    let turn = if answer.wait == Wait::Touch { p.x_mm.atan2(p.y_mm).to_degrees() } else { 0.0 };
+    view! { <svg class="sign" viewBox="0 0 24 24" aria-hidden="true"><path d=d transform=format!("rotate({turn:.0} 12 12)")/></svg> }
+}
+
+/// The clicks really made.
+pub(super) fn tell() -> impl IntoView {
+    let app = app();
+    let hand = expect_context::<Hand>();
+    let advised = app.said.with_untracked(|s| s.answer.as_ref().map_or([0, 0], |a| a.advice.clicks));
+    let clicks = RwSignal::new(advised);
+    let turn = move |axis: usize, by: i32| clicks.update(|c| c[axis] = (c[axis] + by).clamp(-999, 999));
+    let text = move || words::clicks(app.language(), clicks.get());
+    let reading = move || app.sheet.with(|s| s.as_ref().and_then(|s| new_reading(app, s, clicks.get())));
+    let key = move |word: Word, axis: usize, by: i32, class: &'static str, sign: &'static str| {
+        view! {
+            <button type="button" class=class on:click=move |_| turn(axis, by)>
+                <span aria-hidden="true">{sign}</span> {app.t(word)}
+            </button>
+        }
+    };
+    view! {
+        <div class="tell">
+            <div class="head">
+                <h2>{app.t(Word::TouchTitle)}</h2>
+                <button type="button" on:click=move |_| hand.telling.set(false)>{app.t(Word::Cancel)}</button>
+            </div>
+            <p class="made" aria-live="polite">{text} " " <span class="scale">{reading}</span></p>
+            <div class="pin-keys">
+                {key(Word::Left, 0, -1, "key-left", "◂")}
+                {key(Word::Up, 1, 1, "key-up", "▴")}
+                {key(Word::Down, 1, -1, "key-down", "▾")}
+                {key(Word::Right, 0, 1, "key-right", "▸")}
+            </div>
+            <div class="buttons">
+                <button type="button" class="main" id="record-touch" disabled=move || clicks.get() == [0, 0] on:click=move |_| {
+                    record_touch(app, clicks.get_untracked());
+                    hand.telling.set(false);
+                }>{move || app.f(Word::RecordTouch, &[&text()])}</button>
+            </div>
+        </div>
+    }
+}

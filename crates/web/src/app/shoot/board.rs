@@ -1,0 +1,332 @@
+//! The face under the finger.
+
+use goldward_core::face::Face;
+use goldward_core::group::Reading;
+use goldward_core::pace::{Answer, Wait};
+use goldward_core::plane::Point;
+use goldward_core::shot::{Felt, Place};
+use goldward_journal::Uuid;
+use leptos::prelude::*;
+use wasm_bindgen::JsCast;
+
+use super::{Hand, move_shot, record_shot};
+use crate::app::shell::Saved;
+use crate::app::state::app;
+use crate::drawing::{self, Mark};
+use crate::geometry::{View, loupe, reach_mm, travel};
+use crate::sheet::{Sheet, score_word};
+use crate::words::{self, Word};
+
+/// Side of the picture that sizes are meant for, in pixels.
+const SIDE: f64 = 344.0;
+/// Radius of the loupe, in pixels.
+const LOUPE: f64 = 58.0;
+/// How much it enlarges.
+const ENLARGES: f64 = 4.0;
+
+/// A finger that is down.
+#[derive(Clone, Copy, PartialEq)]
+struct Drag {
+    pointer: i32,
+    from: (f64, f64),
+    now: (f64, f64),
+    side: f64,
+    /// The shot being moved and where it was, in the frame it was shot in.
+    moves: Option<(Uuid, Point)>,
+}
+
+/// The face, and what lies on it.
+pub(super) fn view() -> impl IntoView {
+    let app = app();
+    let hand = expect_context::<Hand>();
+    let drag: RwSignal<Option<Drag>> = RwSignal::new(None);
+    // The cross of the keyboard.
+    let cross: RwSignal<Option<Point>> = RwSignal::new(None);
+    let node = NodeRef::<leptos::svg::Svg>::new();
+    let face = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.face.name)));
+    let face_of = move || Face::named(face.get().unwrap_or("122")).ok();
+    let reach = Memo::new(move |_| {
+        let places = app.said.with(|s| s.answer.as_ref().map(|a| a.reading.places.clone())).unwrap_or_default();
+        reach_mm(face_of().map_or(610.0, Face::outer_radius_mm), hand.zoom.get(), &places)
+    });
+    let view_of = move |side: f64| View { side_px: side, reach_mm: reach.get_untracked() };
+    // Where the shot would be if the finger let go now.
+    let target = move || {
+        let d = drag.get()?;
+        let view = view_of(d.side);
+        let (dx, dy) = travel(d.now.0 - d.from.0, d.now.1 - d.from.1);
+        let k = view.mm_per_px();
+        let base = d.moves.map_or_else(|| view.place(d.from.0, d.from.1), |(_, p)| p);
+        Some(Point::new(base.x_mm + dx * k, base.y_mm - dy * k))
+    };
+    let at = move |e: &web_sys::PointerEvent| {
+        let svg: web_sys::Element = node.get_untracked()?.unchecked_into();
+        let r = svg.get_bounding_client_rect();
+        // The bindings cut off the fraction of a pixel that a touch has.
+        let exact = |name: &str| js_sys::Reflect::get(e, &name.into()).ok().and_then(|v| v.as_f64());
+        Some(((exact("clientX")? - r.left(), exact("clientY")? - r.top()), r.width()))
+    };
+    let down = move |e: web_sys::PointerEvent| {
+        if drag.with_untracked(Option::is_some) || e.button() != 0 {
+            return;
+        }
+        let Some((from, side)) = at(&e) else { return };
+        e.prevent_default();
+        if let Some(svg) = node.get_untracked() {
+            let _ = svg.unchecked_ref::<web_sys::Element>().set_pointer_capture(e.pointer_id());
+        }
+        let moves = hand.chosen.get_untracked().filter(|_| hand.moving.get_untracked()).and_then(|id| {
+            let sheet = app.sheet.get_untracked()?;
+            let i = sheet.rows.iter().position(|r| r.id == id)?;
+            Some((id, own_place(&sheet, i, app.said.with_untracked(|s| s.answer.clone()).as_ref())))
+        });
+        cross.set(None);
+        drag.set(Some(Drag { pointer: e.pointer_id(), from, now: from, side, moves }));
+    };
+    let slide = move |e: web_sys::PointerEvent| {
+        let Some(d) = drag.get_untracked().filter(|d| d.pointer == e.pointer_id()) else { return };
+        if let Some((now, _)) = at(&e) {
+            drag.set(Some(Drag { now, ..d }));
+        }
+    };
+    let up = move |e: web_sys::PointerEvent| {
+        let Some(d) = drag.get_untracked().filter(|d| d.pointer == e.pointer_id()) else { return };
+        if let Some((now, _)) = at(&e) {
+            drag.set(Some(Drag { now, ..d }));
+        }
+        let place = untrack(target);
+        drag.set(None);
+        match (d.moves, place) {
+            (Some((id, _)), Some(p)) => move_shot(app, id, p.x_mm, p.y_mm),
+            (None, Some(p)) => {
+                hand.chosen.set(None);
+                record_shot(app, Place::At(p));
+            }
+            _ => {}
+        }
+    };
+    let cancel = move |_: web_sys::PointerEvent| drag.set(None);
+    let key = move |e: web_sys::KeyboardEvent| {
+        let step = if e.shift_key() { 1.0 } else { reach.get_untracked() / 40.0 };
+        let moved = match e.key().as_str() {
+            "ArrowLeft" => Point::new(-step, 0.0),
+            "ArrowRight" => Point::new(step, 0.0),
+            "ArrowUp" => Point::new(0.0, step),
+            "ArrowDown" => Point::new(0.0, -step),
+            "Enter" | " " => {
+                if let Some(p) = cross.get_untracked() {
+                    e.prevent_default();
+                    record_shot(app, Place::At(p));
+                }
+                return;
+            }
+            "Escape" => {
+                cross.set(None);
+                drag.set(None);
+                return;
+            }
+            _ => return,
+        };
+        e.prevent_default();
+        cross.update(|c| *c = Some(c.unwrap_or_default() + moved));
+    };
+    let shown = move || target().or_else(|| cross.get());
+    let told = move || {
+        let p = shown()?;
+        let score = app.sheet.with(|s| s.as_ref().map(|s| s.face.score(p, crate::sheet::shaft(&s.kit))))?;
+        Some(format!("{} · {}", score_word(score), words::place(app.language(), app.imperial(), p)))
+    };
+    let zooms = move || ["1×", "2×", "4×"][usize::from(hand.zoom.get().min(2))];
+    let view_box = move || {
+        let r = reach.get();
+        format!("{} {} {} {}", -r, -r, 2.0 * r, 2.0 * r)
+    };
+    view! {
+        <div class="board">
+            <svg node_ref=node class="face" viewBox=view_box tabindex="0" role="application"
+                aria-label=move || app.t(Word::FaceHelp)
+                on:pointerdown=down on:pointermove=slide on:pointerup=up on:pointercancel=cancel on:keydown=key>
+                <g id="art">
+                    {move || face_of().map(art)}
+                    <g class="lay">{move || lay(reach.get())}</g>
+                </g>
+                {move || shown().map(|p| sight_cross(p, reach.get()))}
+            </svg>
+            {move || {
+                let d = drag.get()?;
+                let p = target()?;
+                Some(glass(d, p, reach.get(), app.prefs.with(|p| p.left_handed)))
+            }}
+            <div class="strip"><p class="told" aria-live="polite">
+                {move || told().unwrap_or_else(|| {
+                    let n = hand.chosen.get().filter(|_| hand.moving.get()).and_then(|id| {
+                        app.sheet.with(|s| s.as_ref()?.rows.iter().position(|r| r.id == id))
+                    });
+                    match n {
+                        Some(i) => app.f(Word::MoveShotHelp, &[&(i + 1).to_string()]),
+                        None if app.sheet.with(|s| s.as_ref().is_some_and(|s| !s.rows.is_empty())) => String::new(),
+                        None => app.t(Word::PressFace).to_owned(),
+                    }
+                })}
+            </p><Saved/></div>
+            <button type="button" class="zoom" aria-label=move || format!("{} {}", app.t(Word::Zoom), zooms())
+                on:click=move |_| hand.zoom.update(|z| *z = (*z + 1) % 3)>
+                {zooms}
+            </button>
+        </div>
+    }
+}
+
+/// Where shot `i` is in the frame it was shot in; for a call its likely place.
+fn own_place(sheet: &Sheet, i: usize, answer: Option<&Answer>) -> Point {
+    match sheet.rows[i].place {
+        Place::At(p) => p,
+        Place::Called(_) => answer.and_then(|a| a.reading.places.get(i)).copied().unwrap_or_default(),
+    }
+}
+
+/// The zones with their values.
+pub(in crate::app) fn art(face: &'static Face) -> impl IntoView {
+    let mut zones: Vec<_> = face.zones.iter().collect();
+    zones.reverse();
+    let outer = face.outer_radius_mm();
+    let values = face.zones.iter().enumerate().map(move |(i, z)| {
+        let inner =
+            if i == 0 { face.inner_ten_mm.unwrap_or(0.0).min(z.radius_mm) } else { face.zones[i - 1].radius_mm };
+        let size = (0.6 * (z.radius_mm - inner)).min(0.05 * outer);
+        let y = -0.5 * (inner + z.radius_mm) + 0.35 * size;
+        let colour = drawing::paint(z.colour).1;
+        view! { <text x="0" y=y font-size=size fill=colour text-anchor="middle">{z.value}</text> }
+    });
+    view! {
+        {zones.into_iter().map(|z| {
+            let (fill, line) = drawing::paint(z.colour);
+            view! { <circle r=z.radius_mm fill=fill stroke=line stroke-width="1" vector-effect="non-scaling-stroke"/> }
+        }).collect_view()}
+        {face.inner_ten_mm.map(|r| view! {
+            <circle r=r fill="none" stroke="#6b5600" stroke-width="1" vector-effect="non-scaling-stroke"/>
+        })}
+        <g class="values" aria-hidden="true">{values.collect_view()}</g>
+    }
+}
+
+/// Shots, centre, ellipse and move.
+fn lay(reach: f64) -> Option<impl IntoView> {
+    let app = app();
+    let hand = expect_context::<Hand>();
+    let px = 2.0 * reach / SIDE;
+    let sheet = app.sheet.get()?;
+    let answer = app.said.get().answer;
+    let chosen = hand.chosen.get();
+    let shots = sheet.rows.iter().enumerate().map(|(i, row)| {
+        let mark = answer.as_ref().map_or(Mark::Clean, |a| drawing::mark(a, i));
+        let p = answer.as_ref().and_then(|a| a.reading.places.get(i).copied()).unwrap_or_default();
+        let edge = 0.97 * reach;
+        let (x, y) = (p.x_mm.clamp(-edge, edge), (-p.y_mm).clamp(-edge, edge));
+        let called = matches!(row.place, Place::Called(_));
+        let now = row.end > sheet.ends_done;
+        let class = format!(
+            "shot {}{}{}{}",
+            mark.class(),
+            if called { " called" } else { "" },
+            if now { " now" } else { "" },
+            if chosen == Some(row.id) { " chosen" } else { "" }
+        );
+        let r = if now { 6.5 } else { 4.5 } * px;
+        let felt = match row.felt {
+            Felt::Good => "+",
+            Felt::Bad => "−",
+            Felt::Unmarked => "",
+        };
+        let label = (now || chosen == Some(row.id)).then(|| format!("{}{felt}", i + 1));
+        view! {
+            <path class=class d=drawing::outline(mark, x, y, r)/>
+            {label.map(|t| view! { <text class="number" x=x + 8.0 * px y=y - 6.0 * px font-size=12.0 * px>{t}</text> })}
+        }
+    });
+    let shots = shots.collect_view();
+    Some(view! {
+        {answer.filter(|a| a.reading.shots > 0).map(|a| summary(&a, reach))}
+        {shots}
+    })
+}
+
+/// Ellipse of the centre, ellipse of the spread, cross, and the arrow of the move.
+pub(in crate::app) fn summary(answer: &Answer, reach: f64) -> impl IntoView + use<> {
+    let px = 2.0 * reach / SIDE;
+    let Reading { centre, centre_cov, spread, .. } = answer.reading.clone();
+    let (x, y) = (centre.x_mm, -centre.y_mm);
+    let one = move |(rx, ry, turn): (f64, f64, f64), class: &'static str| {
+        view! { <ellipse class=class rx=rx ry=ry transform=format!("translate({x:.2} {y:.2}) rotate({turn:.2})")/> }
+    };
+    let s = 9.0 * px;
+    let cross = format!("M{:.2} {y:.2}h{:.2}M{x:.2} {:.2}v{:.2}", x - s, 2.0 * s, y - s, 2.0 * s);
+    let arrow = if answer.wait == Wait::Touch {
+        drawing::arrow(centre, centre - answer.advice.shift_mm, 12.0 * px)
+    } else {
+        String::new()
+    };
+    view! {
+        {one(drawing::ellipse(spread), "spread halo")}
+        {one(drawing::ellipse(spread), "spread")}
+        {one(drawing::ellipse(centre_cov), "centre halo")}
+        {one(drawing::ellipse(centre_cov), "centre")}
+        <path class="cross halo" d=cross.clone()/>
+        <path class="cross" d=cross/>
+        {(!arrow.is_empty()).then(|| view! { <path class="move halo" d=arrow.clone()/><path class="move" d=arrow/> })}
+    }
+}
+
+/// The cross where the shot will be.
+fn sight_cross(p: Point, reach: f64) -> impl IntoView {
+    let px = 2.0 * reach / SIDE;
+    let (x, y) = (p.x_mm, -p.y_mm);
+    let (near, far) = (4.0 * px, 22.0 * px);
+    let d = format!(
+        "M{:.2} {y:.2}H{:.2}M{:.2} {y:.2}H{:.2}M{x:.2} {:.2}V{:.2}M{x:.2} {:.2}V{:.2}",
+        x - far,
+        x - near,
+        x + near,
+        x + far,
+        y - far,
+        y - near,
+        y + near,
+        y + far
+    );
+    view! {
+        <path class="aim halo" d=d.clone()/>
+        <path class="aim" d=d/>
+        <circle class="aim dot" cx=x cy=y r=1.2 * px/>
+    }
+}
+
+/// The loupe beside the finger.
+fn glass(d: Drag, p: Point, reach: f64, left: bool) -> impl IntoView {
+    let (x, y) = loupe(d.now, d.side, LOUPE, left);
+    let half = LOUPE * 2.0 * reach / d.side / ENLARGES;
+    let view_box = format!("{:.2} {:.2} {:.2} {:.2}", p.x_mm - half, -p.y_mm - half, 2.0 * half, 2.0 * half);
+    let side = 2.0 * LOUPE;
+    let style = format!("left:{:.1}px;top:{:.1}px;width:{side}px;height:{side}px", x - LOUPE, y - LOUPE);
+    let s = 0.62 * half;
+    let cross = format!(
+        "M{:.2} {:.2}h{:.2}m{:.2} 0h{:.2}M{:.2} {:.2}v{:.2}m0 {:.2}v{:.2}",
+        p.x_mm - half,
+        -p.y_mm,
+        s,
+        2.0 * (half - s),
+        s,
+        p.x_mm,
+        -p.y_mm - half,
+        s,
+        2.0 * (half - s),
+        s
+    );
+    view! {
+        <svg class="loupe" style=style viewBox=view_box aria-hidden="true">
+            <use href="#art"/>
+            <path class="aim halo" d=cross.clone()/>
+            <path class="aim" d=cross/>
+            <circle class="aim dot" cx=p.x_mm cy=-p.y_mm r=half / 40.0/>
+        </svg>
+    }
+}

@@ -1,0 +1,209 @@
+//! The shooting screen: plot or call a shot, read the advice, move the sight.
+
+mod answer;
+mod board;
+mod call;
+mod chips;
+mod start;
+
+use goldward_core::shot::{Felt, Place};
+use goldward_journal::{self as journal, Body, End, Uuid};
+use leptos::prelude::*;
+
+use super::device;
+pub(super) use answer::notices;
+pub(super) use board::{art, summary};
+pub(super) use start::{face_title, open, sessions};
+
+use super::state::{App, Screen, app};
+use crate::sheet::Sheet;
+use crate::words::{self, Word};
+
+/// What the hand is doing on this screen.
+#[derive(Clone, Copy)]
+pub(super) struct Hand {
+    /// The shot being looked at, if any.
+    pub(super) chosen: RwSignal<Option<Uuid>>,
+    /// Whether sliding on the face moves the chosen shot.
+    pub(super) moving: RwSignal<bool>,
+    /// How far the picture is zoomed in.
+    pub(super) zoom: RwSignal<u8>,
+    /// Whether the clicks really made are being told.
+    pub(super) telling: RwSignal<bool>,
+}
+
+/// Records a shot; when the end was full, that end is over first.
+pub(super) fn record_shot(app: App, place: Place) {
+    let Some(sheet) = app.sheet.get_untracked() else { return };
+    if sheet.is_over() && sheet.end_full() {
+        app.say(app.t(Word::SessionOver).to_owned());
+        return;
+    }
+    let (end, index) = sheet.next_place();
+    let at = device::now_ms();
+    let mut bodies = Vec::new();
+    if end > sheet.end_now() {
+        bodies.push(end_of(&sheet, at));
+    }
+    let (x_mm, y_mm, call) = match place {
+        Place::At(p) => (Some(tenth(p.x_mm)), Some(tenth(p.y_mm)), None),
+        Place::Called(call) => (None, None, Some(call.to_string())),
+    };
+    let shot =
+        journal::Shot { session: sheet.id, end, index, x_mm, y_mm, call, felt: None, arrow: None, at_ms: Some(at) };
+    bodies.push(Body::Shot(shot));
+    app.write(bodies);
+    device::buzz();
+}
+
+/// To a tenth of a millimetre: nobody plots finer, and the log stays readable.
+fn tenth(mm: f64) -> f64 {
+    (mm * 10.0).round() / 10.0
+}
+
+fn end_of(sheet: &Sheet, at: u64) -> Body {
+    Body::End(End { session: sheet.id, end: sheet.end_now(), at_ms: Some(at), card_points: None })
+}
+
+/// Changes the record of a shot.
+pub(super) fn edit_shot(app: App, id: Uuid, change: impl FnOnce(&mut journal::Shot)) {
+    let shot = app.log.with_untracked(|l| match l.get(id).map(|r| &r.body) {
+        Some(Body::Shot(s)) => Some(s.clone()),
+        _ => None,
+    });
+    if let Some(mut shot) = shot {
+        change(&mut shot);
+        app.edit(id, Body::Shot(shot));
+    }
+}
+
+/// Moves a shot to a place on the face.
+pub(super) fn move_shot(app: App, id: Uuid, x_mm: f64, y_mm: f64) {
+    edit_shot(app, id, |s| {
+        s.x_mm = Some(tenth(x_mm));
+        s.y_mm = Some(tenth(y_mm));
+        s.call = None;
+    });
+}
+
+/// Marks how a shot felt, or takes the mark off when it is there already.
+pub(super) fn feel(app: App, id: Uuid, felt: Felt, now: Felt) {
+    edit_shot(app, id, |s| {
+        s.felt = match felt {
+            f if f == now => None,
+            Felt::Good => Some(journal::Felt::Good),
+            Felt::Bad => Some(journal::Felt::Bad),
+            Felt::Unmarked => None,
+        };
+    });
+}
+
+/// Shooting, or starting to.
+pub(super) fn view() -> impl IntoView {
+    let app = app();
+    let open = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.id)));
+    move || if open.get().is_some() { line().into_any() } else { start::view().into_any() }
+}
+
+fn line() -> impl IntoView {
+    let app = app();
+    let hand = Hand {
+        chosen: RwSignal::new(None),
+        moving: RwSignal::new(false),
+        zoom: RwSignal::new(0),
+        telling: RwSignal::new(false),
+    };
+    provide_context(hand);
+    let calling = move || app.prefs.with(|p| p.call);
+    view! {
+        <div class="line">
+            <Standing/>
+            <div class="target">
+                {move || if calling() { call::view().into_any() } else { board::view().into_any() }}
+            </div>
+            <chips::Chips/>
+            <section class="says" aria-label=move || app.t(Word::Explain)>
+                {move || match hand.chosen.get() {
+                    Some(id) => chips::chosen(id).into_any(),
+                    None if hand.telling.get() => answer::tell().into_any(),
+                    None => answer::says().into_any(),
+                }}
+            </section>
+            <Actions/>
+        </div>
+    }
+}
+
+/// End, total and how far we are.
+#[component]
+fn Standing() -> impl IntoView {
+    let app = app();
+    let sheet = move || app.sheet.get();
+    let end = move || {
+        sheet().map(|s| {
+            let over = s.end_full();
+            let n = s.end_now();
+            let word = if n <= s.session.sighting_ends { Word::SightingEndN } else { Word::EndN };
+            let shown = if n > s.session.sighting_ends { n - s.session.sighting_ends } else { n };
+            let (points, _) = s.of_end(n);
+            (app.f(word, &[&shown.to_string()]), points, s.shots_in_end(), s.session.shots_per_end, over)
+        })
+    };
+    view! {
+        <div class="standing">
+            <button type="button" class="leave" on:click=move |_| {
+                app.close_acts();
+                app.prefer(|p| p.session = None);
+            } aria-label=move || app.t(Word::Back)>"‹"</button>
+            <h1 class="sr">{move || app.t(Word::Shoot)}</h1>
+            {move || app.archer().map(|(_, a)| a.name).filter(|n| !n.is_empty()).map(|n| view! { <a class="who" href="#/archers">{n}</a> })}
+            <span class="where">
+                {move || sheet().map(|s| words::distance(app.language(), app.imperial(), s.session.distance_m))}
+                " · "
+                {move || end().map(|e| e.0)}
+            </span>
+            <span class="count" data-full=move || end().is_some_and(|e| e.4).to_string()>
+                <span aria-hidden="true">{move || end().map(|e| format!("{}/{}", e.2, e.3))}</span>
+                <span class="sr">{move || end().map(|e| app.f(Word::ShotsOf, &[&e.2.to_string(), &e.3.to_string()]))}</span>
+            </span>
+            <span class="points"><b>{move || end().map(|e| e.1)}</b></span>
+            <span class="points total">
+                <span aria-hidden="true">"Σ "</span><span class="sr">{move || app.t(Word::Total)}</span> <b id="total">{move || sheet().map(|s| s.total().0)}</b>
+            </span>
+        </div>
+    }
+}
+
+/// The bar under the thumb.
+#[component]
+fn Actions() -> impl IntoView {
+    let app = app();
+    let hand = expect_context::<Hand>();
+    let calling = move || app.prefs.with(|p| p.call);
+    let can_end = move || app.sheet.with(|s| s.as_ref().is_some_and(|s| s.shots_in_end() > 0));
+    let over = move || app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over));
+    let end = move |_| {
+        if let Some(sheet) = app.sheet.get_untracked() {
+            hand.chosen.set(None);
+            app.write(vec![end_of(&sheet, device::now_ms())]);
+        }
+    };
+    view! {
+        <div class="actions">
+            <button type="button" id="undo" on:click=move |_| app.undo() disabled=move || !app.can_undo()>
+                {move || app.t(Word::Undo)}
+            </button>
+            <button type="button" id="redo" on:click=move |_| app.redo() disabled=move || !app.can_redo()>
+                {move || app.t(Word::Redo)}
+            </button>
+            <button type="button" id="mode" on:click=move |_| app.prefer(|p| p.call = !p.call)>
+                {move || app.t(if calling() { Word::Plot } else { Word::Call })}
+            </button>
+            {move || if over() {
+                view! { <button type="button" id="report" class="main" on:click=move |_| app.go(Screen::Report)>{app.t(Word::Report)}</button> }.into_any()
+            } else {
+                view! { <button type="button" id="end" on:click=end disabled=move || !can_end()>{app.t(Word::EndOver)}</button> }.into_any()
+            }}
+        </div>
+    }
+}

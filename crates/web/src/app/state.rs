@@ -1,0 +1,433 @@
+//! The state of the app: the log, who is shooting, what is on the screen.
+
+use std::collections::VecDeque;
+
+use goldward_core::pace::{Answer, Pace};
+use goldward_journal::{Archer, Body, Hlc, Kit, Log, Record, Uuid, Writer};
+use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
+use web_sys::IdbDatabase;
+
+use super::sync::Standing;
+use super::{db, device};
+use crate::prefs::Prefs;
+use crate::sheet::Sheet;
+use crate::words::{Language, Word, fill};
+
+/// What is on the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Screen {
+    Shoot,
+    Explain,
+    Report,
+    Marks,
+    Card,
+    Progress,
+    Pacing,
+    Kit,
+    Archers,
+    Settings,
+}
+
+impl Screen {
+    pub(super) const ALL: [Self; 10] = [
+        Self::Shoot,
+        Self::Explain,
+        Self::Report,
+        Self::Marks,
+        Self::Card,
+        Self::Progress,
+        Self::Pacing,
+        Self::Kit,
+        Self::Archers,
+        Self::Settings,
+    ];
+
+    pub(super) fn path(self) -> &'static str {
+        ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings"]
+            [self as usize]
+    }
+
+    pub(super) fn title(self) -> Word {
+        match self {
+            Self::Shoot => Word::Shoot,
+            Self::Explain => Word::Explain,
+            Self::Report => Word::Report,
+            Self::Marks => Word::Marks,
+            Self::Card => Word::Card,
+            Self::Progress => Word::Progress,
+            Self::Pacing => Word::Pacing,
+            Self::Kit => Word::Kit,
+            Self::Archers => Word::Archers,
+            Self::Settings => Word::Settings,
+        }
+    }
+
+    /// The screen of an address such as `#/marks`.
+    pub(super) fn of(hash: &str) -> Self {
+        let name = hash.trim_start_matches(['#', '/']);
+        Self::ALL.into_iter().find(|s| s.path() == name).unwrap_or(Self::Shoot)
+    }
+}
+
+/// Where the last writes are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Saving {
+    Saved,
+    Saving,
+    Failed(String),
+}
+
+/// One record as it was before and after an act.
+#[derive(Debug, Clone)]
+pub(super) struct Change {
+    id: Uuid,
+    before: Option<Body>,
+    after: Body,
+}
+
+/// What belongs to one act and is undone together.
+pub(super) type Act = Vec<Change>;
+
+/// What core says of the open session, and how long it took to say.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Said {
+    pub(super) answer: Option<Answer>,
+    pub(super) took_ms: f64,
+}
+
+/// Everything the screens share.
+#[derive(Clone, Copy)]
+pub(super) struct App {
+    pub(super) log: RwSignal<Log>,
+    pub(super) prefs: RwSignal<Prefs>,
+    pub(super) screen: RwSignal<Screen>,
+    pub(super) saving: RwSignal<Saving>,
+    pub(super) toast: RwSignal<Option<String>>,
+    pub(super) persisted: RwSignal<Option<bool>>,
+    pub(super) standing: RwSignal<Standing>,
+    undo: RwSignal<Vec<Act>>,
+    redo: RwSignal<Vec<Act>>,
+    clock: StoredValue<Hlc>,
+    db: StoredValue<Option<IdbDatabase>, LocalStorage>,
+    queue: StoredValue<VecDeque<Record>>,
+    busy: StoredValue<bool>,
+    /// The open session.
+    pub(super) sheet: Memo<Option<Sheet>>,
+    /// What core says of it.
+    pub(super) said: Memo<Said>,
+}
+
+/// The state, from any component.
+pub(super) fn app() -> App {
+    expect_context::<App>()
+}
+
+impl App {
+    pub(super) fn new(opened: db::Opened) -> Self {
+        let prefs = Prefs::read(&opened.prefs);
+        let mut clock = Hlc::new(opened.device);
+        if let Some(stamp) = opened.log.latest() {
+            clock.observe(stamp);
+        }
+        let saving = match &opened.db {
+            Ok(_) => Saving::Saved,
+            Err(why) => Saving::Failed(why.clone()),
+        };
+        let log = RwSignal::new(opened.log);
+        let prefs = RwSignal::new(prefs);
+        let session = Memo::new(move |_| prefs.with(|p| p.session.as_ref().and_then(|s| s.parse::<Uuid>().ok())));
+        let sheet = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        let pace: StoredValue<Option<Pace>> = StoredValue::new(None);
+        let said = Memo::new(move |_| {
+            let begun = device::ticks_ms();
+            let answer = sheet.with(|sheet| {
+                let sheet = sheet.as_ref()?;
+                pace.try_update_value(|pace| {
+                    sheet.carry(pace)?;
+                    pace.as_ref()?.answer().ok()
+                })
+                .flatten()
+            });
+            Said { answer, took_ms: device::ticks_ms() - begun }
+        });
+        let toast = (opened.unreadable > 0).then(|| {
+            let p = prefs.with_untracked(|p| p.language.clone());
+            fill(Word::Unreadable.text(Language::of(&p)), &[&opened.unreadable.to_string()])
+        });
+        Self {
+            log,
+            prefs,
+            screen: RwSignal::new(Screen::of(&device::window().location().hash().unwrap_or_default())),
+            saving: RwSignal::new(saving),
+            toast: RwSignal::new(toast),
+            persisted: RwSignal::new(None),
+            standing: RwSignal::new(Standing::None),
+            undo: RwSignal::new(Vec::new()),
+            redo: RwSignal::new(Vec::new()),
+            clock: StoredValue::new(clock),
+            db: StoredValue::new_local(opened.db.ok()),
+            queue: StoredValue::new(VecDeque::new()),
+            busy: StoredValue::new(false),
+            sheet,
+            said,
+        }
+    }
+
+    /// The language of the app.
+    pub(super) fn language(self) -> Language {
+        let chosen = self.prefs.with(|p| p.language.clone());
+        Language::of(&if chosen.is_empty() { device::browser_language() } else { chosen })
+    }
+
+    /// A word in the language of the app.
+    pub(super) fn t(self, word: Word) -> &'static str {
+        word.text(self.language())
+    }
+
+    /// A sentence with its gaps filled.
+    pub(super) fn f(self, word: Word, values: &[&str]) -> String {
+        fill(self.t(word), values)
+    }
+
+    pub(super) fn imperial(self) -> bool {
+        self.prefs.with(|p| p.imperial)
+    }
+
+    /// Changes preferences and keeps them.
+    pub(super) fn prefer(self, change: impl FnOnce(&mut Prefs)) {
+        self.prefs.update(change);
+        // In the database, not in the browser's small storage, which is written late: a killed browser would forget the session.
+        let text = self.prefs.with_untracked(Prefs::text);
+        if let Some(db) = self.database() {
+            spawn_local(async move { db::remember(&db, db::PREFS, &text).await });
+        }
+    }
+
+    pub(super) fn go(self, screen: Screen) {
+        let _ = device::window().location().set_hash(&format!("/{}", screen.path()));
+        self.screen.set(screen);
+    }
+
+    pub(super) fn say(self, text: String) {
+        self.toast.set(Some(text));
+    }
+
+    /// Archers of this device in the order of their names.
+    pub(super) fn archers(self) -> Vec<(Uuid, Archer)> {
+        let mut all = self.log.with(|log| {
+            log.of(|b| if let Body::Archer(a) = b { Some(a) } else { None })
+                .into_iter()
+                .map(|(r, a)| (r.id, a.clone()))
+                .collect::<Vec<_>>()
+        });
+        all.sort_by(|a, b| (&a.1.name, a.0).cmp(&(&b.1.name, b.0)));
+        all
+    }
+
+    /// The archer shooting now.
+    pub(super) fn archer(self) -> Option<(Uuid, Archer)> {
+        let id: Option<Uuid> = self.prefs.with(|p| p.archer.as_ref().and_then(|a| a.parse().ok()));
+        let all = self.archers();
+        all.iter().find(|(a, _)| Some(*a) == id).or(all.first()).cloned()
+    }
+
+    /// The archer's id; makes an archer without a name when there is none yet.
+    fn archer_or_new(self) -> Uuid {
+        if let Some((id, _)) = self.archer() {
+            return id;
+        }
+        self.new_archer(Archer::default())
+    }
+
+    /// Adds an archer and lets that one shoot.
+    pub(super) fn new_archer(self, archer: Archer) -> Uuid {
+        let id = device::fresh_id();
+        let record = Record { id, archer: id, stamp: self.stamp(), body: Body::Archer(archer) };
+        self.keep(vec![record]);
+        self.prefer(|p| {
+            p.archer = Some(id.to_string());
+            p.session = None;
+        });
+        id
+    }
+
+    /// Kits of the archer shooting now, the latest first.
+    pub(super) fn kits(self) -> Vec<(Uuid, Kit)> {
+        let Some((archer, _)) = self.archer() else { return Vec::new() };
+        let mut kits: Vec<(Uuid, Kit)> = self.log.with(|log| {
+            log.of(|b| if let Body::Kit(k) = b { Some(k) } else { None })
+                .into_iter()
+                .filter(|(r, _)| r.archer == archer)
+                .map(|(r, k)| (r.id, (**k).clone()))
+                .collect()
+        });
+        kits.reverse();
+        kits
+    }
+
+    fn stamp(self) -> goldward_journal::Stamp {
+        self.clock.try_update_value(|c| c.next(device::now_ms())).unwrap_or_else(|| unreachable!("the clock is there"))
+    }
+
+    /// Writes new records as one act that can be undone. Returns the id of the first.
+    pub(super) fn write(self, bodies: Vec<Body>) -> Option<Uuid> {
+        let archer = self.archer_or_new();
+        let mut records = Vec::new();
+        let mut act = Act::new();
+        for body in bodies {
+            let record = Record { id: device::fresh_id(), archer, stamp: self.stamp(), body: body.clone() };
+            act.push(Change { id: record.id, before: None, after: body });
+            records.push(record);
+        }
+        let first = records.first().map(|r| r.id);
+        self.done(act);
+        self.keep(records);
+        first
+    }
+
+    /// Writes a new version of a record, as an act that can be undone.
+    pub(super) fn edit(self, id: Uuid, body: Body) {
+        let Some(before) = self.log.with_untracked(|l| l.get(id).map(|r| r.body.clone())) else { return };
+        if before == body {
+            return;
+        }
+        self.done(vec![Change { id, before: Some(before), after: body.clone() }]);
+        self.put(id, body);
+    }
+
+    /// Deletes a record, as an act that can be undone.
+    pub(super) fn delete(self, id: Uuid) {
+        if let Some(body) = self.tombstone(id) {
+            self.edit(id, body);
+        }
+    }
+
+    fn tombstone(self, id: Uuid) -> Option<Body> {
+        self.log.with_untracked(|log| {
+            let old = log.get(id)?;
+            // Only the body is wanted: the stamp is ours to give.
+            Some(Writer::new(old.archer, old.stamp.device).delete(0, old).body)
+        })
+    }
+
+    fn put(self, id: Uuid, body: Body) {
+        let Some(archer) = self.log.with_untracked(|l| l.get(id).map(|r| r.archer)) else { return };
+        self.keep(vec![Record { id, archer, stamp: self.stamp(), body }]);
+    }
+
+    fn done(self, act: Act) {
+        self.undo.update(|u| {
+            u.push(act);
+            if u.len() > 500 {
+                u.remove(0);
+            }
+        });
+        self.redo.update(Vec::clear);
+    }
+
+    /// Forgets what could be undone: another session has been opened.
+    pub(super) fn close_acts(self) {
+        self.undo.set(Vec::new());
+        self.redo.set(Vec::new());
+    }
+
+    pub(super) fn can_undo(self) -> bool {
+        self.undo.with(|u| !u.is_empty()) || self.sheet.with(|s| s.as_ref().is_some_and(|s| !s.rows.is_empty()))
+    }
+
+    pub(super) fn can_redo(self) -> bool {
+        self.redo.with(|r| !r.is_empty())
+    }
+
+    /// Takes the last act back. After a restart, when the acts are no longer known, the last shot or touch.
+    pub(super) fn undo(self) {
+        let act = self.undo.try_update(Vec::pop).flatten().or_else(|| {
+            let sheet = self.sheet.get_untracked()?;
+            let id = sheet.fresh_touch.or_else(|| sheet.rows.last().map(|r| r.id))?;
+            let after = self.log.with_untracked(|l| l.get(id).map(|r| r.body.clone()))?;
+            Some(vec![Change { id, before: None, after }])
+        });
+        let Some(act) = act else { return };
+        for change in act.iter().rev() {
+            match &change.before {
+                Some(before) => self.put(change.id, before.clone()),
+                None => {
+                    if let Some(body) = self.tombstone(change.id) {
+                        self.put(change.id, body);
+                    }
+                }
+            }
+        }
+        self.redo.update(|r| r.push(act));
+    }
+
+    /// Does the last act taken back again.
+    pub(super) fn redo(self) {
+        let Some(act) = self.redo.try_update(Vec::pop).flatten() else { return };
+        for change in &act {
+            self.put(change.id, change.after.clone());
+        }
+        self.undo.update(|u| u.push(act));
+    }
+
+    /// Takes records into the log and onto the disk.
+    pub(super) fn keep(self, records: Vec<Record>) {
+        if records.is_empty() {
+            return;
+        }
+        self.queue.update_value(|q| q.extend(records.iter().cloned()));
+        self.saving.set(Saving::Saving);
+        self.log.update(|log| log.extend(records));
+        self.flush();
+    }
+
+    /// Takes in what another device or a file has; returns how many records were new.
+    pub(super) fn take_in(self, other: Vec<Record>) -> usize {
+        self.clock.update_value(|c| other.iter().for_each(|r| c.observe(r.stamp)));
+        let fresh: Vec<Record> = self.log.with_untracked(|log| {
+            other
+                .into_iter()
+                .filter(|r| log.get(r.id).is_none_or(|own| r.compare_versions(own) == std::cmp::Ordering::Greater))
+                .collect()
+        });
+        let n = fresh.len();
+        self.keep(fresh);
+        n
+    }
+
+    pub(super) fn database(self) -> Option<IdbDatabase> {
+        self.db.get_value()
+    }
+
+    pub(super) fn flush(self) {
+        if self.busy.get_value() {
+            return;
+        }
+        let Some(db) = self.database() else {
+            self.saving.set(Saving::Failed("this browser window keeps no data; export before closing it".to_owned()));
+            return;
+        };
+        self.busy.set_value(true);
+        spawn_local(async move {
+            loop {
+                let batch: Vec<Record> = self.queue.with_value(|q| q.iter().cloned().collect());
+                if batch.is_empty() {
+                    self.saving.set(Saving::Saved);
+                    break;
+                }
+                match db::save(&db, &batch).await {
+                    // Only what is on the disk leaves the queue.
+                    Ok(()) => self.queue.update_value(|q| {
+                        q.drain(..batch.len());
+                    }),
+                    Err(why) => {
+                        self.saving.set(Saving::Failed(why));
+                        break;
+                    }
+                }
+            }
+            self.busy.set_value(false);
+        });
+    }
+}

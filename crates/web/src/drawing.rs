@@ -1,0 +1,133 @@
+//! Shapes of the picture: what core says, as SVG attributes in millimetres with y down.
+
+use goldward_core::face::Colour;
+use goldward_core::group::Pattern;
+use goldward_core::pace::Answer;
+use goldward_core::plane::{Point, Sym2};
+
+/// Radius of an ellipse, in standard deviations, that holds four fifths of a bivariate normal.
+pub const FOUR_IN_FIVE: f64 = 1.794;
+
+/// The class of a shot as it is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// Belongs to the group.
+    Clean,
+    /// Belongs to the other group, or to the time before a jump.
+    Other,
+    /// Wide of the group.
+    Flyer,
+    /// Does not belong.
+    Stray,
+}
+
+impl Mark {
+    /// Its name in the style sheet.
+    #[must_use]
+    pub fn class(self) -> &'static str {
+        ["clean", "other", "flyer", "stray"][self as usize]
+    }
+}
+
+/// How shot `i` (from 0) is shown.
+#[must_use]
+pub fn mark(answer: &Answer, i: usize) -> Mark {
+    let reading = &answer.reading;
+    let Some(p) = reading.p_class.get(i) else { return Mark::Clean };
+    if p[2] > 0.5 {
+        return Mark::Stray;
+    }
+    if p[1] + p[2] > 0.5 {
+        return Mark::Flyer;
+    }
+    if reading.probability(Pattern::Split) > 0.5 && reading.other_group.get(i).is_some_and(|q| *q > 0.5) {
+        return Mark::Other;
+    }
+    if reading.probability(Pattern::Jumped) > 0.5 {
+        let jumped: f64 = reading.jump_before.iter().take(i + 1).sum();
+        if !reading.jump_before.is_empty() && jumped < 0.5 {
+            return Mark::Other;
+        }
+    }
+    Mark::Clean
+}
+
+/// The outline of a shot of class `mark` about `(x, y)` (y down), `r` in size: an SVG path.
+#[must_use]
+pub fn outline(mark: Mark, x: f64, y: f64, r: f64) -> String {
+    match mark {
+        Mark::Clean => {
+            format!("M{:.2} {y:.2}a{r:.2} {r:.2} 0 1 0 {:.2} 0a{r:.2} {r:.2} 0 1 0 {:.2} 0Z", x - r, 2.0 * r, -2.0 * r)
+        }
+        Mark::Other => {
+            let s = 0.92 * r;
+            format!("M{:.2} {:.2}h{:.2}v{:.2}h{:.2}Z", x - s, y - s, 2.0 * s, 2.0 * s, -2.0 * s)
+        }
+        Mark::Flyer => {
+            let s = 1.3 * r;
+            format!("M{x:.2} {:.2}l{s:.2} {s:.2}l{:.2} {s:.2}l{:.2} {:.2}Z", y - s, -s, -s, -s)
+        }
+        Mark::Stray => {
+            let s = 1.3 * r;
+            format!("M{x:.2} {:.2}L{:.2} {:.2}H{:.2}Z", y - s, x + s, y + 0.8 * s, x - s)
+        }
+    }
+}
+
+/// An ellipse that holds four fifths: `(rx, ry, turn in degrees)` for a picture with y down.
+#[must_use]
+pub fn ellipse(cov: Sym2) -> (f64, f64, f64) {
+    let p = cov.principal();
+    let axis = |v: f64| FOUR_IN_FIVE * v.max(0.0).sqrt();
+    (axis(p.major), axis(p.minor), -p.angle_rad.to_degrees())
+}
+
+/// The arrow of a move from `from` to `to` (y up) as an SVG path with a head of `head` mm; empty when it is too short.
+#[must_use]
+pub fn arrow(from: Point, to: Point, head: f64) -> String {
+    let (dx, dy) = (to.x_mm - from.x_mm, from.y_mm - to.y_mm);
+    let d = dx.hypot(dy);
+    if d < 0.3 * head {
+        return String::new();
+    }
+    let (x, y) = (to.x_mm, -to.y_mm);
+    let (ux, uy) = (dx / d * head, dy / d * head);
+    format!(
+        "M{:.2} {:.2}L{x:.2} {y:.2}M{:.2} {:.2}L{x:.2} {y:.2}L{:.2} {:.2}",
+        from.x_mm,
+        -from.y_mm,
+        x - ux - 0.55 * uy,
+        y - uy + 0.55 * ux,
+        x - ux + 0.55 * uy,
+        y - uy - 0.55 * ux
+    )
+}
+
+/// Fill and line colour of a zone.
+#[must_use]
+pub fn paint(colour: Colour) -> (&'static str, &'static str) {
+    match colour {
+        Colour::Gold => ("#ffdf4d", "#6b5600"),
+        Colour::Red => ("#e8584f", "#5c120d"),
+        Colour::Blue => ("#6db9e3", "#0d3a54"),
+        Colour::Black => ("#3b3b40", "#b9b9c0"),
+        Colour::White => ("#fdfdfb", "#8a8a90"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn arrows_point_where_they_should() {
+        assert!(arrow(Point::new(0.0, 0.0), Point::new(0.0, 100.0), 10.0).starts_with("M0.00 -0.00L0.00 -100.00"));
+        assert_eq!(arrow(Point::default(), Point::new(1.0, 0.0), 10.0), "");
+    }
+
+    #[test]
+    fn an_ellipse_turns_against_y_down() {
+        let (a, b, turn) = ellipse(Sym2::new(100.0, 40.0, 50.0));
+        assert!(a > b && turn < 0.0, "leaning right in y up is a negative turn in y down");
+    }
+}

@@ -1,0 +1,63 @@
+//! What this device prefers; not part of the log.
+
+use serde::{Deserialize, Serialize};
+
+/// The look of the app.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Theme {
+    /// As the device has it.
+    #[default]
+    Auto,
+    /// Dark on light, for sunlight.
+    Light,
+    /// Light on dark.
+    Dark,
+}
+
+/// Preferences; what is missing or unknown in an older or newer store takes its default.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Prefs {
+    /// Code of the language; empty is the browser's.
+    pub language: String,
+    /// Yards and inches instead of metres and millimetres.
+    pub imperial: bool,
+    /// The look.
+    pub theme: Theme,
+    /// The phone is held in the left hand, so the controls are mirrored.
+    pub left_handed: bool,
+    /// Whether shots are called rather than plotted.
+    pub call: bool,
+    /// The archer shooting now.
+    pub archer: Option<String>,
+    /// The session being shot.
+    pub session: Option<String>,
+}
+
+impl Prefs {
+    /// Reads what was stored; anything unreadable is as if nothing had been.
+    #[must_use]
+    pub fn read(text: &str) -> Self {
+        serde_json::from_str(text).unwrap_or_default()
+    }
+
+    /// What is to be stored.
+    #[must_use]
+    pub fn text(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn preferences_survive_and_garbage_does_no_harm() {
+        let prefs = Prefs { language: "de".into(), imperial: true, theme: Theme::Dark, ..Prefs::default() };
+        assert_eq!(Prefs::read(&prefs.text()), prefs);
+        assert_eq!(Prefs::read("{"), Prefs::default());
+        assert_eq!(Prefs::read(r#"{"imperial":true,"later":1}"#), Prefs { imperial: true, ..Prefs::default() });
+    }
+}

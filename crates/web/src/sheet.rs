@@ -1,0 +1,389 @@
+//! A session as the log has it, ready for the shooting screen: its acts in order, what core makes of them, and the score.
+
+use std::cmp::Ordering;
+
+use goldward_core::face::{Face, Score};
+use goldward_core::group::{Prior, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
+use goldward_core::pace::{Event, Pace, Settings};
+use goldward_core::plane::Point;
+use goldward_core::shot::{Call, Felt, Place, Ring, Shot};
+use goldward_core::sight::Sight;
+use goldward_core::units::{Distance, Shaft, Spread};
+use goldward_journal::{self as journal, Body, Kit, Log, Proven, Session, Uuid};
+
+/// Free practice plans this many ends ahead.
+pub const ENDS_AHEAD: u32 = 4;
+
+/// A shot of the session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Its record.
+    pub id: Uuid,
+    /// End, from 1.
+    pub end: u32,
+    /// Number in the end, from 1.
+    pub index: u32,
+    /// Where, in the frame it was shot in.
+    pub place: Place,
+    /// How it felt.
+    pub felt: Felt,
+    /// Which arrow.
+    pub arrow: Option<String>,
+    /// Points.
+    pub score: Score,
+}
+
+/// A session laid out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The session's id.
+    pub id: Uuid,
+    /// The session.
+    pub session: Session,
+    /// The face.
+    pub face: &'static Face,
+    /// The kit, with defaults where nothing is known.
+    pub kit: Kit,
+    /// The shots, oldest first.
+    pub rows: Vec<Row>,
+    /// What core is told, in order.
+    pub events: Vec<Event>,
+    /// Ends that are over.
+    pub ends_done: u32,
+    /// Sum of all touches, in millimetres at the pin.
+    pub touched_mm: Point,
+    /// Record of the latest touch, if nothing was shot since.
+    pub fresh_touch: Option<Uuid>,
+}
+
+/// How a setting is known, as trust.
+#[must_use]
+pub fn trust(proven: Option<Proven>) -> f64 {
+    match proven {
+        Some(Proven::Shot) => TRUST_VERIFIED,
+        Some(Proven::Predicted) => TRUST_PREDICTED,
+        Some(Proven::Guessed) | None => TRUST_UNKNOWN,
+    }
+}
+
+/// The sight of a kit, with defaults for what it does not say.
+#[must_use]
+pub fn sight(kit: &Kit) -> Sight {
+    let usual = Sight::default();
+    Sight::new(
+        kit.eye_to_pin_mm.unwrap_or(usual.eye_to_pin_mm()),
+        [kit.click_windage_mm.unwrap_or(usual.click_mm()[0]), kit.click_elevation_mm.unwrap_or(usual.click_mm()[1])],
+        kit.setting_sd_mm.unwrap_or(0.0),
+    )
+    .unwrap_or(usual)
+}
+
+/// The shaft of a kit.
+#[must_use]
+pub fn shaft(kit: &Kit) -> Shaft {
+    kit.shaft_mm.and_then(|mm| Shaft::from_diameter_mm(mm).ok()).unwrap_or_default()
+}
+
+impl Sheet {
+    /// The session `id` of `log`; nothing when it is not there or its face is unknown.
+    #[must_use]
+    pub fn of(log: &Log, id: Uuid) -> Option<Self> {
+        let Body::Session(session) = &log.get(id)?.body else { return None };
+        let face = Face::named(&session.face).ok()?;
+        let kit = session.kit.and_then(|k| log.get(k)).and_then(|r| match &r.body {
+            Body::Kit(kit) => Some((**kit).clone()),
+            _ => None,
+        });
+        let kit = kit.unwrap_or_default();
+        let shaft = shaft(&kit);
+        let mut shots = Vec::new();
+        let mut touches = Vec::new();
+        let mut ends_done = 0;
+        for record in log.parts(id) {
+            match &record.body {
+                Body::Shot(s) => shots.push((record.id, s)),
+                Body::Touch(t) => touches.push((record.id, t)),
+                Body::End(e) => ends_done = ends_done.max(e.end),
+                _ => {}
+            }
+        }
+        shots.sort_by_key(|(id, s)| (s.end, s.index, *id));
+        touches.sort_by(|a, b| order_of_touches(*a, *b));
+        let rows: Vec<Row> = shots.iter().filter_map(|(id, s)| row(*id, s, face, shaft)).collect();
+
+        let mut events = Vec::with_capacity(rows.len() + touches.len() + ends_done as usize);
+        let mut touched_mm = Point::default();
+        let mut fresh_touch = None;
+        let last_end =
+            rows.last().map_or(0, |r| r.end).max(ends_done).max(touches.last().map_or(0, |(_, t)| t.after_end));
+        let mut touches = touches.into_iter().peekable();
+        let mut rest = rows.iter().peekable();
+        let mut touch_up_to = |end: u32, index: u32, events: &mut Vec<Event>, fresh: &mut Option<Uuid>| {
+            while let Some((id, t)) = touches.next_if(|(_, t)| (t.after_end, t.after_index) <= (end, index)) {
+                let pin = Point::new(t.right_mm, t.up_mm);
+                touched_mm = touched_mm + pin;
+                events.push(Event::Touch(pin));
+                *fresh = Some(id);
+            }
+        };
+        touch_up_to(0, u32::MAX, &mut events, &mut fresh_touch);
+        for end in 1..=last_end {
+            touch_up_to(end, 0, &mut events, &mut fresh_touch);
+            while let Some(r) = rest.next_if(|r| r.end <= end) {
+                events.push(Event::Shot(Shot { place: r.place, felt: r.felt, carry: Point::default() }));
+                fresh_touch = None;
+                touch_up_to(end, r.index, &mut events, &mut fresh_touch);
+            }
+            touch_up_to(end, u32::MAX, &mut events, &mut fresh_touch);
+            if end <= ends_done {
+                events.push(Event::EndOfEnd);
+            }
+        }
+        Some(Self { id, session: session.clone(), face, kit, rows, events, ends_done, touched_mm, fresh_touch })
+    }
+
+    /// Whether it is free practice, without an end in sight.
+    #[must_use]
+    pub fn is_free(&self) -> bool {
+        self.session.ends == 0
+    }
+
+    /// The end being shot, from 1.
+    #[must_use]
+    pub fn end_now(&self) -> u32 {
+        self.ends_done + 1
+    }
+
+    /// Shots in the end being shot.
+    #[must_use]
+    pub fn shots_in_end(&self) -> u32 {
+        self.rows.iter().filter(|r| r.end > self.ends_done).count() as u32
+    }
+
+    /// Whether the end being shot has all its arrows.
+    #[must_use]
+    pub fn end_full(&self) -> bool {
+        self.shots_in_end() >= self.session.shots_per_end
+    }
+
+    /// Whether everything planned has been shot.
+    #[must_use]
+    pub fn is_over(&self) -> bool {
+        let planned = self.session.sighting_ends + self.session.ends;
+        !self.is_free() && (self.ends_done >= planned || (self.ends_done + 1 == planned && self.end_full()))
+    }
+
+    /// Number of the next shot: end and index.
+    #[must_use]
+    pub fn next_place(&self) -> (u32, u32) {
+        if self.end_full() {
+            return (self.end_now() + 1, 1);
+        }
+        let last = self.rows.iter().filter(|r| r.end == self.end_now()).map(|r| r.index).max().unwrap_or(0);
+        (self.end_now(), last + 1)
+    }
+
+    /// What core is told before the first shot.
+    #[must_use]
+    pub fn settings(&self) -> Option<Settings> {
+        let s = &self.session;
+        let distance = Distance::from_metres(s.distance_m).ok()?;
+        let spread = self.kit.spread_mrad.and_then(|m| Spread::from_mrad(m).ok());
+        let spread = spread.or_else(|| Spread::from_mrad(goldward_core::group::SPREAD_DEFAULT_MRAD).ok())?;
+        let worth = self.kit.worth.unwrap_or(WORTH_DEFAULT).clamp(0.1, 10_000.0);
+        let prior = Prior::new(spread, distance, worth, trust(s.proven)).ok()?;
+        let mut settings = Settings::new(distance, self.face, shaft(&self.kit), sight(&self.kit), prior, 1);
+        settings.shots_per_end = s.shots_per_end.max(1) as usize;
+        settings.sighting_ends = s.sighting_ends as usize;
+        settings.ends = if self.is_free() {
+            (self.ends_done.saturating_sub(s.sighting_ends) + ENDS_AHEAD) as usize
+        } else {
+            s.ends as usize
+        };
+        settings.touch_cost = self.kit.touch_cost_points.unwrap_or(settings.touch_cost).clamp(0.0, 100.0);
+        Some(settings)
+    }
+
+    /// Brings `pace` to this sheet, keeping what it has already worked out; a new one when the settings differ.
+    pub fn carry(&self, pace: &mut Option<Pace>) -> Option<()> {
+        let settings = self.settings()?;
+        if pace.as_ref().is_none_or(|p| *p.settings() != settings) {
+            *pace = Some(Pace::new(settings));
+        }
+        let p = pace.as_mut()?;
+        let same = p.events().iter().zip(&self.events).take_while(|(a, b)| a == b).count();
+        while p.events().len() > same {
+            p.undo().ok()?;
+        }
+        for event in &self.events[same..] {
+            // What core refuses (a damaged record) is left out rather than blocking the session.
+            let _ = p.take(*event);
+        }
+        Some(())
+    }
+
+    /// Points and arrows of one end.
+    #[must_use]
+    pub fn of_end(&self, end: u32) -> (u32, u32) {
+        let rows = self.rows.iter().filter(|r| r.end == end);
+        rows.fold((0, 0), |(p, n), r| (p + u32::from(r.score.value), n + 1))
+    }
+
+    /// Points and arrows that count.
+    #[must_use]
+    pub fn total(&self) -> (u32, u32) {
+        let rows = self.rows.iter().filter(|r| r.end > self.session.sighting_ends);
+        rows.fold((0, 0), |(p, n), r| (p + u32::from(r.score.value), n + 1))
+    }
+
+    /// The readings of the kit's scales after all touches, `(windage, elevation)`, where the kit has them.
+    #[must_use]
+    pub fn readings(&self, further_mm: Point) -> (Option<f64>, Option<f64>) {
+        let moved = self.touched_mm + further_mm;
+        let one = |start: Option<f64>, unit: Option<f64>, grows: Option<bool>, by: f64| {
+            let sign = if grows.unwrap_or(false) { 1.0 } else { -1.0 };
+            Some(start? + sign * by / unit.filter(|u| *u > 0.0).unwrap_or(1.0))
+        };
+        let k = &self.kit;
+        let windage = one(k.windage_reading, k.windage_unit_mm, k.windage_grows_right.or(Some(true)), moved.x_mm);
+        (windage, one(k.elevation_reading, k.elevation_unit_mm, k.elevation_grows_up, moved.y_mm))
+    }
+}
+
+fn order_of_touches(a: (Uuid, &journal::Touch), b: (Uuid, &journal::Touch)) -> Ordering {
+    (a.1.after_end, a.1.after_index, a.1.at_ms, a.0).cmp(&(b.1.after_end, b.1.after_index, b.1.at_ms, b.0))
+}
+
+fn row(id: Uuid, s: &journal::Shot, face: &Face, shaft: Shaft) -> Option<Row> {
+    let (place, score) = match (s.x_mm, s.y_mm, &s.call) {
+        (Some(x), Some(y), _) => {
+            let p = Point::new(x, y);
+            (Place::At(p), face.score(p, shaft))
+        }
+        (_, _, Some(call)) => {
+            let call: Call = call.parse().ok()?;
+            call.cell(face, shaft).ok()?;
+            let score = Score { value: call.value(face), inner_ten: call.ring == Ring::InnerTen };
+            (Place::Called(call), score)
+        }
+        _ => return None,
+    };
+    let felt = match s.felt {
+        Some(journal::Felt::Bad) => Felt::Bad,
+        Some(journal::Felt::Good) => Felt::Good,
+        None => Felt::Unmarked,
+    };
+    Some(Row { id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score })
+}
+
+/// A short word for a score: `X`, `9`, `M`.
+#[must_use]
+pub fn score_word(score: Score) -> String {
+    match score {
+        Score { inner_ten: true, .. } => "X".to_owned(),
+        Score { value: 0, .. } => "M".to_owned(),
+        Score { value, .. } => value.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use goldward_journal::{Archer, End, Touch, Writer};
+
+    fn log(shots: u32) -> (Log, Uuid) {
+        let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);
+        let mut writer = Writer::new(id(1), id(2));
+        let mut log = Log::new();
+        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
+        let kit = Kit {
+            elevation_reading: Some(52.0),
+            elevation_unit_mm: Some(2.0),
+            elevation_grows_up: Some(false),
+            ..Kit::default()
+        };
+        let kit = writer.write(2, [3; 10], Body::Kit(Box::new(kit)));
+        let session = Session {
+            at_ms: 3,
+            distance_m: 70.0,
+            face: "122".into(),
+            round: None,
+            kit: Some(kit.id),
+            mark: None,
+            sighting_ends: 1,
+            ends: 2,
+            shots_per_end: 3,
+            proven: None,
+        };
+        let session = writer.write(3, [4; 10], Body::Session(session));
+        let sid = session.id;
+        log.insert(kit);
+        log.insert(session);
+        for i in 0..shots {
+            let shot = journal::Shot {
+                session: sid,
+                end: i / 3 + 1,
+                index: i % 3 + 1,
+                x_mm: Some(f64::from(i) * 10.0),
+                y_mm: Some(150.0),
+                call: None,
+                felt: None,
+                arrow: None,
+                at_ms: None,
+            };
+            log.insert(writer.write(10 + u64::from(i), [i as u8; 10], Body::Shot(shot)));
+            if i % 3 == 2 {
+                let end = End { session: sid, end: i / 3 + 1, at_ms: None, card_points: None };
+                log.insert(writer.write(10 + u64::from(i), [100 + i as u8; 10], Body::End(end)));
+            }
+        }
+        let touch = Touch {
+            session: sid,
+            after_end: 1,
+            after_index: 2,
+            right_mm: 0.0,
+            up_mm: 1.0,
+            advised_right_mm: None,
+            advised_up_mm: None,
+            at_ms: None,
+        };
+        log.insert(writer.write(50, [7; 10], Body::Touch(touch)));
+        (log, sid)
+    }
+
+    #[test]
+    fn acts_come_in_the_order_of_the_line() {
+        let (log, id) = log(4);
+        let sheet = Sheet::of(&log, id).unwrap();
+        let kinds: String = sheet
+            .events
+            .iter()
+            .map(|e| match e {
+                Event::Shot(_) => 's',
+                Event::Touch(_) => 't',
+                Event::EndOfEnd => 'e',
+                _ => '?',
+            })
+            .collect();
+        assert_eq!(kinds, "sstses");
+        assert_eq!((sheet.end_now(), sheet.shots_in_end(), sheet.next_place()), (2, 1, (2, 2)));
+        assert_eq!(sheet.total(), (8, 1), "the sighting end does not count");
+        assert_eq!(sheet.readings(Point::default()), (None, Some(51.5)), "one millimetre up on a scale that falls");
+    }
+
+    #[test]
+    fn the_pace_is_carried_forth_and_back() {
+        let mut pace = None;
+        for n in [0, 1, 3, 2, 7, 4] {
+            let (log, id) = log(n);
+            let sheet = Sheet::of(&log, id).unwrap();
+            sheet.carry(&mut pace).unwrap();
+            let fresh = {
+                let mut p = None;
+                sheet.carry(&mut p).unwrap();
+                p.unwrap().answer().unwrap()
+            };
+            assert_eq!(pace.as_ref().unwrap().answer().unwrap(), fresh, "{n}");
+        }
+    }
+}

@@ -1,0 +1,241 @@
+//! Sentences about numbers: clicks, places, the advice, notices and patterns.
+
+use goldward_core::group::Pattern;
+use goldward_core::notice::Notice;
+use goldward_core::pace::{Answer, Wait};
+use goldward_core::plane::Point;
+use goldward_core::units::trim_number;
+
+use super::{Language, Word, fill};
+
+/// A number of the language, rounded to `decimals`.
+fn number(l: Language, value: f64, decimals: i32) -> String {
+    let k = 10_f64.powi(decimals);
+    l.number(&trim_number((value * k).round() / k))
+}
+
+/// Millimetres as a number: whole from ten on, one decimal below.
+#[must_use]
+pub fn mm(l: Language, value: f64) -> String {
+    if value.abs() >= 9.95 { number(l, value, 0) } else { number(l, value, 1) }
+}
+
+/// A length on the face with its unit: millimetres, or inches.
+#[must_use]
+pub fn length(l: Language, imperial: bool, value_mm: f64) -> String {
+    if imperial {
+        format!("{} in", number(l, value_mm / 25.4, if value_mm.abs() < 254.0 { 1 } else { 0 }))
+    } else if value_mm.abs() >= 100.0 {
+        format!("{} cm", number(l, value_mm / 10.0, 0))
+    } else {
+        format!("{} mm", mm(l, value_mm))
+    }
+}
+
+/// A shooting distance with its unit.
+#[must_use]
+pub fn distance(l: Language, imperial: bool, metres: f64) -> String {
+    if imperial { format!("{} yd", number(l, metres / 0.9144, 1)) } else { format!("{} m", number(l, metres, 1)) }
+}
+
+/// A reading of a scale.
+#[must_use]
+pub fn reading(l: Language, value: f64) -> String {
+    number(l, value, 2)
+}
+
+/// A move of whole clicks: `5 clicks up, 1 click left`.
+#[must_use]
+pub fn clicks(l: Language, clicks: [i32; 2]) -> String {
+    let one = |n: i32, positive: Word, negative: Word| {
+        let word = if n.abs() == 1 { Word::OneClick } else { Word::ManyClicks };
+        let way = if n > 0 { positive } else { negative };
+        (n != 0).then(|| fill(word.text(l), &[&n.unsigned_abs().to_string(), way.text(l)]))
+    };
+    let parts: Vec<String> =
+        [one(clicks[1], Word::Up, Word::Down), one(clicks[0], Word::Right, Word::Left)].into_iter().flatten().collect();
+    if parts.is_empty() { Word::NoClicks.text(l).to_owned() } else { parts.join(", ") }
+}
+
+/// A place on the face: `42 mm high, 15 mm left`.
+#[must_use]
+pub fn place(l: Language, imperial: bool, p: Point) -> String {
+    let one = |value: f64, positive: Word, negative: Word| {
+        let far = value.abs() >= 0.5;
+        far.then(|| {
+            let way = if value > 0.0 { positive } else { negative };
+            format!("{} {}", length(l, imperial, value.abs()), way.text(l))
+        })
+    };
+    let parts: Vec<String> =
+        [one(p.y_mm, Word::High, Word::Low), one(p.x_mm, Word::Right, Word::Left)].into_iter().flatten().collect();
+    if parts.is_empty() { Word::InTheMiddle.text(l).to_owned() } else { parts.join(", ") }
+}
+
+/// Points won or lost: `+12`, `-0.3`.
+#[must_use]
+pub fn points(l: Language, value: f64) -> String {
+    let text = if value.abs() >= 9.95 { format!("{value:+.0}") } else { format!("{value:+.1}") };
+    let text = if text == "-0.0" { "+0.0".to_owned() } else { text };
+    l.number(&text).replace('-', "−")
+}
+
+fn percent(p: f64) -> String {
+    format!("{:.0} %", (100.0 * p).clamp(1.0, 99.0))
+}
+
+/// A pattern in plain words.
+#[must_use]
+pub fn pattern(l: Language, pattern: Pattern) -> &'static str {
+    let word = match pattern {
+        Pattern::Steady => Word::PatternSteady,
+        Pattern::Split => Word::PatternSplit,
+        Pattern::Drifting => Word::PatternDrifting,
+        Pattern::Jumped => Word::PatternJumped,
+    };
+    word.text(l)
+}
+
+/// What the archer should do, in a few words.
+#[must_use]
+pub fn action(l: Language, answer: &Answer) -> String {
+    match answer.wait {
+        Wait::Touch => fill(Word::TouchNow.text(l), &[&clicks(l, answer.advice.clicks)]),
+        Wait::Wait => Word::WaitNow.text(l).to_owned(),
+        Wait::Leave => Word::LeaveIt.text(l).to_owned(),
+    }
+}
+
+/// Core's reason in the language of the app.
+#[must_use]
+pub fn why(l: Language, core: &'static str) -> &'static str {
+    let word = match core {
+        "No shots are left at this distance." => Word::WhyNoShots,
+        "The sight is within half a click of the best that is known." => Word::WhyWithin,
+        "There is no time for a touch in this end: shoot on and touch after it." => Word::WhyNoTime,
+        "More arrows may show a touch worth making." => Word::WhyMore,
+        "A touch would gain less than it costs, and waiting will not make it much better." => Word::WhyLess,
+        "Waiting would cost more than the next arrows can teach." => Word::WhyNow,
+        "The next arrows teach more than they cost: one touch later serves better than two." => Word::WhyTeach,
+        "A touch would gain less than it costs." => Word::WhyLessShort,
+        other => return other,
+    };
+    word.text(l)
+}
+
+/// What the best move is worth.
+#[must_use]
+pub fn worth(l: Language, answer: &Answer) -> String {
+    let arrows = answer.shots_left.to_string();
+    let advice = &answer.advice;
+    match answer.wait {
+        Wait::Touch => fill(
+            Word::Worth.text(l),
+            &[
+                &points(l, advice.best.gain_points),
+                &arrows,
+                &points(l, advice.gain_interval_points[0]),
+                &points(l, advice.gain_interval_points[1]),
+            ],
+        ),
+        Wait::Wait => {
+            let best = answer.points_wait.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+            match best {
+                Some((k, value)) if *value > answer.points_now => fill(
+                    Word::WorthWait.text(l),
+                    &[&clicks(l, advice.best.clicks), &(k + 1).to_string(), &points(l, value - answer.points_now)],
+                ),
+                _ => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
+            }
+        }
+        Wait::Leave => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
+    }
+}
+
+/// The one line after a shot, for screen readers and reports: what to do and what it is worth.
+#[must_use]
+pub fn advice_line(l: Language, answer: &Answer) -> String {
+    format!("{}. {}", action(l, answer), worth(l, answer))
+}
+
+/// A notice in the language of the app.
+#[must_use]
+pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
+    let list = |shots: &[usize]| shots.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+    match notice {
+        Notice::TooFewShots { shots, more } => fill(Word::NoteFew.text(l), &[&shots.to_string(), &more.to_string()]),
+        Notice::TwoClusters { p, first, second } => {
+            fill(Word::NoteSplit.text(l), &[&percent(*p), &list(first), &list(second)])
+        }
+        Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&percent(*p)]),
+        Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&percent(*p), &before_shot.to_string()]),
+        Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &percent(*p)]),
+        Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &percent(*p)]),
+        Notice::WrongMark { centre } => fill(Word::NoteWrongMark.text(l), &[&length(l, imperial, centre.radius_mm())]),
+        Notice::Misses { misses } => fill(Word::NoteMisses.text(l), &[&misses.to_string()]),
+        Notice::ShaftTooWide { shaft_mm, limit_mm, edition } => {
+            let mm = |v: f64| format!("{} mm", number(l, v, 2));
+            fill(Word::NoteWide.text(l), &[&mm(*shaft_mm), &mm(*limit_mm), edition])
+        }
+        Notice::SearchDropped { mass } => fill(Word::NoteSearch.text(l), &[&percent(*mass)]),
+        Notice::InspectArrow { shot } => fill(Word::NoteInspect.text(l), &[&shot.to_string()]),
+        Notice::UnprovenSetting => Word::NoteUnproven.text(l).to_owned(),
+        other => other.text(),
+    }
+}
+
+/// What could be behind a pattern and a centre that is off, for this hand: possibilities, likeliest to look at first.
+///
+/// `left_handed` is whether the left hand draws. Common practice among coaches, no source.
+#[must_use]
+pub fn causes(answer: &Answer, face_mm: f64, left_handed: bool) -> Vec<Word> {
+    let mut out = Vec::new();
+    match answer.reading.likeliest() {
+        Pattern::Split => out.extend([Word::CauseTwoArrows, Word::CauseTwoAnchors]),
+        Pattern::Drifting => out.push(Word::CauseTiring),
+        Pattern::Jumped => out.extend([Word::CauseSlip, Word::CauseNocking]),
+        Pattern::Steady => {}
+    }
+    let c = answer.reading.centre;
+    let sd = answer.reading.centre_cov;
+    let off = |value: f64, variance: f64| value.abs() > 2.0 * variance.max(0.0).sqrt() && value.abs() > 0.04 * face_mm;
+    if off(c.x_mm, sd.xx) {
+        // A right hand that swings out sends arrows to the left, a left hand to the right.
+        match (c.x_mm < 0.0, left_handed) {
+            (true, false) => out.push(Word::CauseReleaseLeft),
+            (false, true) => out.push(Word::CauseReleaseRight),
+            _ => {}
+        }
+        out.extend([Word::CauseAlignment, Word::CauseWindSide]);
+    }
+    if off(c.y_mm, sd.yy) {
+        out.push(if c.y_mm > 0.0 { Word::CauseAnchorHigh } else { Word::CauseAnchorLow });
+        if !out.contains(&Word::CauseNocking) {
+            out.push(Word::CauseNocking);
+        }
+    }
+    if answer.reading.p_class.iter().any(|p| p[1] + p[2] > 0.5) {
+        out.push(Word::CauseDamaged);
+    }
+    if out.is_empty() {
+        out.push(Word::CauseNothing);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn signs_become_words_in_every_language() {
+        assert_eq!(clicks(Language::English, [-1, 5]), "5 clicks up, 1 click left");
+        assert_eq!(clicks(Language::German, [2, 0]), "2 Klicks rechts");
+        assert_eq!(clicks(Language::French, [0, 0]), "aucun clic");
+        assert_eq!(place(Language::English, false, Point::new(-15.2, 42.4)), "42 mm high, 15 mm left");
+        assert_eq!(place(Language::German, false, Point::new(0.1, -3.25)), "3,3 mm tief");
+        assert_eq!(points(Language::German, 1.25), "+1,2");
+        assert_eq!(distance(Language::English, true, 54.864), "60 yd");
+        assert_eq!(length(Language::French, false, 253.0), "25 cm");
+    }
+}

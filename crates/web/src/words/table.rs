@@ -1,0 +1,309 @@
+//! The table itself.
+
+use super::Language;
+
+macro_rules! table {
+    ($($name:ident: $en:literal, $de:literal, $fr:literal;)*) => {
+        /// A word or sentence of the app.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        #[allow(missing_docs, reason = "each is documented by its English text")]
+        pub enum Word { $($name),* }
+
+        impl Word {
+            /// All of them.
+            pub const ALL: &'static [Self] = &[$(Self::$name),*];
+
+            /// The text in `language`.
+            #[must_use]
+            pub fn text(self, language: Language) -> &'static str {
+                let columns: [&'static str; 3] = match self { $(Self::$name => [$en, $de, $fr]),* };
+                columns[language as usize]
+            }
+        }
+    };
+}
+
+table! {
+    // Places of the app.
+    Shoot: "Shoot", "Schießen", "Tirer";
+    Marks: "Marks", "Marken", "Repères";
+    Progress: "Progress", "Verlauf", "Progrès";
+    Pacing: "Pacing", "Probelauf", "Rythme";
+    Kit: "Kit", "Material", "Matériel";
+    Archers: "Archers", "Schützen", "Archers";
+    Settings: "Settings", "Einstellungen", "Réglages";
+    Explain: "What it says", "Was es heißt", "Ce que cela dit";
+    Report: "Report", "Bericht", "Rapport";
+    Back: "Back", "Zurück", "Retour";
+    Close: "Close", "Schließen", "Fermer";
+    Cancel: "Cancel", "Abbrechen", "Annuler";
+    Save: "Save", "Speichern", "Enregistrer";
+    Delete: "Delete", "Löschen", "Supprimer";
+    Edit: "Change", "Ändern", "Modifier";
+    Add: "Add", "Hinzufügen", "Ajouter";
+    Print: "Print or save as PDF", "Drucken oder als PDF sichern", "Imprimer ou enregistrer en PDF";
+    MainMenu: "Parts of the app", "Teile der App", "Parties de l’application";
+    SkipToMain: "To the content", "Zum Inhalt", "Au contenu";
+
+    // Starting a session.
+    StartTitle: "New session", "Neue Einheit", "Nouvelle séance";
+    Start: "Start shooting", "Losschießen", "Commencer";
+    Resume: "Carry on", "Weiterschießen", "Reprendre";
+    Distance: "Distance", "Entfernung", "Distance";
+    DistanceUnitM: "m", "m", "m";
+    DistanceUnitYd: "yd", "yd", "yd";
+    Face: "Face", "Auflage", "Blason";
+    Plan: "What is shot", "Was geschossen wird", "Ce qu’on tire";
+    FreePractice: "Free practice", "Freies Training", "Entraînement libre";
+    Round: "Round", "Runde", "Série";
+    SightingEnds: "Sighting ends", "Probepassen", "Volées d’essai";
+    Ends: "Ends that count", "Passen, die zählen", "Volées comptées";
+    ArrowsPerEnd: "Arrows an end", "Pfeile je Passe", "Flèches par volée";
+    SettingIs: "The sight setting is", "Die Visierstellung ist", "Le réglage du viseur est";
+    TrustUnknown: "new, never shot", "neu, nie geschossen", "nouveau, jamais tiré";
+    TrustPredicted: "an older or predicted mark", "eine ältere oder vorhergesagte Marke", "un repère ancien ou prévu";
+    TrustVerified: "shot and found good today", "heute geschossen und gut", "tiré et vérifié aujourd’hui";
+    ReadingNow: "Reading of the sight now (up/down)", "Ablesung am Visier jetzt (Höhe)", "Lecture du viseur (hauteur)";
+    Optional: "may be left empty", "darf leer bleiben", "facultatif";
+    OpenSessions: "Earlier sessions", "Frühere Einheiten", "Séances précédentes";
+    NoSessions: "Nothing has been shot yet.", "Es wurde noch nichts geschossen.", "Rien n’a encore été tiré.";
+    EndSession: "Finish the session", "Einheit beenden", "Terminer la séance";
+    SessionOver: "This session is finished.", "Diese Einheit ist beendet.", "Cette séance est terminée.";
+
+    // Shooting.
+    Plot: "Point", "Zeigen", "Pointer";
+    Call: "Call", "Ansagen", "Annoncer";
+    Score: "Score", "Ergebnis", "Score";
+    FaceHelp: "Target face. Press where the arrow is, slide to refine, let go. With the keyboard: arrow keys move the cross, Enter sets the shot.",
+        "Zielscheibe. Dort drücken, wo der Pfeil steckt, zum Verfeinern schieben, loslassen. Mit der Tastatur: Pfeiltasten bewegen das Kreuz, Eingabe setzt den Schuss.",
+        "Blason. Appuyer là où se trouve la flèche, glisser pour affiner, relâcher. Au clavier : les flèches déplacent la croix, Entrée place le tir.";
+    PressFace: "Press where the arrow is; slide to refine.", "Drücken, wo der Pfeil steckt; schieben zum Verfeinern.", "Appuyez sur la flèche ; glissez pour affiner.";
+    WhichRing: "Which ring?", "Welcher Ring?", "Quel anneau ?";
+    WhichClock: "Which way, as on a clock?", "Welche Richtung, wie auf der Uhr?", "Quelle direction, comme sur l’horloge ?";
+    RingOnly: "ring only", "nur Ring", "anneau seul";
+    Miss: "Miss", "Fehlschuss", "Manqué";
+    Undo: "Undo", "Zurücknehmen", "Défaire";
+    Redo: "Redo", "Wiederholen", "Refaire";
+    FeltGood: "Felt good", "Gut gefühlt", "Senti bon";
+    FeltBad: "Felt bad", "Schlecht gefühlt", "Senti mauvais";
+    ArrowNumber: "Arrow no.", "Pfeil Nr.", "Flèche nº";
+    MoveShot: "Move", "Verschieben", "Déplacer";
+    MoveShotHelp: "Slide anywhere on the face to move shot {0}.", "Irgendwo auf der Auflage schieben, um Schuss {0} zu bewegen.", "Glissez n’importe où sur le blason pour déplacer le tir {0}.";
+    ShotN: "Shot {0}", "Schuss {0}", "Tir {0}";
+    EndN: "End {0}", "Passe {0}", "Volée {0}";
+    SightingEndN: "Sighting end {0}", "Probepasse {0}", "Volée d’essai {0}";
+    EndOver: "End is over", "Passe beendet", "Volée finie";
+    Total: "Total", "Gesamt", "Total";
+    Zoom: "Zoom", "Vergrößern", "Agrandir";
+    Saved: "Saved", "Gesichert", "Enregistré";
+    Saving: "Saving …", "Wird gesichert …", "Enregistrement …";
+    NotSaved: "NOT saved: {0}", "NICHT gesichert: {0}", "NON enregistré : {0}";
+    ShotsOf: "{0} of {1}", "{0} von {1}", "{0} sur {1}";
+
+    // The answer.
+    TouchNow: "Touch now: {0}", "Jetzt stellen: {0}", "Régler maintenant : {0}";
+    WaitNow: "Wait: shoot on before you touch the sight", "Warten: erst weiterschießen, dann stellen", "Attendre : tirez encore avant de régler";
+    LeaveIt: "Leave the sight as it is", "Visier so lassen", "Laisser le viseur tel quel";
+    NoShotsYet: "Shoot; the advice comes with the first arrow.", "Schießen; der Rat kommt mit dem ersten Pfeil.", "Tirez ; le conseil vient avec la première flèche.";
+    NewReading: "new reading {0}", "neue Ablesung {0}", "nouvelle lecture {0}";
+    Worth: "Worth {0} points over {1} arrows to come ({2} to {3}).", "Bringt {0} Punkte auf {1} kommende Pfeile ({2} bis {3}).", "Vaut {0} points sur {1} flèches à venir ({2} à {3}).";
+    WorthLeave: "The best move would bring only {0} points over {1} arrows.", "Die beste Verstellung brächte nur {0} Punkte auf {1} Pfeile.", "Le meilleur réglage ne rapporterait que {0} points sur {1} flèches.";
+    WorthWait: "Touching now {0}, waiting {1} more: {2} points better.", "Jetzt stellen {0}; noch {1} Pfeile warten ist {2} Punkte besser.", "Régler maintenant {0} ; attendre encore {1} : {2} points de mieux.";
+    WhyNoShots: "No shots are left at this distance.", "Auf diese Entfernung sind keine Pfeile mehr übrig.", "Il ne reste pas de flèches à cette distance.";
+    WhyWithin: "The sight is within half a click of the best that is known.", "Das Visier steht auf einen halben Klick genau.", "Le viseur est à un demi-clic du meilleur connu.";
+    WhyNoTime: "There is no time for a touch in this end: shoot on and touch after it.", "In dieser Passe ist keine Zeit zum Stellen: weiterschießen und danach stellen.", "Pas le temps de régler dans cette volée : tirez et réglez après.";
+    WhyMore: "More arrows may show a touch worth making.", "Mehr Pfeile können zeigen, ob Stellen lohnt.", "D’autres flèches montreront si un réglage vaut la peine.";
+    WhyLess: "A touch would gain less than it costs, and waiting will not make it much better.", "Stellen brächte weniger, als es kostet, und Warten macht es kaum besser.", "Régler rapporterait moins que cela ne coûte, et attendre n’y changera guère.";
+    WhyNow: "Waiting would cost more than the next arrows can teach.", "Warten kostet mehr, als die nächsten Pfeile lehren.", "Attendre coûterait plus que les prochaines flèches n’apprennent.";
+    WhyTeach: "The next arrows teach more than they cost: one touch later serves better than two.", "Die nächsten Pfeile lehren mehr, als sie kosten: einmal später stellen ist besser als zweimal.", "Les prochaines flèches apprennent plus qu’elles ne coûtent : un réglage plus tard vaut mieux que deux.";
+    WhyLessShort: "A touch would gain less than it costs.", "Stellen brächte weniger, als es kostet.", "Régler rapporterait moins que cela ne coûte.";
+    DoneTouch: "I have done that", "Habe ich gestellt", "C’est réglé";
+    OtherTouch: "Other clicks", "Andere Klicks", "Autres clics";
+    TouchTitle: "What did you really turn?", "Was wurde wirklich gestellt?", "Qu’avez-vous réglé en vrai ?";
+    RecordTouch: "Record: {0}", "Eintragen: {0}", "Noter : {0}";
+    Up: "up", "hoch", "haut";
+    Down: "down", "runter", "bas";
+    Left: "left", "links", "gauche";
+    Right: "right", "rechts", "droite";
+    OneClick: "{0} click {1}", "{0} Klick {1}", "{0} clic {1}";
+    ManyClicks: "{0} clicks {1}", "{0} Klicks {1}", "{0} clics {1}";
+    NoClicks: "no clicks", "keine Klicks", "aucun clic";
+    High: "high", "hoch", "haut";
+    Low: "low", "tief", "bas";
+    InTheMiddle: "in the middle", "in der Mitte", "au milieu";
+    Touched: "Sight moved {0}", "Visier gestellt: {0}", "Viseur réglé : {0}";
+
+    // Shots by class, the picture.
+    Clean: "clean", "sauber", "propre";
+    Flyer: "flyer: counts little", "Ausreißer: zählt wenig", "écart : compte peu";
+    Stray: "stray: hardly counts", "Irrläufer: zählt kaum", "égarée : ne compte guère";
+    OtherGroup: "second group", "zweite Gruppe", "second groupe";
+    CentreMark: "centre of the group", "Mitte der Gruppe", "centre du groupe";
+    EllipseMark: "where the true centre is, 4 times in 5", "wo die wahre Mitte liegt, 4 von 5 Malen", "où est le vrai centre, 4 fois sur 5";
+    MoveMark: "what the move does", "was die Verstellung bewirkt", "ce que fait le réglage";
+
+    // Patterns and causes.
+    PatternSteady: "one steady group", "eine ruhige Gruppe", "un groupe stable";
+    PatternSplit: "two groups that take turns", "zwei Gruppen im Wechsel", "deux groupes qui alternent";
+    PatternDrifting: "a group that wanders as you shoot", "eine Gruppe, die beim Schießen wandert", "un groupe qui se déplace peu à peu";
+    PatternJumped: "a group that moved once", "eine Gruppe, die einmal gesprungen ist", "un groupe qui a bougé une fois";
+    PatternIs: "Most likely: {0} ({1}).", "Am wahrscheinlichsten: {0} ({1}).", "Le plus probable : {0} ({1}).";
+    PatternOthers: "Other explanations", "Andere Erklärungen", "Autres explications";
+    CausesTitle: "Things that could be behind it", "Was dahinter stecken könnte", "Ce qui pourrait en être la cause";
+    CausesNote: "These are possibilities to look at, not verdicts. One at a time, a friend watching.", "Das sind Möglichkeiten zum Nachsehen, keine Urteile. Eine nach der anderen, jemand schaut zu.", "Ce sont des possibilités à vérifier, pas des verdicts. Une à la fois, sous l’œil d’un ami.";
+    CauseReleaseLeft: "The string hand may swing out at the release, or the bow hand may tighten: both can send arrows to the left.", "Die Zughand könnte beim Lösen ausschwenken oder die Bogenhand zupacken: beides kann Pfeile nach links schicken.", "La main de corde s’écarte peut-être à la décoche, ou la main d’arc se crispe : les deux peuvent envoyer à gauche.";
+    CauseReleaseRight: "The string hand may swing out at the release, or the bow hand may tighten: both can send arrows to the right.", "Die Zughand könnte beim Lösen ausschwenken oder die Bogenhand zupacken: beides kann Pfeile nach rechts schicken.", "La main de corde s’écarte peut-être à la décoche, ou la main d’arc se crispe : les deux peuvent envoyer à droite.";
+    CauseAlignment: "The line of shoulders and string may have shifted: look at stance and string picture.", "Die Linie von Schultern und Sehne könnte verschoben sein: Stand und Sehnenschatten ansehen.", "L’alignement épaules-corde a pu changer : regardez l’appui et la vision de la corde.";
+    CauseWindSide: "A side wind may be carrying the arrows; does it suit the flags?", "Seitenwind könnte die Pfeile tragen; passt das zu den Fahnen?", "Un vent de côté porte peut-être les flèches ; est-ce que les drapeaux le disent ?";
+    CauseAnchorHigh: "The anchor may be low or the head back, the bow hand may push high, or the draw may be longer: all can go high.", "Der Anker könnte tief sitzen oder der Kopf zurück sein, die Bogenhand hoch drücken oder der Auszug länger sein: alles kann hoch gehen.", "L’ancrage est peut-être bas ou la tête en arrière, la main d’arc pousse haut, ou l’allonge est plus longue : tout cela peut monter.";
+    CauseAnchorLow: "The draw may be shorter, the bow arm may drop at the release, or the anchor may sit high: all can go low.", "Der Auszug könnte kürzer sein, der Bogenarm beim Lösen fallen oder der Anker hoch sitzen: alles kann tief gehen.", "L’allonge est peut-être plus courte, le bras d’arc tombe à la décoche, ou l’ancrage est haut : tout cela peut descendre.";
+    CauseNocking: "The nocking point or the rest may have slipped: check both with a square.", "Nockpunkt oder Auflage könnten verrutscht sein: beides mit dem Checker prüfen.", "Le point d’encochage ou le repose-flèche a pu glisser : vérifiez à l’équerre.";
+    CauseTwoArrows: "Two kinds of arrow, nock or fletching in one quiver? Number them and see which group each joins.", "Zwei Arten Pfeile, Nocken oder Federn im Köcher? Nummerieren und sehen, welche Gruppe welcher Pfeil trifft.", "Deux sortes de flèches, d’encoches ou de plumes dans le carquois ? Numérotez-les et voyez qui va où.";
+    CauseTwoAnchors: "Two anchors or two ways of releasing that take turns?", "Zwei Anker oder zwei Arten zu lösen, die sich abwechseln?", "Deux ancrages ou deux décoches qui alternent ?";
+    CauseTiring: "Tiring, changing light or a rising wind may move a group slowly.", "Ermüdung, anderes Licht oder auffrischender Wind können eine Gruppe langsam verschieben.", "Fatigue, lumière changeante ou vent qui monte peuvent déplacer un groupe lentement.";
+    CauseSlip: "Something may have slipped at that moment: sight, rest, nocking point, limb bolt, stabiliser.", "In dem Moment könnte etwas verrutscht sein: Visier, Auflage, Nockpunkt, Wurfarmschraube, Stabilisator.", "Quelque chose a pu glisser à ce moment : viseur, repose-flèche, encochage, vis de branche, stabilisateur.";
+    CauseDamaged: "A single wide arrow may be a damaged one: flex it, look along it, check nock, point and fletching before it is shot again.", "Ein einzelner weiter Pfeil könnte beschädigt sein: biegen, entlangsehen, Nocke, Spitze und Federn prüfen, bevor er wieder geschossen wird.", "Une flèche isolée peut être abîmée : pliez-la, regardez-la en enfilade, vérifiez encoche, pointe et plumes avant de la retirer.";
+    CauseNothing: "Nothing stands out. The group is what it is; the sight is the thing to look at.", "Nichts fällt auf. Die Gruppe ist, wie sie ist; zu prüfen ist das Visier.", "Rien ne ressort. Le groupe est ce qu’il est ; c’est le viseur qu’il faut regarder.";
+    ReadingTitle: "The group in numbers", "Die Gruppe in Zahlen", "Le groupe en chiffres";
+    CentreIs: "Centre: {0}, give or take {1}.", "Mitte: {0}, auf {1} genau.", "Centre : {0}, à {1} près.";
+    SpreadIs: "Spread of a clean shot: {0} (about {1} of your arrows in 10 within {2} of the centre).", "Streuung eines sauberen Schusses: {0} (etwa {1} von 10 Pfeilen innerhalb {2} der Mitte).", "Dispersion d’un tir propre : {0} (environ {1} flèches sur 10 à moins de {2} du centre).";
+    ExpectedNow: "Expected for the next arrow: {0} points.", "Erwartet für den nächsten Pfeil: {0} Punkte.", "Attendu pour la prochaine flèche : {0} points.";
+    MeanRule: "The plain mean of all arrows would say: {0}.", "Das einfache Mittel aller Pfeile würde sagen: {0}.", "La simple moyenne dirait : {0}.";
+
+    // Notices.
+    NoteFew: "{0} shots are thin evidence; {1} more would settle it.", "{0} Schüsse sind dünn; {1} weitere würden es klären.", "{0} tirs, c’est peu ; {1} de plus trancheraient.";
+    NoteSplit: "Two groups ({0}): shots {1} and shots {2}. The sight can serve only one of them: find what differs before you trust a correction.", "Zwei Gruppen ({0}): Schüsse {1} und Schüsse {2}. Das Visier kann nur einer dienen: erst den Unterschied finden, dann stellen.", "Deux groupes ({0}) : tirs {1} et tirs {2}. Le viseur n’en sert qu’un : trouvez la différence avant de corriger.";
+    NoteDrift: "The group is moving as you shoot ({0}). The advice follows where it is now.", "Die Gruppe wandert beim Schießen ({0}). Der Rat folgt ihr dorthin, wo sie jetzt ist.", "Le groupe se déplace pendant le tir ({0}). Le conseil suit sa position actuelle.";
+    NoteJump: "The group jumped before shot {1} ({0}): something changed there. Only the shots since then speak for the sight.", "Die Gruppe sprang vor Schuss {1} ({0}): da hat sich etwas geändert. Nur die Schüsse seither zählen fürs Visier.", "Le groupe a sauté avant le tir {1} ({0}) : quelque chose a changé. Seuls les tirs suivants parlent pour le viseur.";
+    NoteStray: "Shot {0} does not belong to this group ({1}). It hardly counts.", "Schuss {0} gehört nicht zur Gruppe ({1}). Er zählt kaum.", "Le tir {0} n’appartient pas au groupe ({1}). Il ne compte guère.";
+    NoteFlyer: "Shot {0} flew wide of the group ({1}). It counts little.", "Schuss {0} flog neben die Gruppe ({1}). Er zählt wenig.", "Le tir {0} s’écarte du groupe ({1}). Il compte peu.";
+    NoteWrongMark: "The centre is {0} from the middle: that is no fine adjustment. Check that the sight is on the mark of this distance and that nothing has slipped.", "Die Mitte liegt {0} daneben: das ist keine Feineinstellung. Prüfen, ob das Visier auf der Marke dieser Entfernung steht und nichts verrutscht ist.", "Le centre est à {0} du milieu : ce n’est plus un réglage fin. Vérifiez le repère de cette distance et que rien n’a glissé.";
+    NoteMisses: "Off the face: {0}. Find the arrow before you go on.", "Neben der Auflage: {0}. Erst den Pfeil suchen.", "Hors du blason : {0}. Retrouvez la flèche avant de continuer.";
+    NoteWide: "A shaft of {0} is wider than the {1} that the rules allow ({2}). Measure again, or ask the judge.", "Ein Schaft von {0} ist dicker als die erlaubten {1} ({2}). Nachmessen oder Kampfrichter fragen.", "Un tube de {0} dépasse les {1} permis ({2}). Remesurez ou demandez au juge.";
+    NoteSearch: "The answer may be off by about {0}.", "Die Antwort kann um etwa {0} danebenliegen.", "La réponse peut s’écarter d’environ {0}.";
+    NoteInspect: "Inspect the arrow of shot {0} before it is shot again. Never shoot a damaged arrow.", "Den Pfeil von Schuss {0} prüfen, bevor er wieder geschossen wird. Nie einen beschädigten Pfeil schießen.", "Inspectez la flèche du tir {0} avant de la retirer. Ne tirez jamais une flèche abîmée.";
+    NoteUnproven: "A new setting: shoot it first close, with a clear overshoot area behind the target, and step out. The range captain’s word comes first.", "Neue Einstellung: erst nah schießen, mit freiem Raum hinter dem Ziel, dann schrittweise zurück. Das Wort der Schießleitung geht vor.", "Nouveau réglage : tirez d’abord de près, avec une zone libre derrière la cible, puis reculez. La parole du directeur de tir prime.";
+
+    // Kit.
+    KitName: "Name of the kit", "Name des Materials", "Nom du matériel";
+    NewKit: "New kit", "Neues Material", "Nouveau matériel";
+    BowKind: "Bow", "Bogen", "Arc";
+    Recurve: "Recurve", "Recurve", "Classique";
+    Compound: "Compound", "Compound", "Poulies";
+    Longbow: "Longbow", "Langbogen", "Longbow";
+    EyeToPin: "Eye to pin", "Auge bis Visierkorn", "Œil au guidon";
+    ClickUpDown: "One click up/down moves the pin by", "Ein Klick Höhe bewegt das Korn um", "Un clic en hauteur déplace le guidon de";
+    ClickLeftRight: "One click left/right moves the pin by", "Ein Klick Seite bewegt das Korn um", "Un clic en latéral déplace le guidon de";
+    ShaftWidth: "Shaft diameter", "Schaftdurchmesser", "Diamètre du tube";
+    SpreadExpected: "Your spread (one standard deviation)", "Deine Streuung (eine Standardabweichung)", "Votre dispersion (un écart type)";
+    SpreadHelp: "in mrad: millimetres for each metre of distance; 3 is a club archer, 1.5 a strong one", "in mrad: Millimeter je Meter Entfernung; 3 ist Verein, 1,5 stark", "en mrad : millimètres par mètre ; 3 pour un archer de club, 1,5 pour un fort";
+    ScaleUnit: "Length of one unit on the sight’s scale", "Länge einer Einheit der Visierskala", "Longueur d’une unité de l’échelle";
+    ScaleDown: "When the pin goes down, the number", "Geht das Korn runter, wird die Zahl", "Quand le guidon descend, le chiffre";
+    Grows: "grows", "größer", "augmente";
+    Falls: "falls", "kleiner", "diminue";
+    EyeAbove: "Eye above the arrow", "Auge über dem Pfeil", "Œil au-dessus de la flèche";
+    ArrowMass: "Arrow mass", "Pfeilmasse", "Masse de la flèche";
+    ArrowLength: "Arrow length", "Pfeillänge", "Longueur de la flèche";
+    ArrowSpeed: "Arrow speed, if measured", "Pfeilgeschwindigkeit, falls gemessen", "Vitesse de la flèche, si mesurée";
+    TouchCost: "Points a touch must gain", "Punkte, die eine Verstellung bringen muss", "Points qu’un réglage doit rapporter";
+    TouchCostHelp: "empty is half a point", "leer heißt ein halber Punkt", "vide signifie un demi-point";
+    BadNumber: "{0}: that is not a number in range ({1} to {2}).", "{0}: keine Zahl im Bereich ({1} bis {2}).", "{0} : nombre hors limites ({1} à {2}).";
+    NameNeeded: "Give it a name.", "Bitte einen Namen geben.", "Donnez-lui un nom.";
+
+    // Marks.
+    MarksTitle: "Sight marks", "Visiermarken", "Repères de viseur";
+    MarkShot: "Marks shot", "Geschossene Marken", "Repères tirés";
+    MarkPredicted: "Marks to expect", "Zu erwartende Marken", "Repères attendus";
+    Reading: "Reading", "Ablesung", "Lecture";
+    AddMark: "Note a mark", "Marke eintragen", "Noter un repère";
+    FourInFive: "4 in 5 between", "4 von 5 zwischen", "4 sur 5 entre";
+    MarksNone: "No marks yet: shoot one distance in and note the reading.", "Noch keine Marken: eine Entfernung einschießen und die Ablesung eintragen.", "Pas encore de repères : réglez une distance et notez la lecture.";
+    MarksNeedArrow: "Give the kit its arrow (mass, length, shaft) and the height of the eye above it to get predicted marks.", "Für Vorhersagen dem Material den Pfeil (Masse, Länge, Schaft) und die Augenhöhe darüber geben.", "Pour des prévisions, indiquez la flèche (masse, longueur, tube) et la hauteur de l’œil.";
+    MarkSuspect: "The mark at {0} does not fit the others ({1}); they say {2}.", "Die Marke bei {0} passt nicht zu den anderen ({1}); die sagen {2}.", "Le repère à {0} ne va pas avec les autres ({1}) ; ils disent {2}.";
+    MarkNext: "Shooting {0} next would teach most.", "{0} als Nächstes würde am meisten lehren.", "Tirer {0} ensuite apprendrait le plus.";
+    MarkUnproven: "A predicted mark is first shot close and safe, with a clear overshoot area; then step out. The range captain’s word comes first.", "Eine vorhergesagte Marke wird erst nah und sicher geschossen, mit freiem Raum dahinter; dann schrittweise zurück. Das Wort der Schießleitung geht vor.", "Un repère prévu se tire d’abord de près, avec une zone libre derrière ; puis on recule. La parole du directeur de tir prime.";
+    Extrapolated: "outside what was shot", "außerhalb des Geschossenen", "hors des distances tirées";
+    Card: "Card", "Karte", "Carte";
+    MarkFailed: "The marks cannot be fitted: {0}", "Die Marken lassen sich nicht anpassen: {0}", "Les repères ne s’ajustent pas : {0}";
+
+    // Pacing.
+    PacingTitle: "What a rule of touching costs", "Was eine Stellregel kostet", "Ce que coûte une règle de réglage";
+    PacingHelp: "Plays whole rounds of an archer like you whose first setting is off, under each rule with the same luck.", "Spielt ganze Runden eines Schützen wie dir, dessen erste Einstellung nicht stimmt, mit jeder Regel und gleichem Glück.", "Joue des séries entières d’un archer comme vous dont le premier réglage est faux, sous chaque règle et avec la même chance.";
+    FirstOff: "First setting off by (standard deviation on the face)", "Erste Einstellung daneben um (Standardabweichung auf der Auflage)", "Premier réglage faux de (écart type sur le blason)";
+    Flyers: "Flyers, in 100 arrows", "Ausreißer je 100 Pfeile", "Écarts, sur 100 flèches";
+    DriftBetween: "Drift between ends, on the face", "Wandern zwischen Passen, auf der Auflage", "Dérive entre volées, sur le blason";
+    RunRehearsal: "Play {0} rounds", "{0} Runden spielen", "Jouer {0} séries";
+    Playing: "Played {0} of {1}", "{0} von {1} gespielt", "{0} jouées sur {1}";
+    Rule: "Rule", "Regel", "Règle";
+    GivenAway: "Points given away", "Verschenkte Punkte", "Points perdus";
+    Touches: "Touches", "Verstellungen", "Réglages";
+    Worse: "Worse than never", "Schlechter als nie", "Pire que jamais";
+    RuleNever: "Never touch", "Nie stellen", "Ne jamais régler";
+    RuleEvery: "After every arrow", "Nach jedem Pfeil", "Après chaque flèche";
+    RuleThree: "After every three", "Nach je drei", "Toutes les trois";
+    RuleSix: "After every six", "Nach je sechs", "Toutes les six";
+    RuleThreeThenSix: "After three, then every six", "Nach drei, dann je sechs", "Après trois, puis toutes les six";
+    RuleOnceThree: "Once, after three", "Einmal, nach drei", "Une fois, après trois";
+    RuleOnceSix: "Once, after six", "Einmal, nach sechs", "Une fois, après six";
+    RuleHarmonic: "Half, a third, a quarter …", "Halb, ein Drittel, ein Viertel …", "Moitié, tiers, quart …";
+    RuleGoldward: "Goldward, touches free", "Goldward, Stellen kostenlos", "Goldward, réglages gratuits";
+    RuleCalm: "Goldward, touches cost", "Goldward, Stellen kostet", "Goldward, réglages payants";
+    RuleLearner: "Best that arrows can teach", "Das Beste, was Pfeile lehren", "Le mieux qu’apprennent les flèches";
+    RuleOracle: "Knows the centre", "Kennt die Mitte", "Connaît le centre";
+
+    // Progress.
+    ProgressTitle: "How it goes", "Wie es läuft", "Comment ça va";
+    Arrows: "Arrows", "Pfeile", "Flèches";
+    PerArrow: "Per arrow", "Je Pfeil", "Par flèche";
+    Spread: "Spread", "Streuung", "Dispersion";
+    Date: "Date", "Datum", "Date";
+    ScoreOverTime: "Points per arrow, session by session", "Punkte je Pfeil, Einheit für Einheit", "Points par flèche, séance après séance";
+    SpreadOverTime: "Spread, session by session (mrad; lower is better)", "Streuung, Einheit für Einheit (mrad; weniger ist besser)", "Dispersion, séance après séance (mrad ; moins est mieux)";
+    ByArrow: "Arrow by arrow", "Pfeil für Pfeil", "Flèche par flèche";
+    ByArrowNone: "Give shots an arrow number to compare arrows.", "Schüssen eine Pfeilnummer geben, um Pfeile zu vergleichen.", "Numérotez les flèches pour les comparer.";
+    Compare: "Compare archers", "Schützen vergleichen", "Comparer les archers";
+
+    // Archers.
+    ArcherName: "Name", "Name", "Nom";
+    NewArcher: "New archer", "Neuer Schütze", "Nouvel archer";
+    CurrentArcher: "Shooting now: {0}", "Schießt gerade: {0}", "Au tir : {0}";
+    Hand: "Draws with", "Zieht mit", "Tire de la main";
+    RightHand: "right hand", "rechter Hand", "droite";
+    LeftHand: "left hand", "linker Hand", "gauche";
+    Sessions: "Sessions", "Einheiten", "Séances";
+
+    // Settings.
+    LanguageName: "Language", "Sprache", "Langue";
+    Units: "Units", "Einheiten", "Unités";
+    Metric: "Metres", "Meter", "Mètres";
+    Imperial: "Yards", "Yards", "Yards";
+    Theme: "Look", "Aussehen", "Apparence";
+    ThemeAuto: "as the device", "wie das Gerät", "comme l’appareil";
+    ThemeLight: "light, for sun", "hell, für Sonne", "clair, pour le soleil";
+    ThemeDark: "dark", "dunkel", "sombre";
+    HoldHand: "Hand that holds the phone", "Hand am Telefon", "Main qui tient le téléphone";
+    Data: "Your data", "Deine Daten", "Vos données";
+    StorageKept: "The browser has promised to keep the log.", "Der Browser hat zugesagt, das Protokoll zu behalten.", "Le navigateur s’engage à garder le journal.";
+    StorageNotKept: "The browser may delete the log when space runs short. Export it now and then, or put the app on the home screen.", "Der Browser darf das Protokoll bei Platzmangel löschen. Ab und zu exportieren oder die App auf den Startbildschirm legen.", "Le navigateur peut effacer le journal si la place manque. Exportez-le parfois, ou installez l’app sur l’écran d’accueil.";
+    Export: "Export everything", "Alles exportieren", "Tout exporter";
+    Import: "Import a file", "Datei importieren", "Importer un fichier";
+    Imported: "{0} records came in.", "{0} Einträge übernommen.", "{0} entrées importées.";
+    ImportFailed: "The file could not be read: {0}", "Die Datei war nicht lesbar: {0}", "Fichier illisible : {0}";
+    Unreadable: "{0} records could not be read; they are left as they are.", "{0} Einträge waren nicht lesbar; sie bleiben, wie sie sind.", "{0} entrées illisibles ; elles restent telles quelles.";
+    Records: "{0} records in the log.", "{0} Einträge im Protokoll.", "{0} entrées dans le journal.";
+    Sync: "Sync with a server", "Mit Server abgleichen", "Synchroniser avec un serveur";
+    SyncNone: "Nothing has been exchanged with a server.", "Es wurde nichts mit einem Server ausgetauscht.", "Rien n’a été échangé avec un serveur.";
+    SyncLogIn: "The server wants a name and a password.", "Der Server will Namen und Passwort.", "Le serveur demande un nom et un mot de passe.";
+    SyncNow: "Sync now", "Jetzt abgleichen", "Synchroniser";
+    SyncDone: "In step with the server ({0}).", "Abgeglichen ({0}).", "À jour avec le serveur ({0}).";
+    SyncOffline: "The server cannot be reached; everything stays here until it can.", "Server nicht erreichbar; bis dahin bleibt alles hier.", "Serveur injoignable ; tout reste ici d’ici là.";
+    SyncRefused: "The server refused: {0}", "Der Server lehnte ab: {0}", "Le serveur a refusé : {0}";
+    SignIn: "Sign in", "Anmelden", "Se connecter";
+    SignOut: "Sign out", "Abmelden", "Se déconnecter";
+    Password: "Password", "Passwort", "Mot de passe";
+    UpdateReady: "A new version is ready.", "Eine neue Version ist da.", "Une nouvelle version est prête.";
+    UpdateNow: "Use it now", "Jetzt nutzen", "L’utiliser";
+    DemoData: "Fill with an invented demo", "Mit erfundenem Beispiel füllen", "Remplir d’un exemple inventé";
+    DemoName: "Demo archer", "Beispielschütze", "Archer d’exemple";
+    Made: "Goldward is open source. It sends nothing anywhere unless you sync.", "Goldward ist quelloffen. Es sendet nichts, außer du gleichst ab.", "Goldward est libre. Rien n’est envoyé sauf si vous synchronisez.";
+}

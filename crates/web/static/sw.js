@@ -1,0 +1,33 @@
+// Goldward's service worker: keeps one whole version of the app, so that it starts without a network and never mixes two.
+// A new version is fetched beside the old one and waits until the archer asks for it or every window is closed.
+const VERSION = "@VERSION@";
+const CACHE = "goldward-" + VERSION;
+const FILES = ["@FILES@"];
+
+self.addEventListener("install", (event) => {
+  const fresh = FILES.map((file) => new Request(file, { cache: "reload" }));
+  event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fresh)));
+});
+
+self.addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) {
+      if (name.startsWith("goldward-") && name !== CACHE) await caches.delete(name);
+    }
+    await self.clients.claim();
+  })());
+});
+
+self.addEventListener("message", (event) => {
+  if (event.data === "take-over") self.skipWaiting();
+});
+
+self.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== "GET" || url.origin !== self.location.origin || url.pathname.startsWith("/api/")) return;
+  event.respondWith((async () => {
+    const cache = await caches.open(CACHE);
+    const wanted = event.request.mode === "navigate" ? "./index.html" : event.request;
+    return (await cache.match(wanted, { ignoreSearch: true })) ?? fetch(event.request);
+  })());
+});

@@ -1,0 +1,98 @@
+//! What was saved stays: kill -9, reload, no server, a new version.
+
+use std::fs;
+use std::time::Duration;
+
+use crate::browser::{Profile, Tab};
+use crate::server::{Server, app_folder};
+use crate::shooting::records;
+use crate::{PHONE, start_session};
+
+/// Until the service worker has the whole app.
+async fn installed(tab: &Tab) {
+    tab.js("navigator.serviceWorker.ready.then(() => true)").await;
+    tab.until("navigator.serviceWorker.controller").await;
+}
+
+#[tokio::test]
+async fn every_saved_shot_survives_a_killed_browser() {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let places: Vec<(f64, f64)> = (0..9).map(|i| (f64::from(i) * 20.0 - 90.0, 60.0 - f64::from(i * i))).collect();
+    {
+        let tab = Tab::open("kill", &server.url(), PHONE, &profile).await;
+        start_session(&tab, false).await;
+        for (x, y) in &places {
+            tab.shoot(*x, *y, 610.0).await;
+        }
+        tab.saved().await;
+        tab.kill();
+    }
+    tokio::time::sleep(Duration::from_millis(500)).await;
+    // The lock of the killed browser would keep the next one out.
+    for lock in ["SingletonLock", "SingletonSocket", "SingletonCookie"] {
+        let _ = fs::remove_file(profile.0.join(lock));
+    }
+    let tab = Tab::open("kill-after", &server.url(), PHONE, &profile).await;
+    tab.wait_for("svg.face").await;
+    let shots = records(&tab, "shot").await;
+    tab.check(shots.len() == places.len(), &format!("{} of {} shots are there", shots.len(), places.len())).await;
+    tab.check(tab.text(".standing .where").await.contains("70 m"), "the session is open where it was").await;
+    // Undo goes on working after the restart.
+    tab.click("#undo").await;
+    tab.check(records(&tab, "shot").await.len() == places.len() - 1, "the last shot is undone").await;
+}
+
+#[tokio::test]
+async fn it_starts_and_shoots_without_a_server() {
+    let (mut server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open("offline", &server.url(), PHONE, &profile).await;
+    tab.ready().await;
+    installed(&tab).await;
+    server.stop();
+    tab.reload().await;
+    start_session(&tab, false).await;
+    tab.shoot(-60.0, 40.0, 610.0).await;
+    tab.check(records(&tab, "shot").await.len() == 1, "a shot without a server").await;
+    for screen in ["marks", "progress", "pacing", "kit", "archers", "settings", "report", "explain"] {
+        tab.go(screen).await;
+        tab.until("document.querySelector('#main').innerText.length > 10").await;
+    }
+    tab.reload().await;
+    tab.go("shoot").await;
+    tab.check(records(&tab, "shot").await.len() == 1, "still there").await;
+}
+
+#[tokio::test]
+async fn a_new_version_waits_until_it_is_asked_for() {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open("update", &server.url(), PHONE, &profile).await;
+    tab.ready().await;
+    installed(&tab).await;
+    start_session(&tab, false).await;
+    tab.shoot(10.0, 10.0, 610.0).await;
+    tab.saved().await;
+    // The next version differs in its style sheet and so in its fingerprint.
+    let next = Profile::fresh();
+    for entry in fs::read_dir(app_folder()).unwrap().flatten() {
+        fs::copy(entry.path(), next.0.join(entry.file_name())).unwrap();
+    }
+    for name in ["style.css.br", "sw.js.br"] {
+        let _ = fs::remove_file(next.0.join(name));
+    }
+    let css = fs::read_to_string(next.0.join("style.css")).unwrap();
+    fs::write(next.0.join("style.css"), css + "\n:root { --version: next; }\n").unwrap();
+    let worker = fs::read_to_string(next.0.join("sw.js")).unwrap();
+    fs::write(next.0.join("sw.js"), worker.replacen("const VERSION = \"", "const VERSION = \"next", 1)).unwrap();
+    server.turn_to(next.0.clone());
+    tab.js("navigator.serviceWorker.getRegistration().then(r => r.update()).then(() => true)").await;
+    tab.wait_for(".banner").await;
+    tab.picture("phone-update").await;
+    let version = "getComputedStyle(document.documentElement).getPropertyValue('--version').trim()";
+    tab.check(tab.js(version).await == "", "the open session keeps the old version").await;
+    tab.shoot(20.0, 10.0, 610.0).await;
+    tab.saved().await;
+    tab.click(".banner button").await;
+    tab.until(&format!("{version} === 'next'")).await;
+    tab.wait_for("svg.face").await;
+    tab.check(records(&tab, "shot").await.len() == 2, "both shots came along").await;
+}

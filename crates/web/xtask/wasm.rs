@@ -1,0 +1,221 @@
+//! `cargo xtask web`: compiles the app to wasm and puts everything a browser needs into `build/web`.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::run::{root, run, target};
+
+const TARGET: &str = "wasm32-unknown-unknown";
+/// First load, everything compressed, must stay below this.
+const MOST_BYTES: u64 = 450 * 1024;
+/// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library and a linker.
+const PACKAGES: [&str; 4] = ["rustc-web", "cargo-web", "rust-web-src", "lld"];
+
+/// A way to compile for the web.
+enum Toolchain {
+    /// The toolchain that runs xtask has the target.
+    Own,
+    /// Debian's packages; the standard library is built along with us.
+    Debian {
+        /// The linker.
+        linker: PathBuf,
+    },
+}
+
+/// Builds the app and returns the folder it is in.
+pub(crate) fn build() -> Result<PathBuf, String> {
+    let wasm = compile(&toolchain()?)?;
+    let folder = root().join("build/web");
+    let fresh = root().join("build/web.new");
+    if fresh.exists() {
+        fs::remove_dir_all(&fresh).map_err(|e| format!("cannot empty {}: {e}", fresh.display()))?;
+    }
+    fs::create_dir_all(&fresh).map_err(|e| format!("cannot make {}: {e}", fresh.display()))?;
+    eprintln!("== interface to the browser");
+    let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
+    bindgen.input_path(&wasm).typescript(false).omit_default_module_path(false).remove_producers_section(true);
+    bindgen.web(true).and_then(|b| b.generate(&fresh)).map_err(|e| format!("wasm-bindgen: {e:#}"))?;
+    copy(&root().join("crates/web/static"), &fresh)?;
+    icons(&fresh)?;
+    worker(&fresh)?;
+    let total = compress(&fresh)?;
+    eprintln!("the app is {} KB compressed (at most {} KB)", total.div_ceil(1024), MOST_BYTES / 1024);
+    if total > MOST_BYTES {
+        return Err(format!("the app has grown to {total} bytes compressed: more than {MOST_BYTES}"));
+    }
+    // The old folder goes at the last moment, so that a server on it is never without files for long.
+    if folder.exists() {
+        fs::remove_dir_all(&folder).map_err(|e| format!("cannot replace {}: {e}", folder.display()))?;
+    }
+    fs::rename(&fresh, &folder).map_err(|e| format!("cannot rename {}: {e}", fresh.display()))?;
+    Ok(folder)
+}
+
+fn output(command: &mut Command) -> Option<String> {
+    let output = command.output().ok()?;
+    output.status.success().then(|| String::from_utf8_lossy(&output.stdout).trim().to_owned())
+}
+
+fn toolchain() -> Result<Toolchain, String> {
+    let rustc = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
+    let sysroot = output(Command::new(rustc).args(["--print", "sysroot"])).unwrap_or_default();
+    if Path::new(&sysroot).join("lib/rustlib").join(TARGET).join("lib").exists() {
+        return Ok(Toolchain::Own);
+    }
+    if let Some(found) = debian() {
+        return Ok(found);
+    }
+    let root = output(Command::new("id").arg("-u")).as_deref() == Some("0");
+    if root && Path::new("/etc/debian_version").exists() {
+        install(&PACKAGES)?;
+        if debian().is_none() {
+            // Some releases have the right linker under a versioned name only.
+            install(&["lld-22"])?;
+        }
+        if let Some(found) = debian() {
+            return Ok(found);
+        }
+    }
+    Err(format!("the app is compiled for the web, which this toolchain cannot yet: run `rustup target add {TARGET}`"))
+}
+
+/// Installs Debian packages; only root can.
+pub(crate) fn install(packages: &[&str]) -> Result<(), String> {
+    let mut update = Command::new("apt-get");
+    update.args(["update", "--quiet"]);
+    run("package lists", update)?;
+    let mut install = Command::new("apt-get");
+    install.args(["install", "--yes", "--quiet", "--no-install-recommends"]).args(packages);
+    install.env("DEBIAN_FRONTEND", "noninteractive");
+    run("packages", install)
+}
+
+/// A command of Debian's toolchain, without what the environment says of others.
+fn plain(program: &str) -> Command {
+    let mut command = Command::new(program);
+    for name in ["RUSTUP_TOOLCHAIN", "RUSTUP_HOME", "LD_LIBRARY_PATH", "RUSTFLAGS", "CARGO_ENCODED_RUSTFLAGS", "CARGO"]
+    {
+        command.env_remove(name);
+    }
+    command
+}
+
+fn debian() -> Option<Toolchain> {
+    let version = output(plain("/usr/bin/rustc").arg("--version"))?;
+    let minor: u32 = version.split('.').nth(1)?.parse().ok()?;
+    let sysroot = output(plain("/usr/bin/rustc").args(["--print", "sysroot"]))?;
+    let source = Path::new(&sysroot).join("lib/rustlib/src/rust/library/std");
+    // The newest linker: an old one does not know the features that the compiler uses.
+    let mut linkers: Vec<(u32, PathBuf)> = fs::read_dir("/usr/bin")
+        .ok()?
+        .flatten()
+        .filter_map(|e| Some((e.file_name().to_str()?.strip_prefix("wasm-ld-")?.parse().ok()?, e.path())))
+        .collect();
+    linkers.sort();
+    let (newest, linker) = linkers.pop()?;
+    (minor >= 85 && newest >= 19 && source.exists()).then_some(Toolchain::Debian { linker })
+}
+
+fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
+    let target = target().join("web");
+    let mut command = match toolchain {
+        Toolchain::Own => Command::new(env!("CARGO")),
+        Toolchain::Debian { linker } => {
+            let mut command = plain("/usr/bin/cargo");
+            command
+                .arg("-Zbuild-std=std,panic_abort")
+                .env("RUSTC", "/usr/bin/rustc")
+                .env("RUSTDOC", "/usr/bin/rustdoc")
+                // Building the standard library is not yet a stable wish.
+                .env("RUSTC_BOOTSTRAP", "1")
+                .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", linker);
+            let path = std::env::var_os("PATH").unwrap_or_default();
+            let mut first = std::ffi::OsString::from("/usr/bin:");
+            first.push(path);
+            command.env("PATH", first);
+            command
+        }
+    };
+    command.current_dir(root()).args(["build", "--package", "goldward-web", "--lib", "--locked", "--profile", "web"]);
+    command.args(["--target", TARGET, "--target-dir"]).arg(&target);
+    run("app", command)?;
+    Ok(target.join(TARGET).join("web/goldward_web.wasm"))
+}
+
+fn copy(from: &Path, to: &Path) -> Result<(), String> {
+    for entry in fs::read_dir(from).map_err(|e| format!("cannot read {}: {e}", from.display()))?.flatten() {
+        fs::copy(entry.path(), to.join(entry.file_name()))
+            .map_err(|e| format!("cannot copy {}: {e}", entry.path().display()))?;
+    }
+    Ok(())
+}
+
+/// Draws the icon in the sizes that home screens ask for.
+fn icons(folder: &Path) -> Result<(), String> {
+    let text = fs::read_to_string(folder.join("icon.svg")).map_err(|e| format!("cannot read the icon: {e}"))?;
+    let tree = resvg::usvg::Tree::from_str(&text, &resvg::usvg::Options::default()).map_err(|e| e.to_string())?;
+    for side in [192_u32, 512] {
+        let mut pixels = resvg::tiny_skia::Pixmap::new(side, side).ok_or("no picture of that size")?;
+        let scale = side as f32 / tree.size().width();
+        resvg::render(&tree, resvg::tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
+        pixels.save_png(folder.join(format!("icon-{side}.png"))).map_err(|e| e.to_string())?;
+    }
+    Ok(())
+}
+
+fn files(folder: &Path) -> Result<Vec<String>, String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .map_err(|e| format!("cannot read {}: {e}", folder.display()))?
+        .flatten()
+        .filter_map(|e| e.file_name().into_string().ok())
+        .filter(|name| name != "sw.js" && !name.ends_with(".br"))
+        .collect();
+    names.sort();
+    Ok(names)
+}
+
+/// Writes the list of files and their common fingerprint into the service worker, so that any change is a new version.
+fn worker(folder: &Path) -> Result<(), String> {
+    let names = files(folder)?;
+    let path = folder.join("sw.js");
+    let template = fs::read_to_string(&path).map_err(|e| format!("cannot read the service worker: {e}"))?;
+    // FNV-1a, 64 bits: a fingerprint, not a seal.
+    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    let mut mix = |bytes: &[u8]| {
+        for byte in bytes {
+            hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    };
+    mix(template.as_bytes());
+    for name in &names {
+        mix(name.as_bytes());
+        mix(&fs::read(folder.join(name)).map_err(|e| format!("cannot read {name}: {e}"))?);
+    }
+    let list: Vec<String> = names.iter().map(|n| format!("\"./{n}\"")).collect();
+    let text = template.replace("@VERSION@", &format!("{hash:016x}")).replace("\"@FILES@\"", &list.join(", "));
+    fs::write(&path, text).map_err(|e| format!("cannot write the service worker: {e}"))
+}
+
+/// Puts a brotli copy beside each file that gains from one, and returns what a first load transfers.
+fn compress(folder: &Path) -> Result<u64, String> {
+    eprintln!("== compression");
+    let mut total = 0;
+    for name in files(folder)?.into_iter().chain(["sw.js".to_owned()]) {
+        let bytes = fs::read(folder.join(&name)).map_err(|e| format!("cannot read {name}: {e}"))?;
+        let mut packed = Vec::new();
+        {
+            let mut writer = brotli::CompressorWriter::new(&mut packed, 1 << 16, 11, 22);
+            writer.write_all(&bytes).map_err(|e| format!("cannot compress {name}: {e}"))?;
+        }
+        let small = packed.len() + 64 < bytes.len();
+        let size = if small { packed.len() } else { bytes.len() };
+        eprintln!("   {name:<26} {:>8} {size:>8}", bytes.len());
+        total += size as u64;
+        if small {
+            fs::write(folder.join(format!("{name}.br")), packed).map_err(|e| format!("cannot write {name}.br: {e}"))?;
+        }
+    }
+    Ok(total)
+}
