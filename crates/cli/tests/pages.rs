@@ -11,7 +11,7 @@ fn the_demo_writes_and_reads_an_evening() {
     let got = run(&["demo", name]);
     assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
     insta::assert_snapshot!("demo", got.out.replace(name, "DIR"));
-    assert_eq!(std::fs::read_dir(&dir).unwrap().count(), 8);
+    assert_eq!(std::fs::read_dir(&dir).unwrap().count(), 10);
 
     assert_eq!(run(&["demo", name]).code, 0, "the same files may stand there");
     std::fs::write(dir.join("noor.csv"), "mine").unwrap();

@@ -110,6 +110,10 @@ pub fn run_tune(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Fail
     };
     let width = args.width.map_or(terminal.width, usize::from);
     let (mut text, map) = if args.walk {
+        if centres.len() < 2 {
+            let problem = Problem::new("", "one group cannot walk", "give groups at two distances or more");
+            return Err(Failure::data("the walk cannot be answered", problem));
+        }
         let found = walk(&centres).map_err(|e| core_failure("the walk", &e))?;
         let text =
             if args.json { walk_json(&centres, &found)? } else { walk_page(&centres, &found, width, terminal.colour) };
