@@ -117,9 +117,9 @@ fn better_than_before() {
         let best = got.iter().filter(|o| o.rule.is_fixed()).max_by(|a, b| a.points.total_cmp(&b.points)).unwrap();
         let of = |rule| got.iter().find(|o| o.rule == rule).unwrap();
         let goldward = of(Rule::Goldward);
-        // Its oracle was simulated, with an error of a few tenths; differences to the oracle are what can be compared.
-        let behind = of(Rule::Oracle).points - goldward.points;
-        assert!(behind < oracle - filter + 0.6 + 3.0 * goldward.points_se, "behind the oracle by {behind}");
+        // Its figures were simulated shot by shot, with errors of about a point; so was its oracle, which is known here.
+        assert!((of(Rule::Oracle).points - oracle).abs() < 1.5, "oracle {}", of(Rule::Oracle).points);
+        assert!(goldward.points > filter - 1.5, "{} against {filter}", goldward.points);
         assert!(goldward.points > best.points);
     }
 }

@@ -41,7 +41,7 @@ const PROMISED_SPLIT: Tolerance = Tolerance { centre_variance: 0.5, probability:
 
 /// Whether two groups are a serious explanation.
 fn answer_is_split(pattern: &[f64; 4]) -> bool {
-    pattern[Pattern::Split as usize] > 0.3
+    pattern[Pattern::Split as usize] > 0.05
 }
 
 /// The numbers that are compared, in units of their tolerance, with what they are.
