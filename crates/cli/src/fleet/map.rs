@@ -80,7 +80,11 @@ impl Map {
             }
         }
         let mut out = String::new();
-        for line in grid {
+        // Empty rows above and below tell nothing.
+        let empty = |line: &Vec<char>| line.iter().all(|c| *c == ' ');
+        let first = grid.iter().position(|l| !empty(l)).unwrap_or(0);
+        let last = grid.iter().rposition(|l| !empty(l)).unwrap_or(0);
+        for line in grid.drain(..=last).skip(first) {
             let line: String = line.into_iter().collect();
             out.push_str(format!("{}{}", " ".repeat(indent), line).trim_end());
             out.push('\n');

@@ -12,8 +12,8 @@ use crate::failure::plain;
 use crate::page::words::{arrows, percent, wrap};
 
 /// The caution that goes with every accusation.
-pub(super) const INSPECT: &str = "Inspect means: look it over before you shoot it again: shaft, nock, vanes, point. Never shoot a \
-                                  damaged arrow.";
+const INSPECT: &str = "Safety: to inspect an arrow is to look it over before you shoot it again: shaft, nock, vanes, point. Never \
+                       shoot a damaged arrow.";
 
 /// Arrows with a lower probability of being off are not called unclear.
 const UNCLEAR_FROM: f64 = 0.2;
@@ -64,9 +64,10 @@ pub(super) fn text(report: &Report, width: usize, colour: bool) -> String {
     out.push_str(&table(report));
     out.push('\n');
     out.push_str(&map(report).text(41.min(width - 4), 4));
+    out.push('\n');
     let legend = format!(
         "Where each arrow lands against the others, as you see it; the dotted circle is {} at {distance}. Of the arrows \
-         accused about {} may be innocent.",
+         accused at most about {} should be innocent. Intervals of the own spread are of 80 %.",
         length(fleet.amount_mrad * distance.metres()),
         percent(report.fdr)
     );
@@ -76,7 +77,7 @@ pub(super) fn text(report: &Report, width: usize, colour: bool) -> String {
         out.push_str(&wrap(&line, width, 2));
     }
     out.push('\n');
-    out.push_str(&wrap(&format!("Safety: {}", INSPECT.replacen("Inspect means: l", "l", 1)), width, 0));
+    out.push_str(&wrap(INSPECT, width, 0));
     out
 }
 
@@ -116,8 +117,6 @@ fn verdicts(report: &Report) -> Vec<String> {
     let calm = fleet.arrows.iter().all(|v| !v.accused && v.p_wide < WIDE_FROM);
     if calm {
         lines.insert(0, "No arrow stands out. What goes astray is the archer, the sight or the wind.".to_owned());
-    } else {
-        lines.push(INSPECT.to_owned());
     }
     lines
 }
@@ -152,17 +151,18 @@ fn archer(report: &Report) -> Vec<String> {
     let mut lines = Vec::new();
     for (file, trend) in report.files.iter().zip(&report.trends) {
         let Some(t) = trend else { continue };
-        let session = if report.files.len() > 1 { format!("{}: ", plain(&file.name)) } else { String::new() };
+        let name = std::path::Path::new(&file.name)
+            .file_name()
+            .map_or(file.name.clone(), |n| n.to_string_lossy().into_owned());
+        let session = if report.files.len() > 1 { format!("{}: ", plain(&name)) } else { String::new() };
         let [low, high] = t.interval;
-        let change = format!("{:.2} times from the first end to the last ({low:.2} to {high:.2})", t.ratio);
+        let change = format!("{:.2} times as wide at the last end as at the first ({low:.2} to {high:.2})", t.ratio);
         lines.push(match t.p_grows {
             p if p >= 0.9 => {
-                format!("{session}The spread grew {change}, {}: tired, or the light or wind went.", percent(p))
+                format!("{session}The spread grew, {change}, {}: tired, or the light or the wind changed.", percent(p))
             }
-            p if p <= 0.1 => {
-                format!("{session}The spread shrank to {change}, {}: a warm-up may help.", percent(1.0 - p))
-            }
-            _ => format!("{session}No sign of fatigue: the spread changed {change}."),
+            p if p <= 0.1 => format!("{session}The spread shrank, {change}, {}: a warm-up may help.", percent(1.0 - p)),
+            _ => format!("{session}No sign of fatigue: the spread was {change}."),
         });
         if t.p_warm_up >= 0.9 && t.p_grows > 0.1 {
             let [ratio, low, high] = t.warm_up;
