@@ -131,6 +131,8 @@ fn table(ours: &Value, peers: &Value, a_second: f64) -> std::io::Result<()> {
         ("read_72", Some(5e-3), None),
         ("score_contour", None, Some("score_ncx2")),
         ("score_table", None, Some("score_ncx2")),
+        ("fleet_12x417", None, Some("mixedlm_5000")),
+        ("fleet_12x5000", Some(0.2), Some("mixedlm_60000")),
     ] {
         let Some(own) = seconds(&ours[key]) else { continue };
         let peer = peer.map(|p| &peers[p]);

@@ -2,19 +2,23 @@
 
 mod arrows;
 mod bench;
+mod browser;
 mod run;
 mod serve;
 mod tests;
+mod wasm;
 
 use std::process::ExitCode;
 
 const HELP: &str = "\
 cargo xtask COMMAND
 
-  serve    build everything, write the demo and open it on a page of this machine
+  serve    build everything, the app too, and open it with an invented archer's log
            (--port N, default 8017; --no-open does not start a browser)
-  test     run every check and test: formatting, lints, architecture, unit, reference and command-line tests
+  test     run every check and test: formatting, lints, architecture, unit, reference, command-line and browser tests
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
+  browser  run the tests of the app in a browser only
+  web      build the app for the browser into build/web
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says
 ";
 
@@ -26,6 +30,8 @@ fn main() -> ExitCode {
         "serve" => serve::serve(&rest),
         "test" => tests::test(),
         "bench" => tests::bench(&rest),
+        "browser" => browser::test(),
+        "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),
         "" | "help" | "--help" | "-h" => {
             eprint!("{HELP}");

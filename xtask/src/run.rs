@@ -8,6 +8,11 @@ pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().map_or_else(PathBuf::new, Path::to_path_buf)
 }
 
+/// Where cargo puts what it builds.
+pub(crate) fn target() -> PathBuf {
+    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), |t| root().join(t))
+}
+
 /// A `cargo` command in the root of the workspace.
 pub(crate) fn cargo(words: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO"));

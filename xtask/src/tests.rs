@@ -10,7 +10,12 @@ pub(crate) fn test() -> Result<(), String> {
     run("lints", cargo(&["clippy", "--workspace", "--all-targets", "--locked", "--", "--deny", "warnings"]))?;
     run("tests", cargo(&["test", "--workspace", "--locked"]))?;
     // The numbers that take many simulated archers, in the optimised build.
-    run("slow tests", cargo(&["test", "--release", "--locked", "--package", "checks", "--", "--ignored"]))
+    run("slow tests", cargo(&["test", "--release", "--locked", "--package", "checks", "--", "--ignored"]))?;
+    // Two hundred kills, and the times of sync: one at a time, so that the times are theirs.
+    let slow =
+        ["test", "--release", "--locked", "--package", "goldward-server", "--", "--ignored", "--test-threads", "1"];
+    run("slow tests of the server", cargo(&slow))?;
+    crate::browser::test()
 }
 
 /// The benchmarks.

@@ -10,7 +10,8 @@ use std::time::Instant;
 
 use checks::{face_122, model, prior};
 use goldward_core::advice::{Ahead, advise};
-use goldward_core::group::{ClassOdds, Prior, read};
+use goldward_core::fleet::{self, ArrowShot, Offset, Question};
+use goldward_core::group::{ClassOdds, KAPPA, Prior, read};
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::random::Random;
 use goldward_core::score::{Scorer, expected_normal};
@@ -41,6 +42,24 @@ fn groups(n: usize, count: usize, prior: &Prior) -> Vec<Vec<Shot>> {
 /// Places and spreads for the expected score, the same grid as in `scripts/bench_peers.py`.
 fn score_grid() -> Vec<(f64, f64)> {
     (0..40).flat_map(|i| (0..25).map(move |j| (10.0 * f64::from(i), 40.0 + 6.0 * f64::from(j)))).collect()
+}
+
+/// Twelve numbered arrows, `each` shots of every one in ends of six that wander, one arrow off by 0.7 spreads.
+fn fleet_shots(each: usize) -> Vec<ArrowShot> {
+    let (mut random, mut shift) = (Random::seeded(3), (0.0, 0.0));
+    (0..12 * each)
+        .map(|k| {
+            if k % 6 == 0 {
+                shift = random.normal_pair();
+            }
+            let (x, y) = random.normal_pair();
+            let wide = KAPPA[random.choose(&ClassOdds::default().get())].sqrt();
+            let off = if k % 12 == 6 { 1.0 } else { 0.0 };
+            let at =
+                Offset { right_mrad: 0.3 * shift.0 + off + 1.4 * wide * x, up_mrad: 0.3 * shift.1 + 1.7 * wide * y };
+            ArrowShot { session: k / 72, end: k / 6, arrow: k % 12, at, felt: Felt::Unmarked }
+        })
+        .collect()
 }
 
 fn print_groups(count: usize) {
@@ -114,6 +133,13 @@ fn main() {
             }
         }),
     ));
+    for (name, title, each) in
+        [("fleet_12x417", "12 arrows, 5 004 shots", 417), ("fleet_12x5000", "12 arrows, 60 000 shots", 5000)]
+    {
+        let shots = fleet_shots(each);
+        let fit = || drop(black_box(fleet::read(black_box(&shots), &Question::default()).expect("a fleet")));
+        results.push((name, title, measure(1, fit)));
+    }
     if words.iter().any(|w| w == "--json") {
         let json: serde_json::Map<String, serde_json::Value> = results
             .iter()

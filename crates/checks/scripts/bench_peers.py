@@ -2,7 +2,8 @@
 
 What:     seconds a value of the expected score of a round normal on the 122 cm face, on the grid of ../benches/speed.rs; seconds for the
           posterior of centre and spread of a group of six shots (pattern steady only, one of the four that core reads), with
-          the accuracy reached.
+          the accuracy reached; seconds for the variance components of twelve arrows on one axis (statsmodels MixedLM, arrows
+          only: no ends, no flyers, no odd arrows, all of which core fits, on both axes).
 Method:   scipy.stats.ncx2.cdf on the whole grid times ten zones in one vectorised call; emcee as in posterior_sampler.py.
 Command:  OMP_NUM_THREADS=1 python crates/checks/scripts/bench_peers.py
 """
@@ -14,6 +15,7 @@ import time
 import numpy as np
 from scipy.stats import ncx2
 
+import fleet_mixed
 import posterior_sampler
 
 SHAFT_MM = 5.5
@@ -43,5 +45,11 @@ def posterior():
     }
 
 
+def mixed(each):
+    found = fleet_mixed.timing(each)
+    return {"title": f"MixedLM, arrows only, one axis, {found['shots']} shots", "median_s": found["seconds"]}
+
+
 if __name__ == "__main__":
-    print(json.dumps({"score_ncx2": expected_scores(), "emcee_6": posterior()}))
+    peers = {"score_ncx2": expected_scores(), "emcee_6": posterior(), "mixedlm_5000": mixed(417), "mixedlm_60000": mixed(5000)}
+    print(json.dumps(peers))

@@ -9,10 +9,13 @@ use goldward_core::units::{Distance, Length, Shaft, Spread};
 use crate::compare::{CompareArgs, TuneArgs};
 use crate::fleet::FleetArgs;
 use crate::follow::FollowArgs;
+use crate::history::ProgressArgs;
 use crate::kit;
+use crate::log::LogArgs;
 use crate::marks::args::MarksArgs;
 use crate::pace::PaceArgs;
 use crate::plot::PlotFile;
+use crate::serve::ServeArgs;
 use crate::settings::Wishes;
 
 /// Reads a group of arrows and says how far to move the sight.
@@ -56,6 +59,12 @@ pub enum Command {
     Face(FaceArgs),
     /// Write an invented club evening as files, and read it
     Demo(DemoArgs),
+    /// Serve logs to several devices, and the web app
+    Serve(Box<ServeArgs>),
+    /// Import, export, merge, check and back up logs
+    Log(Box<LogArgs>),
+    /// Show spread over time, and points lost to the sight and to the spread
+    Progress(ProgressArgs),
     /// Print a completion script for a shell
     Completions(CompletionsArgs),
 }

@@ -11,14 +11,17 @@ pub mod face;
 pub mod failure;
 pub mod fleet;
 pub mod follow;
+pub mod history;
 pub mod kit;
 pub mod lines;
+pub mod log;
 pub mod marks;
 pub mod pace;
 pub mod page;
 pub mod plot;
 pub mod progress;
 pub mod read;
+pub mod serve;
 pub mod session;
 pub mod settings;
 pub mod solve;
@@ -49,6 +52,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Tune(args) => compare::run_tune(args, terminal),
         Command::Face(args) => face::run(args, terminal),
         Command::Demo(args) => demo::run(args, terminal),
+        Command::Serve(args) => serve::run(args, terminal),
+        Command::Log(args) => log::run(args, terminal),
+        Command::Progress(args) => history::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),
     };
     let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));

@@ -211,6 +211,8 @@ impl App {
 
     pub(super) fn say(self, text: String) {
         self.toast.set(Some(text));
+        let toast = self.toast;
+        set_timeout(move || toast.set(None), std::time::Duration::from_secs(4));
     }
 
     /// Archers of this device in the order of their names.

@@ -3,7 +3,12 @@
 //! `cargo xtask test` builds the app into `build/web` and runs these. Each test starts its own Chromium with its own fresh
 //! profile and ends only what it started. A failing test prints what was on the screen and keeps a picture of it in
 //! `build/screenshots`.
-#![allow(missing_docs, clippy::disallowed_methods, reason = "tests read the environment and the clock")]
+#![allow(
+    missing_docs,
+    clippy::disallowed_methods,
+    clippy::print_stdout,
+    reason = "tests read the environment and the clock, and tell what they measured"
+)]
 
 mod access;
 mod browser;

@@ -105,3 +105,22 @@ async fn the_log_goes_out_and_comes_back() {
     fresh.until("document.querySelector('.toast').innerText.includes('4')").await;
     fresh.check(records(&fresh, "shot").await.len() == 1, "the shot came in").await;
 }
+
+#[tokio::test]
+async fn the_first_load_is_quick_on_a_phone() {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open("load", "about:blank", PHONE, &profile).await;
+    // A phone of the middle range on a good mobile network: a quarter of the speed, 9 Mbit/s, 85 ms there and back.
+    tab.cdp("Emulation.setCPUThrottlingRate", json!({ "rate": 4 })).await;
+    tab.cdp("Network.enable", json!({})).await;
+    let network =
+        json!({ "offline": false, "latency": 85, "downloadThroughput": 1_125_000, "uploadThroughput": 1_125_000 });
+    tab.cdp("Network.emulateNetworkConditions", network).await;
+    let begun = std::time::Instant::now();
+    tab.cdp("Page.navigate", json!({ "url": server.url() })).await;
+    tab.wait_for("#start").await;
+    let took = begun.elapsed().as_secs_f64();
+    println!("first load on a slow phone: {took:.2} s");
+    // The aim is two seconds; a machine that builds at the same time gets three times as long.
+    tab.check(took < 6.0, &format!("{took} s to the first screen")).await;
+}

@@ -1,7 +1,7 @@
 //! What the group says, in plain words.
 
 use goldward_core::group::Pattern;
-use goldward_core::notice::Weight;
+use goldward_core::notice::{Notice, Weight};
 use leptos::prelude::*;
 
 use super::super::shoot::notices;
@@ -34,7 +34,9 @@ pub(in crate::app) fn view() -> impl IntoView {
             .collect_view();
         let causes = words::causes(&answer, sheet.face.outer_radius_mm(), left);
         let sd = reading.spread.mean_sd();
-        let found = notices(&sheet, &answer);
+        let mut found = notices(&sheet, &answer);
+        // More arrows than are left would be no help.
+        found.retain(|n| !matches!(n, Notice::TooFewShots { more, .. } if *more as usize > answer.shots_left));
         let marks = [
             (Mark::Clean, Word::Clean),
             (Mark::Other, Word::OtherGroup),
@@ -44,7 +46,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         view! {
             <div class="page">
                 <h2>{app.f(Word::PatternIs, &[words::pattern(l, likeliest), &percent(reading.probability(likeliest))])}</h2>
-                {(reading.probability(likeliest) < 0.99).then(|| view! { <h3>{app.t(Word::PatternOthers)}</h3><ul class="causes">{patterns}</ul> })}
+                {Pattern::ALL.into_iter().any(|p| p != likeliest && reading.probability(p) > 0.01).then(|| view! { <h3>{app.t(Word::PatternOthers)}</h3><ul class="causes">{patterns}</ul> })}
                 <h2>{app.t(Word::CausesTitle)}</h2>
                 <ul class="causes">{causes.into_iter().map(|c| view! { <li>{app.t(c)}</li> }).collect_view()}</ul>
                 <p class="notice note">{app.t(Word::CausesNote)}</p>
