@@ -137,6 +137,24 @@ fn equal_clusters_stay_near_the_middle_unless_one_is_marked_bad() {
 }
 
 #[test]
+fn felt_marks_weigh_what_they_have_earned() {
+    // Three arrows: with four a second group is possible, which has its own use for marks.
+    let mut three = shots(&tight(0.0, 0.0)[..2]);
+    three.push(Shot::at(0.0, 330.0).felt(Felt::Bad));
+    let distance = Distance::from_metres(70.0).unwrap();
+    let prior = Prior::new(Spread::from_mrad(1.5).unwrap(), distance, 4.0, TRUST_UNKNOWN).unwrap();
+    let height =
+        |odds: ClassOdds, shots: &[Shot]| read(shots, &prior, odds, face_122(), Shaft::default()).unwrap().centre.y_mm;
+    let usual = ClassOdds::default();
+    let worth_nothing = usual.with_marks(usual, usual);
+    let plain: Vec<Shot> = three.iter().map(|s| s.felt(Felt::Unmarked)).collect();
+    assert!((height(worth_nothing, &three) - height(usual, &plain)).abs() < 1e-9, "a mark that tells nothing");
+    let sure = usual.with_marks(ClassOdds::new([0.02, 0.78, 0.20]).unwrap(), ClassOdds::GOOD);
+    let (trusted, ordinary, ignored) = (height(sure, &three), height(usual, &three), height(worth_nothing, &three));
+    assert!(trusted < ordinary && ordinary < ignored, "{trusted} {ordinary} {ignored}");
+}
+
+#[test]
 fn a_beginners_wide_group_still_has_a_centre() {
     let wide = [(-260.0, 310.0), (190.0, -40.0), (-80.0, 420.0), (330.0, 250.0), (-310.0, -20.0), (60.0, 90.0)];
     let answer = check_at(&shots(&wide), 3.0, TRUST_UNKNOWN);

@@ -95,6 +95,9 @@ pub struct ReadArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
+    /// Marks file (docs/marks.md): the elevation through the flight of your arrow is told beside the usual rule
+    #[arg(long, value_name = "FILE")]
+    pub marks: Option<PathBuf>,
     /// Arrows still to shoot at this distance [default: 36]
     #[arg(long, short, value_name = "ARROWS")]
     pub left: Option<u32>,
@@ -115,7 +118,7 @@ pub struct ReadArgs {
     pub over: OverrideArgs,
     /// Read one JSON object a line from standard input, write one a line
     #[arg(long, help_heading = "Batch", conflicts_with_all = [
-        "file", "distance", "face", "kit", "left", "last", "json", "plot", "width", "spread", "worth", "trust", "shaft",
+        "file", "distance", "face", "kit", "marks", "left", "last", "json", "plot", "width", "spread", "worth", "trust", "shaft",
         "touch_cost", "setting_sd", "eye_to_pin", "click",
     ])]
     pub batch: bool,

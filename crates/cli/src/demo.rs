@@ -149,8 +149,16 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
     let session = read::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
     let scorer = Scorers::default().get(face, settings.shaft);
     let answer = solve::answer(&settings, &session.core_shots(), &scorer).map_err(|e| broken(e.to_string()))?;
-    let page =
-        Page { session: &session, settings: &settings, kit: &kit, answer: &answer, left_assumed: false, width, colour };
+    let page = Page {
+        session: &session,
+        settings: &settings,
+        kit: &kit,
+        answer: &answer,
+        refined: None,
+        left_assumed: false,
+        width,
+        colour,
+    };
     let mut text = format!("\n{}\n", "─".repeat(width));
     text.push_str(&crate::page::words::wrap(scene.story, width, 0));
     let file = |ending: &str| dir.join(format!("{}.{ending}", scene.name)).display().to_string();

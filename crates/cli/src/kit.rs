@@ -10,7 +10,7 @@ use crate::failure::{Problem, quote};
 use crate::settings::Wishes;
 
 /// The keys of a kit file, each with what a good value looks like.
-pub const KEYS: [(&str, &str); 16] = [
+pub const KEYS: [(&str, &str); 18] = [
     ("hand", "write \"right\" or \"left\""),
     ("shaft", "write the diameter, such as \"5.5mm\""),
     ("eye_to_pin", "write the distance, such as \"88cm\""),
@@ -27,6 +27,8 @@ pub const KEYS: [(&str, &str); 16] = [
     ("worth", "write a number of arrows, such as 40"),
     ("trust", "write a number of arrows, or \"unknown\", \"predicted\" or \"verified\""),
     ("touch_cost_points", "write a number of points, such as 0.5"),
+    ("felt_bad", "write the chances of clean, flyer and stray when it felt bad, such as [0.3, 0.6, 0.1]"),
+    ("felt_good", "write the chances of clean, flyer and stray when it felt good, such as [0.985, 0.01, 0.005]"),
 ];
 
 /// Which hand draws the bow.
@@ -149,6 +151,15 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
         Value::String(text) => text.parse::<Length>().map_err(|e| Problem::from_core("", &e)),
         _ => Length::from_mm(number()?).map_err(|e| Problem::from_core("", &e)),
     };
+    let odds = || {
+        let list = value.as_array().filter(|l| l.len() == 3).ok_or_else(wrong)?;
+        let mut odds = [0.0; 3];
+        for (into, from) in odds.iter_mut().zip(list) {
+            *into = from.as_float().or_else(|| from.as_integer().map(|n| n as f64)).ok_or_else(wrong)?;
+        }
+        goldward_core::group::ClassOdds::new(odds).map_err(|_| wrong())?;
+        Ok(odds)
+    };
     let positive = || length().and_then(|l| if l.mm() > 0.0 { Ok(l.mm()) } else { Err(wrong()) });
     let wishes = &mut kit.wishes;
     match key {
@@ -178,6 +189,8 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 _ => number()?,
             });
         }
+        "felt_bad" => wishes.felt_bad = Some(odds()?),
+        "felt_good" => wishes.felt_good = Some(odds()?),
         "touch_cost_points" => wishes.touch_cost_points = Some(number()?),
         _ => return Err(wrong()),
     }

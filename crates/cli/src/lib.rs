@@ -21,6 +21,7 @@ pub mod page;
 pub mod plot;
 pub mod progress;
 pub mod read;
+pub mod refined;
 pub mod serve;
 pub mod session;
 pub mod settings;

@@ -9,6 +9,7 @@ use crate::args::ReadArgs;
 use crate::failure::{EXIT_FINE, Failure, Problem};
 use crate::kit::{self, Kit};
 use crate::page::Page;
+use crate::refined::Refined;
 use crate::session::{self, Session};
 use crate::settings::Settings;
 use crate::solve::{self, Scorers};
@@ -53,11 +54,16 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let scorers = Scorers::default();
     let answer = solve::answer(&settings, &session.core_shots(), &scorers.get(face, settings.shaft))
         .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
+    let refined = match &args.marks {
+        Some(path) => Some(Refined::of(path, &kit, &settings, &answer)?),
+        None => None,
+    };
     let page = Page {
         session: &session,
         settings: &settings,
         kit: &kit,
         answer: &answer,
+        refined,
         left_assumed: args.left.is_none(),
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
@@ -66,7 +72,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         file.write(&plot::reading_svg(&page))?;
     }
     if args.json {
-        let out = ReadingOut::new(&answer, true);
+        let out = ReadingOut::new(&answer, true).with_refined(refined);
         assert!(out.is_finite(), "an answer that is not a number");
         let json = serde_json::to_string(&out).map_err(|e| Failure::Internal(e.to_string()))?;
         writeln(terminal.out, &json)?;

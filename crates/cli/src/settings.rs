@@ -41,6 +41,10 @@ pub enum Key {
     TouchCost,
     /// Class probabilities.
     Unmarked,
+    /// Class probabilities of a shot that felt bad.
+    FeltBad,
+    /// Class probabilities of a shot that felt good.
+    FeltGood,
 }
 
 impl Key {
@@ -60,6 +64,8 @@ impl Key {
             Self::ShotsLeft => "shots_left",
             Self::TouchCost => "touch_cost_points",
             Self::Unmarked => "unmarked",
+            Self::FeltBad => "felt_bad",
+            Self::FeltGood => "felt_good",
         }
     }
 
@@ -79,6 +85,8 @@ impl Key {
             Self::ShotsLeft => "--left",
             Self::TouchCost => "--touch-cost (kit key touch_cost_points)",
             Self::Unmarked => "unmarked",
+            Self::FeltBad => "kit key felt_bad",
+            Self::FeltGood => "kit key felt_good",
         }
     }
 }
@@ -117,6 +125,10 @@ pub struct Wishes {
     pub touch_cost_points: Option<f64>,
     /// Class probabilities of an unmarked shot.
     pub unmarked: Option<[f64; 3]>,
+    /// Class probabilities of a shot that felt bad.
+    pub felt_bad: Option<[f64; 3]>,
+    /// Class probabilities of a shot that felt good.
+    pub felt_good: Option<[f64; 3]>,
 }
 
 impl Wishes {
@@ -135,6 +147,8 @@ impl Wishes {
             shots_left: self.shots_left.or(other.shots_left),
             touch_cost_points: self.touch_cost_points.or(other.touch_cost_points),
             unmarked: self.unmarked.or(other.unmarked),
+            felt_bad: self.felt_bad.or(other.felt_bad),
+            felt_good: self.felt_good.or(other.felt_good),
         }
     }
 }
@@ -152,7 +166,7 @@ pub struct Settings {
     pub prior: Prior,
     /// The sight.
     pub sight: Sight,
-    /// Class probabilities of an unmarked shot.
+    /// Class probabilities of an unmarked shot, and of shots that felt bad or good.
     pub unmarked: ClassOdds,
     /// What is still to come.
     pub ahead: Ahead,
@@ -188,10 +202,14 @@ impl Settings {
         Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at(Key::Click)(&e))?;
         let sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(|e| at(Key::SettingSd)(&e))?;
 
-        let unmarked = match wishes.unmarked {
-            Some(odds) => ClassOdds::new(odds).map_err(|e| at(Key::Unmarked)(&e))?,
-            None => ClassOdds::default(),
+        let odds = |given: Option<[f64; 3]>, usual: ClassOdds, key: Key| match given {
+            Some(odds) => ClassOdds::new(odds).map_err(|e| at(key)(&e)),
+            None => Ok(usual),
         };
+        let unmarked = odds(wishes.unmarked, ClassOdds::default(), Key::Unmarked)?.with_marks(
+            odds(wishes.felt_bad, ClassOdds::BAD, Key::FeltBad)?,
+            odds(wishes.felt_good, ClassOdds::GOOD, Key::FeltGood)?,
+        );
         let shots_left = wishes.shots_left.unwrap_or(SHOTS_LEFT_DEFAULT);
         if shots_left > SHOTS_LEFT_MOST {
             let message = format!("{shots_left} shots left is out of range");
@@ -221,7 +239,11 @@ mod tests {
         let check = |wishes: Wishes, key: Key| {
             let problem = Settings::new(distance, face, &wishes).unwrap_err();
             assert_eq!(problem.key, key, "{problem:?}");
-            assert!(problem.problem.one_line().contains("between") || key == Key::Unmarked, "{problem:?}");
+            assert!(
+                problem.problem.one_line().contains("between")
+                    || matches!(key, Key::Unmarked | Key::FeltBad | Key::FeltGood),
+                "{problem:?}"
+            );
         };
         check(Wishes { shaft_mm: Some(-1.0), ..Wishes::default() }, Key::Shaft);
         check(Wishes { spread_mrad: Some(0.0), ..Wishes::default() }, Key::Spread);
@@ -233,5 +255,7 @@ mod tests {
         check(Wishes { shots_left: Some(u32::MAX), ..Wishes::default() }, Key::ShotsLeft);
         check(Wishes { touch_cost_points: Some(f64::NAN), ..Wishes::default() }, Key::TouchCost);
         check(Wishes { unmarked: Some([0.5, 0.4, 0.0]), ..Wishes::default() }, Key::Unmarked);
+        check(Wishes { felt_bad: Some([0.0, 1.0, 0.0]), ..Wishes::default() }, Key::FeltBad);
+        check(Wishes { felt_good: Some([1.0, 0.1, -0.1]), ..Wishes::default() }, Key::FeltGood);
     }
 }

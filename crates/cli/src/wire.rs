@@ -10,6 +10,7 @@ use goldward_core::units::{Distance, Length};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::{Problem, quote};
+use crate::refined::{Refined, RefinedOut};
 use crate::settings::{Key, Settings, Wishes};
 use crate::solve::Answer;
 
@@ -45,6 +46,12 @@ pub struct SettingsIn {
     pub touch_cost_points: Option<f64>,
     /// Probabilities of clean, flyer and stray for an unmarked shot.
     pub unmarked: Option<[f64; 3]>,
+    /// The same for a shot that felt bad.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub felt_bad: Option<[f64; 3]>,
+    /// The same for a shot that felt good.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub felt_good: Option<[f64; 3]>,
 }
 
 impl SettingsIn {
@@ -74,6 +81,8 @@ impl SettingsIn {
             shots_left: self.shots_left,
             touch_cost_points: self.touch_cost_points,
             unmarked: self.unmarked,
+            felt_bad: self.felt_bad,
+            felt_good: self.felt_good,
         };
         Settings::new(distance, face, &wishes).map_err(|e| at(e.key, e.problem))
     }
@@ -242,6 +251,8 @@ pub fn remedy(key: &str) -> &'static str {
         "spread_mrad" => "give a number of milliradians such as 2.1",
         "shots_left" => "give a whole number such as 36",
         "unmarked" => "give three probabilities such as [0.91,0.08,0.01]",
+        "felt_bad" => "give three probabilities such as [0.3,0.6,0.1]",
+        "felt_good" => "give three probabilities such as [0.985,0.01,0.005]",
         "ends" | "shots_per_end" | "sighting_ends" => "give a whole number such as 6",
         "drift_mrad_per_end" => "give a number of milliradians such as 0.1",
         "right_mm" | "up_mm" => "give a number of millimetres at the pin",
@@ -296,6 +307,9 @@ pub struct ReadingOut<'a> {
     /// The rule of thumb, for comparison; only where asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mean_rule: Option<ProposalOut>,
+    /// The elevation through the flight; only where marks were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub elevation_refined: Option<RefinedOut>,
 }
 
 /// Probabilities of the patterns.
@@ -412,7 +426,14 @@ impl<'a> ReadingOut<'a> {
             expected_score_now: advice.expected_score_now,
             notices: notices.iter().map(NoticeOut::from).collect(),
             mean_rule: mean_rule.then(|| ProposalOut::from(advice.mean_rule)),
+            elevation_refined: None,
         }
+    }
+
+    /// The same with the elevation through the flight.
+    #[must_use]
+    pub fn with_refined(self, refined: Option<Refined>) -> Self {
+        Self { elevation_refined: refined.map(RefinedOut::from), ..self }
     }
 
     /// Whether every number is one, as JSON demands.

@@ -93,6 +93,13 @@ fn a_comparison() {
     let ratio = got["spread"]["ratio"].as_f64().unwrap();
     assert!((ratio - 0.6).abs() < 0.06 && got["paired"]["pairs"] == 12, "{got}");
     assert!((got["centre"]["difference_mrad"][0].as_f64().unwrap() - 60.0 / 70.0).abs() < 0.1, "{got}");
+    // The curve of 10 % reaches the chance asked for near the arrows that the page tells.
+    let power = home.path().join("power.svg").to_str().unwrap().to_owned();
+    let out = fine(run(&["compare", &before, &after, "-d", "70", "--tell", "15%", "--power", &power]));
+    assert!(out.ends_with("power.svg\n"), "{out}");
+    let svg = std::fs::read_to_string(&power).unwrap();
+    resvg::usvg::Tree::from_str(&svg, &resvg::usvg::Options::default()).unwrap();
+    assert!(svg.contains("15 % wider") && svg.contains("shot: 72") && svg.matches("<polyline").count() >= 14, "{svg}");
     let short = file("short.csv", &group(0.0, 0.0, 100.0, 12));
     let got = run(&["compare", &short, &short, "-d", "70", "--in-turn"]);
     assert!(got.code == 1 && got.err.contains("2 ends are too few"), "{got:?}");

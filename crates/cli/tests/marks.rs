@@ -323,3 +323,50 @@ fn the_documents_are_true() {
     let question = formats.split("```json\n").nth(1).unwrap().split("```").next().unwrap();
     assert_eq!(run_with(&["marks", "predict", "--json", "-"], question.as_bytes()).code, 0);
 }
+
+/// Six arrows about 41 cm high at 70 m.
+const HIGH: &[u8] = b"x_mm,y_mm\n10,420\n-30,380\n55,455\n-12,401\n20,437\n-41,366\n";
+
+#[test]
+fn a_reading_tells_the_elevation_through_the_flight() {
+    let home = Home::new(FILE);
+    let marks = home.path("marks.toml");
+    let read = |distance: &str, more: &[&str]| {
+        let base = ["read", "-", "--distance", distance, "--face", "122", "--marks", marks.to_str().unwrap()];
+        run_with(&[&base, more].concat(), HIGH)
+    };
+    let got = read("70", &["--json"]);
+    assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
+    let out: Value = serde_json::from_str(&got.out).unwrap();
+    let (refined, advice) = (&out["elevation_refined"], &out["advice"]);
+    assert_eq!(refined["marks"], 3);
+    // Similar triangles: what the advice says.
+    assert!((number(&refined["similar_pin_up_mm"]) - number(&advice["pin_mm"][1])).abs() < 1e-9, "{out}");
+    // A rising launch also turns the line from the bow to the middle: in a vacuum the height at D is D tan t - g D^2 / (2 v^2
+    // cos^2 t), so a millimetre of height takes L / (D (1 - g D tan t / v^2)) of the tangent; at 70 m, 57 m/s and 7 degrees
+    // 1.027 times the rule, with drag a little more.
+    let ratio = number(&refined["pin_up_mm"]) / number(&refined["similar_pin_up_mm"]);
+    assert!((1.015..1.06).contains(&ratio), "{ratio}");
+    assert!((number(&refined["clicks_up"]) - (number(&refined["pin_up_mm"]) / 0.1).round()).abs() < 1e-9, "{out}");
+    let page = read("70", &[]).out.replace("\n  ", " ");
+    let line = format!("fitted to 3 marks, the elevation is {} clicks up", refined["clicks_up"]);
+    assert!(page.contains(&line) && page.contains("by similar triangles it is"), "{page}");
+    // A click is a click where the two agree.
+    assert!(!read("18", &["--click", "1mm"]).out.contains("similar triangles"));
+    // Nothing about marks where none were named.
+    assert!(!read_without(&["--json"]).contains("elevation_refined"));
+    let missing = run_with(
+        &["read", "-", "--distance", "70", "--face", "122", "--marks", home.path("none.toml").to_str().unwrap()],
+        HIGH,
+    );
+    assert!(
+        missing.code == 1 && missing.err.contains("none.toml") && missing.err.contains("no such file"),
+        "{missing:?}"
+    );
+    let far = read("400", &[]);
+    assert!(far.code == 1 && far.err.contains("does not reach this far") && far.err.contains("--marks"), "{far:?}");
+}
+
+fn read_without(more: &[&str]) -> String {
+    run_with(&[&["read", "-", "--distance", "70", "--face", "122"], more].concat(), HIGH).out
+}

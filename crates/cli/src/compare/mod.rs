@@ -20,7 +20,7 @@ use crate::fleet::load::{Loaded, Source, core_failure, load};
 use crate::fleet::map::{Map, Spot};
 use crate::fleet::words;
 use crate::kit::Kit;
-use crate::plot::PlotFile;
+use crate::plot::{PlotFile, Power, power_svg};
 use crate::read::load_kit;
 use crate::terminal::Terminal;
 
@@ -67,6 +67,9 @@ pub struct CompareArgs {
     /// Also draw both groups into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
+    /// Also draw how many arrows tell differences of spread apart into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE")]
+    pub power: Option<PlotFile>,
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
@@ -106,13 +109,33 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     if let Some(file) = &args.plot {
         file.write(&map(&report).svg())?;
     }
+    if let Some(file) = &args.power {
+        file.write(&power_svg(&power(&report, an_end)))?;
+    }
     let width = args.width.map_or(terminal.width, usize::from);
     let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
-    if let Some(file) = args.plot.as_ref().filter(|_| !args.json) {
+    for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.json) {
         text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
+}
+
+/// The chances that are drawn: of the difference asked about, and of round ones.
+fn power(report: &Report, shots_an_end: usize) -> Power {
+    let mut tell = vec![0.05, 0.1, 0.2, 0.3, 0.5, 1.0];
+    if !tell.iter().any(|t| (t - report.tell).abs() < 1e-9) {
+        tell.push(report.tell);
+        tell.sort_by(f64::total_cmp);
+    }
+    tell.reverse();
+    Power {
+        tell,
+        shots_an_end,
+        level: LEVEL,
+        chance: CHANCE,
+        shot: [report.settings[0].shots, report.settings[1].shots],
+    }
 }
 
 /// The middle of a setting's ends, each weighed by its shots.

@@ -2,7 +2,9 @@
 
 use std::fmt::Write as _;
 
+use goldward_core::fleet::session::FeltMarks;
 use goldward_core::fleet::{MOST_MORE, Verdict};
+use goldward_core::group::ClassOdds;
 use goldward_core::units::trim_number;
 
 use super::Report;
@@ -193,10 +195,13 @@ fn archer(report: &Report) -> Vec<String> {
                 percent(odds[2])
             );
             lines.push(if f.tell() {
-                format!("{marks}: your marks earn their weight; {weight}.")
+                format!("{marks}: your marks earn their weight; {weight}. For your kit file:")
             } else {
                 format!("{marks}: too little yet to trust the marks; {weight}.")
             });
+            if f.tell() {
+                lines.extend(kit_lines(f));
+            }
         }
         None => lines.push(
             "No shot was marked by how it felt; mark them before you look, to learn how well you know.".to_owned(),
@@ -234,4 +239,19 @@ pub(super) fn map(report: &Report) -> Map {
         circle: Some((fleet.amount_mrad, meaning)),
         metres: distance.metres(),
     }
+}
+
+/// What a kit file says of felt marks (docs/kit.md): of each kind that was used.
+fn kit_lines(f: &FeltMarks) -> Vec<String> {
+    let list = |odds: ClassOdds| {
+        let [_, flyer, stray] = odds.get().map(|p| (1000.0 * p).round() / 1000.0);
+        // Rounded so that they still add up.
+        let clean = ((1.0 - flyer - stray) * 1000.0).round() / 1000.0;
+        format!("[{clean:?}, {flyer:?}, {stray:?}]")
+    };
+    [("felt_bad", f.marked[0], f.bad_odds), ("felt_good", f.marked[1], f.good_odds)]
+        .into_iter()
+        .filter(|(_, marked, _)| *marked > 0)
+        .map(|(key, _, odds)| format!("{key} = {}", list(odds)))
+        .collect()
 }

@@ -95,6 +95,8 @@ impl Round {
             shots_left: None,
             touch_cost_points: reading.touch_cost_points.or(was.touch_cost_points).or(Some(TOUCH_COST_DEFAULT)),
             unmarked: reading.unmarked.or(was.unmarked).or(Some(ClassOdds::default().get())),
+            felt_bad: reading.felt_bad.or(was.felt_bad),
+            felt_good: reading.felt_good.or(was.felt_good),
         };
         // Checked as in a batch, its limit of shots left included.
         let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;

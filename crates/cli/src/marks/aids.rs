@@ -116,7 +116,7 @@ fn pair(p: Point) -> [f64; 2] {
     [p.x_mm + 0.0, p.y_mm + 0.0]
 }
 
-fn flight(fitted: &goldward_core::marks::Fitted) -> Result<Flight, Failure> {
+pub(crate) fn flight(fitted: &goldward_core::marks::Fitted) -> Result<Flight, Failure> {
     fitted.flight().map_err(|e| cannot("the arrow's flight cannot be told from the marks", "marks", &e))
 }
 

@@ -13,7 +13,9 @@ pub mod wire;
 pub mod write;
 
 use std::io::Read as _;
+use std::path::Path;
 
+use goldward_core::flight::Flight;
 use goldward_core::marks::Fitted;
 
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Problem};
@@ -144,17 +146,33 @@ pub(crate) fn completed(book: Book, args: &BookArgs) -> Result<Book, Failure> {
 /// The file's book, checked.
 pub(crate) fn open(args: &BookArgs) -> Result<(Book, Setup), Failure> {
     let book = load(args)?;
-    let setup = book.setup().map_err(|p| Failure::data(format!("{} cannot be used", args.file.display()), p))?;
+    let setup = checked(&book, args)?;
     Ok((book, setup))
+}
+
+fn checked(book: &Book, args: &BookArgs) -> Result<Setup, Failure> {
+    book.setup().map_err(|p| Failure::data(format!("{} cannot be used", args.file.display()), p))
 }
 
 /// The file's marks, fitted.
 pub(crate) fn open_fitted(args: &BookArgs) -> Result<(Book, Setup, Fitted), Failure> {
     let (book, setup) = open(args)?;
-    let fitted = answer::fit(&setup).map_err(|e| {
-        Failure::data(format!("the marks of {} cannot be fitted", args.file.display()), wire::fit_problem(&setup, &e))
-    })?;
+    let fitted = fitted(&setup, args)?;
     Ok((book, setup, fitted))
+}
+
+fn fitted(setup: &Setup, args: &BookArgs) -> Result<Fitted, Failure> {
+    answer::fit(setup).map_err(|e| {
+        Failure::data(format!("the marks of {} cannot be fitted", args.file.display()), wire::fit_problem(setup, &e))
+    })
+}
+
+/// The flight fitted to the marks file at `path`, completed by `kit`, and how many marks were shot for it.
+pub(crate) fn flight_of(path: &Path, kit: &crate::kit::Kit) -> Result<(Flight, usize), Failure> {
+    let args = BookArgs { file: path.to_owned(), kit: None, json: false, width: None };
+    let setup = checked(&load(&args)?.or_kit(kit), &args)?;
+    let fitted = fitted(&setup, &args)?;
+    Ok((aids::flight(&fitted)?, setup.shot.len()))
 }
 
 /// JSON that could not be written is our fault.

@@ -14,6 +14,7 @@ use goldward_core::shot::{Call, Felt, Place, Shot};
 use goldward_core::units::trim_number;
 
 use crate::kit::{Hand, Kit, Scale};
+use crate::refined::Refined;
 use crate::session::Session;
 use crate::settings::Settings;
 use crate::solve::Answer;
@@ -39,6 +40,8 @@ pub struct Page<'a> {
     pub kit: &'a Kit,
     /// The answer.
     pub answer: &'a Answer,
+    /// The elevation through the flight, where there are marks.
+    pub refined: Option<Refined>,
     /// Whether the number of arrows left was assumed.
     pub left_assumed: bool,
     /// Columns to fill.
@@ -190,6 +193,7 @@ impl Page<'_> {
         if !scales.is_empty() {
             lines.push(format!("{}.", capital(&scales.join("; "))));
         }
+        lines.extend(self.refined.and_then(|r| r.line(advice.clicks[1])));
         lines
     }
 

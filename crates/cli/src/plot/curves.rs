@@ -5,12 +5,12 @@ use goldward_core::units::trim_number;
 use super::svg::{Anchor, Paint, Svg};
 use crate::page::words;
 
-const INK: &str = "#1c1c22";
-const PALE: &str = "#5b5b66";
-const GRID: &str = "#e3e3e8";
-const WIDTH: f64 = 960.0;
-const LEFT: f64 = 70.0;
-const PLOT_WIDTH: f64 = 600.0;
+pub(super) const INK: &str = "#1c1c22";
+pub(super) const PALE: &str = "#5b5b66";
+pub(super) const GRID: &str = "#e3e3e8";
+pub(super) const WIDTH: f64 = 960.0;
+pub(super) const LEFT: f64 = 70.0;
+pub(super) const PLOT_WIDTH: f64 = 600.0;
 const PLOT_HEIGHT: f64 = 330.0;
 const TOP: f64 = 128.0;
 const PITCH: f64 = 432.0;
@@ -18,7 +18,7 @@ const PITCH: f64 = 432.0;
 const LABEL_GAP: f64 = 16.0;
 
 /// Colour and dash of the curves, in turn.
-const STYLES: [(&str, &str); 10] = [
+pub(super) const STYLES: [(&str, &str); 10] = [
     ("#444450", ""),
     ("#b3261e", "9 4"),
     ("#0b63b0", "2 4"),
@@ -206,7 +206,7 @@ fn round_up(wanted: f64) -> f64 {
 
 /// Places for labels that belong to the heights `at`: in the same order, apart from each other, between `top` and `bottom`
 /// as far as there is room.
-fn spread_out(at: &[f64], top: f64, bottom: f64) -> Vec<f64> {
+pub(super) fn spread_out(at: &[f64], top: f64, bottom: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..at.len()).collect();
     order.sort_by(|a, b| at[*a].total_cmp(&at[*b]));
     let mut places = at.to_vec();

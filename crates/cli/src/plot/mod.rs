@@ -2,6 +2,7 @@
 
 mod curves;
 mod face;
+mod power;
 mod raster;
 mod reading;
 pub(crate) mod svg;
@@ -11,6 +12,7 @@ use std::str::FromStr;
 
 pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
+pub use power::{Power, power_svg};
 pub use raster::{pdf, pdf_true_size, png};
 pub use reading::reading_svg;
 

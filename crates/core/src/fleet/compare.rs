@@ -103,7 +103,7 @@ impl Setting {
             .map(|s| {
                 let (c, lever) = centre_of[&(s.session, s.end)];
                 let q = (s.at.right_mrad - c.right_mrad).powi(2) / x + (s.at.up_mrad - c.up_mrad).powi(2) / y;
-                (q * lever, super::odds_of(s.felt, unmarked))
+                (q * lever, unmarked.felt(s.felt))
             })
             .filter(|(q, _)| *q > 0.0)
             .collect();

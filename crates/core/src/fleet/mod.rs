@@ -259,15 +259,6 @@ impl Fleet {
     }
 }
 
-/// Class odds of a shot that felt so.
-fn odds_of(felt: Felt, unmarked: ClassOdds) -> ClassOdds {
-    match felt {
-        Felt::Unmarked => unmarked,
-        Felt::Bad => ClassOdds::BAD,
-        Felt::Good => ClassOdds::GOOD,
-    }
-}
-
 /// Numbers sessions, ends and arrows without gaps; the arrows in their order.
 fn lay_out(shots: &[ArrowShot]) -> (Layout, Vec<usize>) {
     let mut arrows = BTreeMap::new();
@@ -302,7 +293,7 @@ fn check(shots: &[ArrowShot]) -> Result<(), FleetError> {
 fn fit(shots: &[ArrowShot], unmarked: ClassOdds) -> Result<(Fit, Vec<usize>), FleetError> {
     let (layout, names) = lay_out(shots);
     let at: Vec<Offset> = shots.iter().map(|s| s.at).collect();
-    let odds: Vec<ClassOdds> = shots.iter().map(|s| odds_of(s.felt, unmarked)).collect();
+    let odds: Vec<ClassOdds> = shots.iter().map(|s| unmarked.felt(s.felt)).collect();
     Ok((Fit::new(layout, &at, &odds)?, names))
 }
 

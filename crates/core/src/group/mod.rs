@@ -29,17 +29,24 @@ pub const MOST_SHOTS: usize = 144;
 /// Covariance factors of the classes clean, flyer and stray.
 pub const KAPPA: [f64; 3] = [1.0, 9.0, 100.0];
 
-/// Probabilities of the classes clean, flyer, stray for a shot that was not marked.
+/// Probabilities of the classes clean, flyer, stray for a shot that was not marked, and for one that felt bad or good.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClassOdds([f64; 3]);
+pub struct ClassOdds {
+    unmarked: [f64; 3],
+    bad: [f64; 3],
+    good: [f64; 3],
+}
+
+const USUAL_BAD: [f64; 3] = [0.30, 0.60, 0.10];
+const USUAL_GOOD: [f64; 3] = [0.985, 0.010, 0.005];
 
 impl ClassOdds {
-    /// For a shot marked as a bad one.
-    pub const BAD: Self = Self([0.30, 0.60, 0.10]);
+    /// For a shot marked as a bad one, of an archer whose marks nobody has weighed.
+    pub const BAD: Self = Self { unmarked: USUAL_BAD, bad: USUAL_BAD, good: USUAL_GOOD };
     /// For a shot marked as a good one.
-    pub const GOOD: Self = Self([0.985, 0.010, 0.005]);
+    pub const GOOD: Self = Self { unmarked: USUAL_GOOD, bad: USUAL_BAD, good: USUAL_GOOD };
 
-    /// The odds `[clean, flyer, stray]`.
+    /// The odds `[clean, flyer, stray]` of a shot that was not marked; marked ones have the usual odds.
     ///
     /// # Errors
     /// [`GroupError::ClassOdds`] unless the three are not negative, the first is positive and they add up to 1 within
@@ -47,28 +54,46 @@ impl ClassOdds {
     pub fn new(odds: [f64; 3]) -> Result<Self, GroupError> {
         let sum: f64 = odds.iter().sum();
         if odds.iter().all(|p| p.is_finite() && *p >= 0.0) && odds[0] > 0.0 && (sum - 1.0).abs() <= 1e-6 {
-            Ok(Self(odds))
+            Ok(Self { unmarked: odds, ..Self::default() })
         } else {
             Err(GroupError::ClassOdds { odds })
         }
     }
 
-    /// `[clean, flyer, stray]`.
+    /// The same for an archer whose marks are worth what `bad` and `good` say for a shot that felt so
+    /// ([`crate::fleet::session::felt_marks`] learns them).
+    #[must_use]
+    pub fn with_marks(self, bad: Self, good: Self) -> Self {
+        Self { bad: bad.unmarked, good: good.unmarked, ..self }
+    }
+
+    /// The odds of a shot that felt so.
+    #[must_use]
+    pub fn felt(self, felt: Felt) -> Self {
+        let unmarked = match felt {
+            Felt::Unmarked => self.unmarked,
+            Felt::Bad => self.bad,
+            Felt::Good => self.good,
+        };
+        Self { unmarked, ..self }
+    }
+
+    /// `[clean, flyer, stray]` of a shot that was not marked.
     #[must_use]
     pub fn get(self) -> [f64; 3] {
-        self.0
+        self.unmarked
     }
 
     /// How much a shot of these odds tells of the centre, in clean shots: the mean of `1 / kappa`.
     #[must_use]
     pub fn information(self) -> f64 {
-        self.0.iter().zip(KAPPA).map(|(p, k)| p / k).sum()
+        self.unmarked.iter().zip(KAPPA).map(|(p, k)| p / k).sum()
     }
 }
 
 impl Default for ClassOdds {
     fn default() -> Self {
-        Self([0.91, 0.08, 0.01])
+        Self { unmarked: [0.91, 0.08, 0.01], bad: USUAL_BAD, good: USUAL_GOOD }
     }
 }
 
@@ -296,13 +321,11 @@ impl Points<'_> {
     /// second group is its explanation there.
     fn log_classes(&self, i: usize, pattern: Pattern) -> [f64; 3] {
         let odds = match self.felt[i] {
-            Felt::Unmarked => self.unmarked,
-            Felt::Good => ClassOdds::GOOD,
             Felt::Bad if pattern == Pattern::Split => self.unmarked,
-            Felt::Bad => ClassOdds::BAD,
+            felt => self.unmarked.felt(felt),
         };
         // The weight of a row is 1 / kappa; in two dimensions it enters the evidence once.
-        [0, 1, 2].map(|k| odds.0[k].ln() - KAPPA[k].ln())
+        [0, 1, 2].map(|k| odds.unmarked[k].ln() - KAPPA[k].ln())
     }
 }
 

@@ -388,11 +388,7 @@ impl Pace {
     }
 
     fn odds(&self, felt: Felt) -> ClassOdds {
-        match felt {
-            Felt::Unmarked => self.settings.unmarked,
-            Felt::Bad => ClassOdds::BAD,
-            Felt::Good => ClassOdds::GOOD,
-        }
+        self.settings.unmarked.felt(felt)
     }
 
     fn step(&self, before: &Knowledge, event: &Event, mark: Option<Felt>) -> Knowledge {

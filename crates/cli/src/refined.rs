@@ -1,0 +1,83 @@
+//! The elevation of an advised move through the flight of the archer's own arrow, beside the rule of similar triangles.
+
+use std::path::Path;
+
+use goldward_core::marks::{ElevationMove, elevation_move};
+use serde::Serialize;
+
+use crate::failure::{Failure, Problem};
+use crate::kit::Kit;
+use crate::marks;
+use crate::page::words;
+use crate::settings::Settings;
+use crate::solve::Answer;
+
+/// An advised elevation, through the flight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Refined {
+    /// The pin's move, both ways.
+    pub elevation: ElevationMove,
+    /// Whole clicks up through the flight.
+    pub clicks: i32,
+    /// Marks that the flight was fitted to.
+    pub marks: usize,
+    /// Whether the two differ by a click or more.
+    pub differ: bool,
+}
+
+/// The same in JSON.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct RefinedOut {
+    /// Up at the pin through the flight, in millimetres.
+    pub pin_up_mm: f64,
+    /// The same in whole clicks.
+    pub clicks_up: i32,
+    /// Up at the pin by similar triangles, in millimetres.
+    pub similar_pin_up_mm: f64,
+    /// Marks that the flight was fitted to.
+    pub marks: usize,
+}
+
+impl From<Refined> for RefinedOut {
+    fn from(refined: Refined) -> Self {
+        let Refined { elevation, clicks, marks, .. } = refined;
+        Self { pin_up_mm: elevation.refined_mm, clicks_up: clicks, similar_pin_up_mm: elevation.similar_mm, marks }
+    }
+}
+
+impl Refined {
+    /// The elevation of `answer`'s advised move through the flight fitted to the marks file at `path`; what that file leaves
+    /// out is taken from `kit`.
+    ///
+    /// # Errors
+    /// [`Failure::Data`] when the file cannot be read, its marks cannot be fitted or the distance is out of the arrow's reach.
+    pub fn of(path: &Path, kit: &Kit, settings: &Settings, answer: &Answer) -> Result<Self, Failure> {
+        let (flight, marks) = marks::flight_of(path, kit)?;
+        let shift_mm = answer.advice.shift_mm.y_mm;
+        let elevation = elevation_move(&flight, &settings.sight, settings.distance, shift_mm).map_err(|e| {
+            let remedy = "check --distance and the marks, or leave out --marks";
+            Failure::data(
+                format!("the arrow of {} does not reach this far", path.display()),
+                Problem::new("--marks", e.to_string(), remedy),
+            )
+        })?;
+        let click_mm = settings.sight.click_mm()[1];
+        // The advice keeps its clicks within 10 000; the flight changes them by a few in a hundred.
+        let clicks = (elevation.refined_mm / click_mm).round() as i32;
+        Ok(Self { elevation, clicks, marks, differ: elevation.differ(click_mm) })
+    }
+
+    /// What to tell a person; nothing when both ways agree within a click.
+    #[must_use]
+    pub fn line(&self, similar_clicks: i32) -> Option<String> {
+        self.differ.then(|| {
+            format!(
+                "Through the flight of your arrow, fitted to {} marks, the elevation is {}; by similar triangles it is {}. The \
+                 flight is the better guide where your marks are well proven.",
+                self.marks,
+                words::clicks([0, self.clicks]),
+                words::clicks([0, similar_clicks])
+            )
+        })
+    }
+}
