@@ -8,7 +8,7 @@ use std::task::{Context, Poll, Waker};
 use std::time::Duration;
 
 use rusqlite::types::{ToSqlOutput, Value, ValueRef};
-use rusqlite::{Connection, ErrorCode, OpenFlags, ToSql, params_from_iter};
+use rusqlite::{Connection, ErrorCode, OpenFlags, ToSql, ffi, params_from_iter};
 use tokio::sync::oneshot;
 
 use crate::cell::{Cell, Row};
@@ -82,6 +82,12 @@ impl Tx for SqliteTx<'_> {
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
         let text = error.to_string();
+        // A quota, or a disk that fails.
+        if let Some(code) = error.sqlite_error().map(|e| e.extended_code) {
+            if [ffi::SQLITE_IOERR_WRITE, ffi::SQLITE_IOERR_FSYNC, ffi::SQLITE_IOERR_SHMSIZE].contains(&code) {
+                return Self::CannotWrite(text);
+            }
+        }
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => Self::Full,
             Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Self::ReadOnly,
@@ -115,8 +121,11 @@ fn connect(path: &Path) -> Result<Connection, StoreError> {
     Ok(connection)
 }
 
-/// Refuses a file that was cut off, before anything is written to it.
-fn check_length(path: &Path) -> Result<(), StoreError> {
+/// What every file of SQLite begins with.
+const MAGIC: &[u8] = b"SQLite format 3\0";
+
+/// Refuses a file that is none of SQLite's or was cut off, before anything is written to it.
+fn check_file(path: &Path) -> Result<(), StoreError> {
     use std::io::Read as _;
     let Ok(mut file) = std::fs::File::open(path) else { return Ok(()) };
     let length = file.metadata().map_or(0, |m| m.len());
@@ -124,7 +133,11 @@ fn check_length(path: &Path) -> Result<(), StoreError> {
     if length == 0 {
         return Ok(());
     }
-    if file.read_exact(&mut head).is_err() {
+    let whole = file.read_exact(&mut head).is_ok();
+    if !head.starts_with(MAGIC) && (whole || length >= MAGIC.len() as u64) {
+        return Err(StoreError::NotAStore);
+    }
+    if !whole {
         return Err(StoreError::Damaged(format!("only {length} bytes long")));
     }
     let page = match u16::from_be_bytes([head[16], head[17]]) {
@@ -134,7 +147,7 @@ fn check_length(path: &Path) -> Result<(), StoreError> {
     let pages = u64::from(u32::from_be_bytes([head[28], head[29], head[30], head[31]]));
     // Pages may still be in the write-ahead log.
     let wal = std::fs::metadata(with_suffix(path, "-wal")).map_or(0, |m| m.len());
-    if wal == 0 && head.starts_with(b"SQLite format 3\0") && length < page * pages {
+    if wal == 0 && length < page * pages {
         return Err(StoreError::Damaged(format!("{length} bytes long where {} are named in its head", page * pages)));
     }
     Ok(())
@@ -167,7 +180,7 @@ impl Sqlite {
         std::thread::Builder::new()
             .name("store-writer".to_owned())
             .spawn(move || {
-                match check_length(&at).and_then(|()| prepare(&at, most_pages)) {
+                match check_file(&at).and_then(|()| prepare(&at, most_pages)) {
                     Ok(mut connection) => {
                         let _ = opened.send(Ok(()));
                         write_loop(&mut connection, &receiver);
@@ -240,7 +253,13 @@ fn prepare(path: &Path, most_pages: Option<u32>) -> Result<Connection, StoreErro
         connection.pragma_update(None, "max_page_count", most)?;
     }
     connection.execute_batch("BEGIN IMMEDIATE")?;
-    let done = at_once(Migrate.run(&mut SqliteTx { connection: &mut connection }));
+    let ours = "SELECT count(*) = 0 OR sum(name = 'goldward') = 1 FROM sqlite_schema";
+    let done = match connection.query_row(ours, [], |row| row.get(0)) {
+        Ok(true) => at_once(Migrate.run(&mut SqliteTx { connection: &mut connection })),
+        // The tables of another program.
+        Ok(false) => Err(StoreError::NotAStore),
+        Err(e) => Err(e.into()),
+    };
     connection.execute_batch(if done.is_ok() { "COMMIT" } else { "ROLLBACK" })?;
     done.map(|()| connection)
 }
