@@ -131,8 +131,8 @@ fn two_logs_merge_through_a_server() {
     assert_eq!(export(at, "another.db"), merged);
 }
 
-/// Passes connections on to `to`, and cuts as many of their answers as `cuts` says after a few thousand bytes.
-fn bad_line(to: String, cuts: usize) -> (String, Arc<AtomicUsize>) {
+/// Passes connections on to `to`, and cuts as many of them as `cuts` says once they have answered with `bytes` bytes.
+fn bad_line(to: String, cuts: usize, bytes: u64) -> (String, Arc<AtomicUsize>) {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     let addr = listener.local_addr().unwrap();
     let left = Arc::new(AtomicUsize::new(cuts));
@@ -145,7 +145,7 @@ fn bad_line(to: String, cuts: usize) -> (String, Arc<AtomicUsize>) {
                 let _ = std::io::copy(&mut from_client, &mut to_server);
             });
             let cut = counter.fetch_update(Ordering::SeqCst, Ordering::SeqCst, |n| n.checked_sub(1)).is_ok();
-            let most = if cut { 5000 } else { u64::MAX };
+            let most = if cut { bytes } else { u64::MAX };
             std::thread::spawn(move || {
                 let _ = std::io::copy(&mut (&mut server).take(most), &mut client);
                 let _ = client.shutdown(std::net::Shutdown::Both);
@@ -163,10 +163,11 @@ fn broken_connections_lose_nothing() {
     let records = notes(12_000);
     let server = Server::start(at, "server.db");
     import(at, "laptop.db", &records);
-    let (url, left) = bad_line(server.addr.clone(), 2);
+    // Sending: the records arrive, and the answer does not.
+    let (url, left) = bad_line(server.addr.clone(), 2, 900);
     fine(at, &["log", "sync", &url, "--db", "laptop.db"]);
     // Fetching what is there: the line breaks for good, and then is repaired.
-    let (url, left_new) = bad_line(server.addr.clone(), 7);
+    let (url, left_new) = bad_line(server.addr.clone(), 7, 5000);
     let (code, _, err) = goldward(at, &["log", "sync", &url, "--db", "new.db"], "", b"");
     assert!(code == 1 && err.contains("hint: what was exchanged so far is kept"), "{err}");
     assert!(err.contains(&format!("not in step with {url}")), "{err}");

@@ -13,7 +13,7 @@ use tokio::sync::oneshot;
 
 use crate::cell::{Cell, Row};
 use crate::error::StoreError;
-use crate::migrate::Migrate;
+use crate::migrate::{Migrate, SCHEMA};
 use crate::{Backend, Op, Tx};
 
 /// Most operations of one commit; the disk is waited for once for all of them.
@@ -109,16 +109,40 @@ fn at_once<F: Future>(future: F) -> F::Output {
     }
 }
 
-fn connect(path: &Path) -> Result<Connection, StoreError> {
+/// Opens the file and changes nothing in it.
+fn open(path: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let connection = Connection::open_with_flags(path, flags)?;
     connection.busy_timeout(Duration::from_secs(10))?;
     connection.set_prepared_statement_cache_capacity(64);
+    Ok(connection)
+}
+
+fn connect(path: &Path) -> Result<Connection, StoreError> {
+    let connection = open(path)?;
+    tune(&connection)?;
+    Ok(connection)
+}
+
+fn tune(connection: &Connection) -> Result<(), StoreError> {
     connection.pragma_update(None, "journal_mode", "WAL")?;
     // The write-ahead log is flushed to the disk before a commit returns.
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "cache_size", -16_000)?;
-    Ok(connection)
+    Ok(())
+}
+
+/// Refuses the tables of another program and those of a later schema, before anything is written.
+fn check_tables(connection: &Connection) -> Result<(), StoreError> {
+    let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(StoreError::from);
+    if count("SELECT count(*) FROM sqlite_schema")? == 0 {
+        return Ok(());
+    }
+    if count("SELECT count(*) FROM sqlite_schema WHERE name = 'goldward'")? == 0 {
+        return Err(StoreError::NotAStore);
+    }
+    let found = count("SELECT coalesce(max(schema), 0) FROM goldward")?.unsigned_abs();
+    if found > SCHEMA { Err(StoreError::Newer { found, known: SCHEMA }) } else { Ok(()) }
 }
 
 /// What every file of SQLite begins with.
@@ -226,9 +250,15 @@ impl Sqlite {
                 return Err(StoreError::CannotOpen(format!("{} exists already", to.display())));
             }
             let name = to.to_str().ok_or_else(|| StoreError::CannotOpen("the name is not UTF-8".to_owned()))?;
-            connection.execute("VACUUM INTO $1", [name])?;
-            let sync = std::fs::File::open(&to).and_then(|f| f.sync_all());
-            sync.map_err(|e| StoreError::CannotOpen(e.to_string()))
+            let done = connection.execute("VACUUM INTO $1", [name]).map_err(StoreError::from).and_then(|_| {
+                let sync = std::fs::File::open(&to).and_then(|f| f.sync_all());
+                sync.map_err(|e| StoreError::CannotWrite(e.to_string()))
+            });
+            if done.is_err() {
+                // Half a copy is none. It was not there before.
+                let _ = std::fs::remove_file(&to);
+            }
+            done
         })
         .await
     }
@@ -248,18 +278,14 @@ impl Sqlite {
 }
 
 fn prepare(path: &Path, most_pages: Option<u32>) -> Result<Connection, StoreError> {
-    let mut connection = connect(path)?;
+    let mut connection = open(path)?;
+    check_tables(&connection)?;
+    tune(&connection)?;
     if let Some(most) = most_pages {
         connection.pragma_update(None, "max_page_count", most)?;
     }
     connection.execute_batch("BEGIN IMMEDIATE")?;
-    let ours = "SELECT count(*) = 0 OR sum(name = 'goldward') = 1 FROM sqlite_schema";
-    let done = match connection.query_row(ours, [], |row| row.get(0)) {
-        Ok(true) => at_once(Migrate.run(&mut SqliteTx { connection: &mut connection })),
-        // The tables of another program.
-        Ok(false) => Err(StoreError::NotAStore),
-        Err(e) => Err(e.into()),
-    };
+    let done = at_once(Migrate.run(&mut SqliteTx { connection: &mut connection }));
     connection.execute_batch(if done.is_ok() { "COMMIT" } else { "ROLLBACK" })?;
     done.map(|()| connection)
 }

@@ -245,7 +245,8 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
         LogCommand::Sync(args) => sync::run(args, terminal),
         LogCommand::Check(args) => check(args, terminal),
         LogCommand::Backup(args) => {
-            with_store(&args.db, async |store| store.backup(&args.to).await)?;
+            let done = with_store(&args.db, async |store| Ok(store.backup(&args.to).await))?;
+            done.map_err(|e| Failure::data(format!("no copy in {}", args.to.display()), Problem::from_core("", &e)))?;
             say(terminal, &format!("copied to {}\n", args.to.display()))
         }
     }
