@@ -28,8 +28,16 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     fs::write(&groups, speed(&["--groups", &GROUPS.to_string()])?)
         .map_err(|e| format!("cannot write the groups: {e}"))?;
     let a_second = throughput(&groups)?;
+    crate::tests::postgres()?;
+    let sync = parse("the benchmark of sync", &sync()?)?;
     let peers = if peers_wanted { peers(&folder)? } else { Value::Null };
-    table(&ours, &peers, a_second).map_err(|e| format!("cannot print: {e}"))
+    table(&ours, &peers, a_second).and_then(|()| sync_table(&sync)).map_err(|e| format!("cannot print: {e}"))
+}
+
+/// The benchmark binary of the server.
+fn sync() -> Result<String, String> {
+    let mut command = cargo(&["bench", "--locked", "--package", "goldward-server", "--bench", "sync", "--", "--json"]);
+    output("sync", &mut command)
 }
 
 fn parse(what: &str, text: &str) -> Result<Value, String> {
@@ -85,18 +93,10 @@ fn throughput(groups: &Path) -> Result<f64, String> {
 /// Measures the peers in a Python environment of their own, made on first use.
 fn peers(folder: &Path) -> Result<Value, String> {
     let scripts = root().join("crates/checks/scripts");
-    let venv = folder.join("venv");
-    let (python, done) = (venv.join("bin/python"), venv.join("installed"));
-    let hint = |e| format!("{e}\n(the peers need Python 3 with venv; --no-peers leaves them out)");
-    if !done.exists() {
-        let mut make = Command::new("python3");
-        make.args(["-m", "venv"]).arg(&venv);
-        run("Python environment", make).map_err(hint)?;
-        let mut install = Command::new(&python);
-        install.args(["-m", "pip", "install", "--quiet", "-r"]).arg(scripts.join("requirements.txt"));
-        run("Python packages", install).map_err(hint)?;
-        fs::write(&done, "").map_err(|e| format!("cannot write {}: {e}", done.display()))?;
-    }
+    let wanted = scripts.join("requirements.txt");
+    let wanted = ["-r", &wanted.display().to_string()];
+    let python = crate::python::environment(&folder.join("venv"), &wanted)
+        .map_err(|e| format!("{e}\n(the peers need Python; --no-peers leaves them out)"))?;
     let mut command = Command::new(&python);
     command.arg(scripts.join("bench_peers.py")).env("OMP_NUM_THREADS", "1").env("PYTHONDONTWRITEBYTECODE", "1");
     parse("the peers", &output("peers", &mut command)?)
@@ -153,4 +153,22 @@ fn table(ours: &Value, peers: &Value, a_second: f64) -> std::io::Result<()> {
         "\ngoldward read --batch, six-shot groups, whole process: {a_second:.0} a second (aim 10000 on two cores)"
     )?;
     writeln!(out, "aims beside it: emcee 1000 times slower, SciPy 10 times slower a value")
+}
+
+/// Each store with the aims.
+fn sync_table(measured: &Value) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "\n{:<46} {:>10} {:>10} {:>10}", "sync, over a connection", "sqlite", "postgres", "aim")?;
+    for (key, title, aim) in [
+        ("push_100k_s", "send a log of 100 000 shots", None),
+        ("pull_100k_s", "fetch it", Some(3.0)),
+        ("open_and_read_session_s", "open the store and read a session of it", Some(0.15)),
+        ("devices_200_median_s", "200 devices at once, 36 shots, median", None),
+        ("devices_200_p99_s", "the same, 99 of 100 take at most", Some(0.25)),
+    ] {
+        let of = |store: &str| measured[store][key].as_f64().map_or_else(String::new, time);
+        let aim = aim.map_or_else(String::new, time);
+        writeln!(out, "{title:<46} {:>10} {:>10} {aim:>10}", of("sqlite"), of("postgres"))?;
+    }
+    Ok(())
 }

@@ -1,8 +1,10 @@
 //! `cargo xtask serve | test | bench | arrows`: everything a developer or a continuous integration run needs.
 
+mod api;
 mod arrows;
 mod bench;
 mod browser;
+mod python;
 mod run;
 mod serve;
 mod tests;
@@ -19,6 +21,7 @@ cargo xtask COMMAND
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
   browser  run the tests of the app in a browser only
   web      build the app for the browser into build/web
+  api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says
 ";
 
@@ -31,6 +34,7 @@ fn main() -> ExitCode {
         "test" => tests::test(),
         "bench" => tests::bench(&rest),
         "browser" => browser::test(),
+        "api" => api::test(),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),
         "" | "help" | "--help" | "-h" => {

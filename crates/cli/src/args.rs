@@ -61,7 +61,7 @@ pub enum Command {
     Demo(DemoArgs),
     /// Serve logs to several devices, and the web app
     Serve(Box<ServeArgs>),
-    /// Import, export, merge, check and back up logs
+    /// Import, export, merge, check, back up and sync logs
     Log(Box<LogArgs>),
     /// Show spread over time, and points lost to the sight and to the spread
     Progress(ProgressArgs),

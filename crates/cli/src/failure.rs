@@ -83,10 +83,13 @@ impl Failure {
     /// Output that could not be written.
     #[must_use]
     pub fn from_write(error: &std::io::Error) -> Self {
-        if error.kind() == std::io::ErrorKind::BrokenPipe {
-            Self::NobodyReads
-        } else {
-            Self::Internal(format!("the output could not be written: {error}"))
+        use std::io::ErrorKind::{BrokenPipe, FileTooLarge, QuotaExceeded, StorageFull};
+        match error.kind() {
+            BrokenPipe => Self::NobodyReads,
+            StorageFull | QuotaExceeded | FileTooLarge => {
+                Self::data("the output could not be written", Problem::new("", error.to_string(), "make room"))
+            }
+            _ => Self::Internal(format!("the output could not be written: {error}")),
         }
     }
 

@@ -12,9 +12,10 @@ fn main() -> ExitCode {
     let width = terminal_size::terminal_size().map_or(80, |(w, _)| usize::from(w.0).clamp(40, 100));
     let err_is_terminal = err.is_terminal();
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let token = token();
     let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
         let mut terminal =
-            Terminal { input: &mut input, out: &mut out, err: &mut err, colour, width, err_is_terminal, cores };
+            Terminal { input: &mut input, out: &mut out, err: &mut err, colour, width, err_is_terminal, cores, token };
         goldward::run(std::env::args_os(), &mut terminal)
     }));
     // The panic has told what happened.
@@ -25,4 +26,10 @@ fn main() -> ExitCode {
 #[allow(clippy::disallowed_methods, reason = "the program's main may look at the environment")]
 fn wants_colour() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && std::env::var("TERM").is_ok_and(|t| t != "dumb")
+}
+
+/// The token of this device at a server. It is not taken from the command line, which other users of the machine can see.
+#[allow(clippy::disallowed_methods, reason = "the program's main may look at the environment")]
+fn token() -> Option<String> {
+    std::env::var("GOLDWARD_TOKEN").ok().filter(|t| !t.is_empty())
 }

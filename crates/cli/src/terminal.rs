@@ -20,6 +20,8 @@ pub struct Terminal<'a> {
     pub err_is_terminal: bool,
     /// How many processor cores may be used.
     pub cores: usize,
+    /// The token of this device at a server, when the environment has one.
+    pub token: Option<String>,
 }
 
 impl std::fmt::Debug for Terminal<'_> {

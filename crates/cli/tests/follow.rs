@@ -344,6 +344,7 @@ fn it_ends_quietly_when_nobody_reads() {
             width: 80,
             err_is_terminal: false,
             cores: 1,
+            token: None,
         },
     );
     assert_eq!((code, err.as_slice()), (0, &b""[..]));

@@ -37,6 +37,26 @@ pub struct SyncRequest {
     pub records: Vec<Record>,
 }
 
+impl SyncRequest {
+    /// Reads a request and checks all of it.
+    ///
+    /// # Errors
+    /// What is wrong, in words; nothing of it is to be taken in then.
+    pub fn read(body: &[u8]) -> Result<Self, String> {
+        let request: Self = serde_json::from_slice(body).map_err(|e| format!("the request is not understood: {e}"))?;
+        if request.records.len() > MOST_PUSHED {
+            return Err(format!("more than {MOST_PUSHED} records at once: send them in parts"));
+        }
+        for (i, record) in request.records.iter().enumerate() {
+            if record.archer != request.archer {
+                return Err(format!("record {i} is of another archer: nothing was taken in"));
+            }
+            record.validate().map_err(|e| format!("record {i}: {e}; nothing was taken in"))?;
+        }
+        Ok(request)
+    }
+}
+
 fn most_pulled() -> u32 {
     MOST_PULLED
 }

@@ -52,6 +52,38 @@ proptest! {
     }
 }
 
+/// A request of a sync with a hole, a doubled part or strange bytes in it.
+fn broken_request() -> impl Strategy<Value = Vec<u8>> {
+    let bytes = proptest::collection::vec(any::<u8>(), 0..12);
+    (log(), any::<(u16, u16, u16)>(), bytes).prop_map(|(log, (from, to, at), bytes)| {
+        let records = log.sorted().into_iter().cloned().collect();
+        let archer = Uuid::from_u128(1);
+        let request = sync::SyncRequest { schema: 1, archer, after: 7, limit: 9, records };
+        let whole = serde_json::to_vec(&request).unwrap();
+        let place = |n: u16| usize::from(n) * whole.len() / 65_536;
+        let (from, to, at) = (place(from), place(to), place(at));
+        let mut broken = whole[..from].to_vec();
+        broken.extend(&bytes);
+        broken.extend(&whole[if bytes.len() > 6 { from } else { to }..]);
+        broken.truncate(at.max(broken.len() / 2));
+        broken
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn no_bytes_make_the_wire_decoder_fall_over(bytes in proptest::collection::vec(any::<u8>(), 0..300), broken in broken_request()) {
+        for body in [bytes, broken] {
+            if let Ok(request) = sync::SyncRequest::read(&body) {
+                let again = serde_json::to_vec(&request).unwrap();
+                prop_assert_eq!(sync::SyncRequest::read(&again).unwrap(), request);
+            }
+        }
+    }
+}
+
 #[test]
 fn errors_name_the_line_and_nothing_is_taken_in() {
     let errors = jsonl::read("{\"format\":\"goldward-log\",\"schema\":1}\n{}\n\nnonsense\n").unwrap_err();

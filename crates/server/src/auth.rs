@@ -7,7 +7,7 @@ use axum::http::header::{AUTHORIZATION, COOKIE, HOST, ORIGIN};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method};
 use goldward_journal::{Uuid, id::new_id};
-use goldward_store::who::{FindToken, TokenKind};
+use goldward_store::who::{FindToken, Token, TokenKind};
 use goldward_store::{Backend as _, ops::Owner};
 use sha2::{Digest as _, Sha256};
 
@@ -77,6 +77,22 @@ pub fn fresh_secret() -> (String, [u8; 32]) {
 #[must_use]
 pub fn hash_secret(secret: &str) -> [u8; 32] {
     Sha256::digest(secret.as_bytes()).into()
+}
+
+/// How many days a browser stays logged in, and how long a device's token lasts.
+const SESSION_DAYS: u64 = 30;
+const DEVICE_DAYS: u64 = 730;
+
+/// A fresh token of an account, to be kept by the store, and its secret, to be told once.
+#[must_use]
+pub fn fresh_token(account: Uuid, kind: TokenKind, label: &str) -> (Token, String) {
+    let days = match kind {
+        TokenKind::Session => SESSION_DAYS,
+        TokenKind::Device => DEVICE_DAYS,
+    };
+    let ((secret, hash), made_ms) = (fresh_secret(), now_ms());
+    let expires_ms = made_ms + days * 86_400_000;
+    (Token { id: fresh_id(), hash, account, kind, label: label.to_owned(), made_ms, expires_ms }, secret)
 }
 
 /// Who is asking.

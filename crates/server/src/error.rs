@@ -64,6 +64,12 @@ impl IntoResponse for ApiError {
             Self::Store(e) => {
                 tracing::error!(error = %e, "the store failed");
                 match e {
+                    // What the operating system says is for the log only.
+                    StoreError::CannotWrite(_) => (
+                        StatusCode::INSUFFICIENT_STORAGE,
+                        "full",
+                        "the server's disk takes nothing more: nothing was taken in".to_owned(),
+                    ),
                     StoreError::Full => (StatusCode::INSUFFICIENT_STORAGE, "full", e.to_string()),
                     StoreError::Unavailable(_) => {
                         (StatusCode::SERVICE_UNAVAILABLE, "unavailable", "the store is busy: try again".to_owned())

@@ -100,7 +100,7 @@ impl Modify for Security {
     info(title = "Goldward", description = "Sync and accounts of a Goldward server. Without accounts, on a loopback address, nobody logs in."),
     paths(
         routes::sync::sync, routes::accounts::login, routes::accounts::logout, routes::accounts::me,
-        routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
+        routes::accounts::password, routes::accounts::sessions, routes::accounts::end_session, routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
         routes::logs::logs, routes::logs::export, routes::logs::session,
         routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
         routes::watch::health, routes::watch::metrics, routes::watch::openapi,

@@ -86,9 +86,11 @@ fn nobody_reads_or_writes_anothers_log() {
     let (coaches, invite) = (format!("/api/v1/logs/{log}/coaches"), format!("/api/v1/logs/{log}/invitations"));
     let strange = format!("/api/v1/logs/{log}/coaches/{}", Uuid::nil());
     let no_device = format!("/api/v1/devices/{}", Uuid::nil());
+    let no_session = format!("/api/v1/sessions/{}", Uuid::nil());
+    let wrong_old = b"{\"old\":\"not the password\",\"new\":\"another password\"}".as_slice();
     // Roles: owner's browser, owner's device, coach's browser, coach's device, another's browser, nobody, a false cookie.
     let roles = [&anna, &anna_phone, &ben, &ben_phone, &carla, "", "Cookie: goldward_session=0\r\n"];
-    let matrix: [(&str, &str, &[u8], [u16; 7]); 17] = [
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 20] = [
         ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
         ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
         ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
@@ -101,6 +103,9 @@ fn nobody_reads_or_writes_anothers_log() {
         ("GET", "/api/v1/devices", b"", [200, 403, 200, 403, 200, 401, 401]),
         ("POST", "/api/v1/devices", b"{\"label\":\"x\"}", [201, 403, 201, 403, 201, 401, 401]),
         ("DELETE", &no_device, b"", [404, 403, 404, 403, 404, 401, 401]),
+        ("GET", "/api/v1/sessions", b"", [200, 403, 200, 403, 200, 401, 401]),
+        ("DELETE", &no_session, b"", [404, 403, 404, 403, 404, 401, 401]),
+        ("POST", "/api/v1/password", wrong_old, [403, 403, 403, 403, 403, 401, 401]),
         ("GET", "/api/v1/me", b"", [200, 200, 200, 200, 200, 401, 401]),
         ("GET", "/api/v1/openapi.json", b"", [200; 7]),
         ("GET", "/healthz", b"", [200; 7]),
@@ -116,7 +121,7 @@ fn nobody_reads_or_writes_anothers_log() {
     // Every route of the document is in the matrix, or tested below.
     let document = call("", "GET", "/api/v1/openapi.json", b"").json();
     let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
-    assert_eq!(routes, 17, "a route was added: give it a row");
+    assert_eq!(routes, 20, "a route was added: give it a row");
 
     // What others see of the log: nothing.
     assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));
@@ -139,6 +144,48 @@ fn nobody_reads_or_writes_anothers_log() {
     assert_eq!(call(&foreign, "POST", "/api/v1/logout", b"").status, 403);
     assert_eq!(call(&anna, "POST", "/api/v1/logout", b"").status, 204);
     assert_eq!(call(&anna, "GET", "/api/v1/me", b"").status, 401);
+}
+
+#[test]
+fn a_new_password_logs_the_other_browsers_out() {
+    let server = start(&["anna", "ben"]);
+    let addr = server.addr;
+    let call = |role: &str, method: &str, path: &str, body: &str| -> Answer {
+        send(addr, method, path, &format!("{JSON}{role}"), body.as_bytes()).unwrap()
+    };
+    let (here, there, ben) = (login(addr, "anna"), login(addr, "anna"), login(addr, "ben"));
+    let phone = device(addr, &here);
+    let sessions = call(&here, "GET", "/api/v1/sessions", "").json();
+    let sessions = sessions.as_array().unwrap();
+    assert_eq!(sessions.iter().map(|s| s["this"] == true).collect::<Vec<_>>(), [true, false]);
+    // Another's session, and one's own.
+    let path = format!("/api/v1/sessions/{}", sessions[1]["id"].as_str().unwrap());
+    assert_eq!(call(&ben, "DELETE", &path, "").status, 404);
+    assert_eq!(call(&here, "DELETE", &path, "").status, 204);
+    assert_eq!(call(&there, "GET", "/api/v1/me", "").status, 401);
+
+    let there = login(addr, "anna");
+    let body = |old: &str, new: &str, end_devices: bool| {
+        serde_json::json!({ "old": old, "new": new, "end_devices": end_devices }).to_string()
+    };
+    let set = |body: String| call(&here, "POST", "/api/v1/password", &body).status;
+    assert_eq!(set(body("not the password", "a new password", true)), 403);
+    assert_eq!(set(body(PASSWORD, "short", true)), 422);
+    assert_eq!(call(&there, "GET", "/api/v1/me", "").status, 200, "nothing has changed");
+    assert_eq!(set(body(PASSWORD, "a new password", false)), 204);
+    assert_eq!(call(&here, "GET", "/api/v1/me", "").status, 200);
+    assert_eq!(call(&there, "GET", "/api/v1/me", "").status, 401);
+    assert_eq!(call(&phone, "GET", "/api/v1/me", "").status, 200, "devices sync on");
+    assert_eq!(call(&ben, "GET", "/api/v1/me", "").status, 200);
+    let old = serde_json::json!({ "name": "anna", "password": PASSWORD }).to_string();
+    assert_eq!(call("", "POST", "/api/v1/login", &old).status, 401);
+    let new = serde_json::json!({ "name": "anna", "password": "a new password" }).to_string();
+    assert_eq!(call("", "POST", "/api/v1/login", &new).status, 204);
+    assert_eq!(set(body("a new password", "and another one", true)), 204);
+    assert_eq!(call(&phone, "GET", "/api/v1/me", "").status, 401, "unless they are to end");
+    // The old password cannot be tried for long.
+    let tries: Vec<u16> = (0..6).map(|_| set(body("not the password", "a new password", false))).collect();
+    assert_eq!(tries, [403, 403, 403, 403, 403, 429]);
 }
 
 #[test]

@@ -18,6 +18,16 @@ pub enum StoreError {
     /// No space.
     #[error("the disk is full: make room; what was acknowledged before is safe")]
     Full,
+    /// The disk does not take what is written, for another reason than being full.
+    #[error(
+        "the disk takes nothing more ({0}): look at quotas and at the disk itself; what was acknowledged before is safe"
+    )]
+    CannotWrite(String),
+    /// The file is something else.
+    #[error(
+        "the file is no store of Goldward: check the name; a log in a .jsonl or .csv file is imported into a store"
+    )]
+    NotAStore,
     /// The file is damaged.
     #[error(
         "the store is damaged ({0}): put a backup in its place and keep the damaged file; devices send again what is missing"
@@ -26,6 +36,9 @@ pub enum StoreError {
     /// The file cannot be opened.
     #[error("the store cannot be opened ({0}): check the path and its folder")]
     CannotOpen(String),
+    /// The database server is not there.
+    #[error("the database is not reached ({0}): check the address, and that it runs")]
+    NotReached(String),
     /// The database is not reached, or too busy.
     #[error("the database does not answer ({0}): try again")]
     Unavailable(String),

@@ -8,6 +8,7 @@ mod cell;
 mod error;
 mod migrate;
 pub mod ops;
+pub mod peers;
 mod postgres;
 mod sqlite;
 pub mod who;
@@ -80,6 +81,24 @@ impl std::str::FromStr for Place {
     }
 }
 
+/// As people are told it: without the password of an address.
+impl std::fmt::Display for Place {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::File(path) => path.display().fmt(f),
+            Self::Postgres(address) => {
+                let (scheme, rest) = address.split_once("://").unwrap_or(("postgres", address));
+                let (before, options) = rest.split_once('?').unwrap_or((rest, ""));
+                let (user, host) = before.rsplit_once('@').map_or(("", before), |(user, host)| (user, host));
+                let user = user.split(':').next().unwrap_or_default();
+                let at = if user.is_empty() { "" } else { "@" };
+                let more = if options.is_empty() { "" } else { "?..." };
+                write!(f, "{scheme}://{user}{at}{host}{more}")
+            }
+        }
+    }
+}
+
 impl Store {
     /// Opens the store, makes it when it is not there, and brings its tables up to date.
     ///
@@ -120,6 +139,22 @@ impl Backend for Store {
         match self {
             Self::Sqlite(store) => store.run(op).await,
             Self::Postgres(store) => store.run(op).await,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Place;
+
+    #[test]
+    fn a_place_is_told_without_its_password() {
+        for (given, told) in [
+            ("logs/goldward.db", "logs/goldward.db"),
+            ("postgres://anna:se@cret@db:5432/goldward?password=x", "postgres://anna@db:5432/goldward?..."),
+            ("postgres://db/goldward", "postgres://db/goldward"),
+        ] {
+            assert_eq!(given.parse::<Place>().unwrap().to_string(), told);
         }
     }
 }

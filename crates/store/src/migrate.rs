@@ -4,16 +4,17 @@ use crate::error::StoreError;
 use crate::{Op, Tx};
 
 /// The steps, oldest first; a step that was released is never changed. The same SQL on both backends.
-const STEPS: &[&[&str]] = &[&[
-    "CREATE TABLE logs (
+const STEPS: &[&[&str]] = &[
+    &[
+        "CREATE TABLE logs (
         archer BYTEA NOT NULL PRIMARY KEY,
         owner BYTEA,
         seq BIGINT NOT NULL,
         records BIGINT NOT NULL,
         hash_sum BYTEA NOT NULL
     )",
-    "CREATE INDEX logs_owner ON logs (owner)",
-    "CREATE TABLE records (
+        "CREATE INDEX logs_owner ON logs (owner)",
+        "CREATE TABLE records (
         archer BYTEA NOT NULL,
         id BYTEA NOT NULL,
         seq BIGINT NOT NULL,
@@ -25,14 +26,14 @@ const STEPS: &[&[&str]] = &[&[
         json TEXT NOT NULL,
         PRIMARY KEY (archer, id)
     )",
-    "CREATE UNIQUE INDEX records_seq ON records (archer, seq)",
-    "CREATE INDEX records_session ON records (archer, session)",
-    "CREATE TABLE accounts (
+        "CREATE UNIQUE INDEX records_seq ON records (archer, seq)",
+        "CREATE INDEX records_session ON records (archer, session)",
+        "CREATE TABLE accounts (
         id BYTEA NOT NULL PRIMARY KEY,
         name TEXT NOT NULL UNIQUE,
         password TEXT NOT NULL
     )",
-    "CREATE TABLE tokens (
+        "CREATE TABLE tokens (
         hash BYTEA NOT NULL PRIMARY KEY,
         id BYTEA NOT NULL UNIQUE,
         account BYTEA NOT NULL,
@@ -41,20 +42,28 @@ const STEPS: &[&[&str]] = &[&[
         made_ms BIGINT NOT NULL,
         expires_ms BIGINT NOT NULL
     )",
-    "CREATE INDEX tokens_account ON tokens (account)",
-    "CREATE TABLE coaches (
+        "CREATE INDEX tokens_account ON tokens (account)",
+        "CREATE TABLE coaches (
         archer BYTEA NOT NULL,
         account BYTEA NOT NULL,
         since_ms BIGINT NOT NULL,
         PRIMARY KEY (archer, account)
     )",
-    "CREATE INDEX coaches_account ON coaches (account)",
-    "CREATE TABLE invitations (
+        "CREATE INDEX coaches_account ON coaches (account)",
+        "CREATE TABLE invitations (
         hash BYTEA NOT NULL PRIMARY KEY,
         archer BYTEA NOT NULL,
         expires_ms BIGINT NOT NULL
     )",
-]];
+    ],
+    &["CREATE TABLE peers (
+        archer BYTEA NOT NULL,
+        peer TEXT NOT NULL,
+        after_seq BIGINT NOT NULL,
+        pushed_seq BIGINT NOT NULL,
+        PRIMARY KEY (archer, peer)
+    )"],
+];
 
 /// The schema of the tables.
 pub const SCHEMA: u64 = STEPS.len() as u64;

@@ -79,14 +79,17 @@ impl Postgres {
     /// [`StoreError`].
     pub async fn open(address: &str) -> Result<Self, StoreError> {
         // A plan made when a log was small would read the whole table once it is large.
-        let options = address.parse::<PgConnectOptions>()?.options([("plan_cache_mode", "force_custom_plan")]);
+        let options = address.parse::<PgConnectOptions>().map_err(|e| StoreError::NotReached(e.to_string()))?;
+        let options = options.options([("plan_cache_mode", "force_custom_plan")]);
         let pool = PgPoolOptions::new()
             .max_connections(16)
             .acquire_timeout(Duration::from_secs(10))
             .connect_with(options)
             .await
             .map_err(|e| match StoreError::from(e) {
-                StoreError::Unavailable(text) | StoreError::Refused(text) => StoreError::CannotOpen(text),
+                StoreError::Unavailable(text) | StoreError::Refused(text) | StoreError::CannotOpen(text) => {
+                    StoreError::NotReached(text)
+                }
                 other => other,
             })?;
         let store = Self { pool };

@@ -8,12 +8,12 @@ use std::task::{Context, Poll, Waker};
 use std::time::Duration;
 
 use rusqlite::types::{ToSqlOutput, Value, ValueRef};
-use rusqlite::{Connection, ErrorCode, OpenFlags, ToSql, params_from_iter};
+use rusqlite::{Connection, ErrorCode, OpenFlags, ToSql, ffi, params_from_iter};
 use tokio::sync::oneshot;
 
 use crate::cell::{Cell, Row};
 use crate::error::StoreError;
-use crate::migrate::Migrate;
+use crate::migrate::{Migrate, SCHEMA};
 use crate::{Backend, Op, Tx};
 
 /// Most operations of one commit; the disk is waited for once for all of them.
@@ -82,6 +82,12 @@ impl Tx for SqliteTx<'_> {
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
         let text = error.to_string();
+        // A quota, or a disk that fails.
+        if let Some(code) = error.sqlite_error().map(|e| e.extended_code) {
+            if [ffi::SQLITE_IOERR_WRITE, ffi::SQLITE_IOERR_FSYNC, ffi::SQLITE_IOERR_SHMSIZE].contains(&code) {
+                return Self::CannotWrite(text);
+            }
+        }
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => Self::Full,
             Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Self::ReadOnly,
@@ -103,20 +109,47 @@ fn at_once<F: Future>(future: F) -> F::Output {
     }
 }
 
-fn connect(path: &Path) -> Result<Connection, StoreError> {
+/// Opens the file and changes nothing in it.
+fn open(path: &Path) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let connection = Connection::open_with_flags(path, flags)?;
     connection.busy_timeout(Duration::from_secs(10))?;
     connection.set_prepared_statement_cache_capacity(64);
+    Ok(connection)
+}
+
+fn connect(path: &Path) -> Result<Connection, StoreError> {
+    let connection = open(path)?;
+    tune(&connection)?;
+    Ok(connection)
+}
+
+fn tune(connection: &Connection) -> Result<(), StoreError> {
     connection.pragma_update(None, "journal_mode", "WAL")?;
     // The write-ahead log is flushed to the disk before a commit returns.
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "cache_size", -16_000)?;
-    Ok(connection)
+    Ok(())
 }
 
-/// Refuses a file that was cut off, before anything is written to it.
-fn check_length(path: &Path) -> Result<(), StoreError> {
+/// Refuses the tables of another program and those of a later schema, before anything is written.
+fn check_tables(connection: &Connection) -> Result<(), StoreError> {
+    let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(StoreError::from);
+    if count("SELECT count(*) FROM sqlite_schema")? == 0 {
+        return Ok(());
+    }
+    if count("SELECT count(*) FROM sqlite_schema WHERE name = 'goldward'")? == 0 {
+        return Err(StoreError::NotAStore);
+    }
+    let found = count("SELECT coalesce(max(schema), 0) FROM goldward")?.unsigned_abs();
+    if found > SCHEMA { Err(StoreError::Newer { found, known: SCHEMA }) } else { Ok(()) }
+}
+
+/// What every file of SQLite begins with.
+const MAGIC: &[u8] = b"SQLite format 3\0";
+
+/// Refuses a file that is none of SQLite's or was cut off, before anything is written to it.
+fn check_file(path: &Path) -> Result<(), StoreError> {
     use std::io::Read as _;
     let Ok(mut file) = std::fs::File::open(path) else { return Ok(()) };
     let length = file.metadata().map_or(0, |m| m.len());
@@ -124,7 +157,11 @@ fn check_length(path: &Path) -> Result<(), StoreError> {
     if length == 0 {
         return Ok(());
     }
-    if file.read_exact(&mut head).is_err() {
+    let whole = file.read_exact(&mut head).is_ok();
+    if !head.starts_with(MAGIC) && (whole || length >= MAGIC.len() as u64) {
+        return Err(StoreError::NotAStore);
+    }
+    if !whole {
         return Err(StoreError::Damaged(format!("only {length} bytes long")));
     }
     let page = match u16::from_be_bytes([head[16], head[17]]) {
@@ -134,7 +171,7 @@ fn check_length(path: &Path) -> Result<(), StoreError> {
     let pages = u64::from(u32::from_be_bytes([head[28], head[29], head[30], head[31]]));
     // Pages may still be in the write-ahead log.
     let wal = std::fs::metadata(with_suffix(path, "-wal")).map_or(0, |m| m.len());
-    if wal == 0 && head.starts_with(b"SQLite format 3\0") && length < page * pages {
+    if wal == 0 && length < page * pages {
         return Err(StoreError::Damaged(format!("{length} bytes long where {} are named in its head", page * pages)));
     }
     Ok(())
@@ -167,7 +204,7 @@ impl Sqlite {
         std::thread::Builder::new()
             .name("store-writer".to_owned())
             .spawn(move || {
-                match check_length(&at).and_then(|()| prepare(&at, most_pages)) {
+                match check_file(&at).and_then(|()| prepare(&at, most_pages)) {
                     Ok(mut connection) => {
                         let _ = opened.send(Ok(()));
                         write_loop(&mut connection, &receiver);
@@ -213,9 +250,15 @@ impl Sqlite {
                 return Err(StoreError::CannotOpen(format!("{} exists already", to.display())));
             }
             let name = to.to_str().ok_or_else(|| StoreError::CannotOpen("the name is not UTF-8".to_owned()))?;
-            connection.execute("VACUUM INTO $1", [name])?;
-            let sync = std::fs::File::open(&to).and_then(|f| f.sync_all());
-            sync.map_err(|e| StoreError::CannotOpen(e.to_string()))
+            let done = connection.execute("VACUUM INTO $1", [name]).map_err(StoreError::from).and_then(|_| {
+                let sync = std::fs::File::open(&to).and_then(|f| f.sync_all());
+                sync.map_err(|e| StoreError::CannotWrite(e.to_string()))
+            });
+            if done.is_err() {
+                // Half a copy is none. It was not there before.
+                let _ = std::fs::remove_file(&to);
+            }
+            done
         })
         .await
     }
@@ -235,7 +278,9 @@ impl Sqlite {
 }
 
 fn prepare(path: &Path, most_pages: Option<u32>) -> Result<Connection, StoreError> {
-    let mut connection = connect(path)?;
+    let mut connection = open(path)?;
+    check_tables(&connection)?;
+    tune(&connection)?;
     if let Some(most) = most_pages {
         connection.pragma_update(None, "max_page_count", most)?;
     }

@@ -36,13 +36,17 @@ impl Op for AddAccount {
     }
 }
 
-/// Sets another password; all tokens of the account end.
+/// Sets another password; the browsers of the account are logged out.
 #[derive(Debug)]
 pub struct SetPassword {
     /// The account.
     pub account: Uuid,
     /// The hash of the new password.
     pub password: String,
+    /// The session that stays.
+    pub keep: Option<Uuid>,
+    /// Whether the tokens of its devices end too.
+    pub end_devices: bool,
 }
 
 impl Op for SetPassword {
@@ -52,7 +56,12 @@ impl Op for SetPassword {
     async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
         tx.rows("UPDATE accounts SET password = $1 WHERE id = $2", &[self.password.into(), self.account.into()])
             .await?;
-        tx.rows("DELETE FROM tokens WHERE account = $1", &[self.account.into()]).await?;
+        // No token has this id: it keeps none.
+        let keep = self.keep.unwrap_or(Uuid::nil());
+        for kind in [Some(TokenKind::Session), self.end_devices.then_some(TokenKind::Device)].into_iter().flatten() {
+            let sql = "DELETE FROM tokens WHERE account = $1 AND kind = $2 AND id <> $3";
+            tx.rows(sql, &[self.account.into(), kind.name().into(), keep.into()]).await?;
+        }
         Ok(())
     }
 }
@@ -67,6 +76,20 @@ impl Op for FindAccount {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Account>, StoreError> {
         let mut rows = tx.rows("SELECT id, name, password FROM accounts WHERE name = $1", &[self.0.into()]).await?;
+        rows.first_mut().map(|r| Ok(Account { id: r.id(0)?, name: r.text(1)?, password: r.text(2)? })).transpose()
+    }
+}
+
+/// Finds an account by its id.
+#[derive(Debug)]
+pub struct AccountOf(pub Uuid);
+
+impl Op for AccountOf {
+    type Out = Option<Account>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Account>, StoreError> {
+        let mut rows = tx.rows("SELECT id, name, password FROM accounts WHERE id = $1", &[self.0.into()]).await?;
         rows.first_mut().map(|r| Ok(Account { id: r.id(0)?, name: r.text(1)?, password: r.text(2)? })).transpose()
     }
 }
@@ -181,6 +204,8 @@ pub struct EndToken {
     pub account: Uuid,
     /// The id of the token.
     pub token: Uuid,
+    /// What it is for.
+    pub kind: TokenKind,
 }
 
 impl Op for EndToken {
@@ -188,22 +213,30 @@ impl Op for EndToken {
     const WRITES: bool = true;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
-        let sql = "DELETE FROM tokens WHERE account = $1 AND id = $2 RETURNING id";
-        Ok(!tx.rows(sql, &[self.account.into(), self.token.into()]).await?.is_empty())
+        let sql = "DELETE FROM tokens WHERE account = $1 AND id = $2 AND kind = $3 RETURNING id";
+        Ok(!tx.rows(sql, &[self.account.into(), self.token.into(), self.kind.name().into()]).await?.is_empty())
     }
 }
 
-/// The device tokens of an account: id, label, when made and when they end.
+/// The tokens of an account that have not ended: id, label, when made and when they end.
 #[derive(Debug)]
-pub struct Devices(pub Uuid);
+pub struct Tokens {
+    /// The account.
+    pub account: Uuid,
+    /// Which of them.
+    pub kind: TokenKind,
+    /// The time, in milliseconds since 1970 UTC.
+    pub now_ms: u64,
+}
 
-impl Op for Devices {
+impl Op for Tokens {
     type Out = Vec<(Uuid, String, u64, u64)>;
     const WRITES: bool = false;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
-        let sql = "SELECT id, label, made_ms, expires_ms FROM tokens WHERE account = $1 AND kind = 'device' ORDER BY made_ms, id";
-        let mut rows = tx.rows(sql, &[self.0.into()]).await?;
+        let sql = "SELECT id, label, made_ms, expires_ms FROM tokens
+                   WHERE account = $1 AND kind = $2 AND expires_ms > $3 ORDER BY made_ms, id";
+        let mut rows = tx.rows(sql, &[self.account.into(), self.kind.name().into(), self.now_ms.into()]).await?;
         rows.iter_mut().map(|r| Ok((r.id(0)?, r.text(1)?, r.int(2)?, r.int(3)?))).collect()
     }
 }

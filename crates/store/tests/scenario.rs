@@ -5,6 +5,7 @@ mod postgres;
 
 use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
 use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull};
+use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
@@ -117,11 +118,36 @@ async fn scenario(place: &Place) {
     let found = async |hash, now_ms| store.run(FindToken { hash: [hash; 32], now_ms }).await.unwrap();
     assert_eq!(found(7, 49).await, Some((anna, TokenKind::Device, Uuid::from_u128(7))));
     assert_eq!((found(7, 50).await, found(8, 20).await, found(9, 1).await), (None, None, None));
-    assert_eq!(store.run(Devices(anna)).await.unwrap(), [(Uuid::from_u128(7), "phone".to_owned(), 10, 50)]);
-    assert_eq!(store.run(EndToken { account: ben, token: Uuid::from_u128(7) }).await, Ok(false), "not ben's");
-    assert_eq!(store.run(EndToken { account: anna, token: Uuid::from_u128(7) }).await, Ok(true));
-    store.run(SetPassword { account: anna, password: "z".to_owned() }).await.unwrap();
-    assert_eq!(found(8, 11).await, None, "a new password ends all sessions");
+    let tokens = async |kind, now_ms| store.run(Tokens { account: anna, kind, now_ms }).await.unwrap();
+    assert_eq!(tokens(TokenKind::Device, 11).await, [(Uuid::from_u128(7), "phone".to_owned(), 10, 50)]);
+    assert_eq!(tokens(TokenKind::Session, 11).await.len(), 1);
+    assert_eq!(tokens(TokenKind::Session, 20).await, [], "it has ended");
+    let end = async |account, kind| store.run(EndToken { account, token: Uuid::from_u128(7), kind }).await;
+    assert_eq!(end(ben, TokenKind::Device).await, Ok(false), "not ben's");
+    assert_eq!(end(anna, TokenKind::Session).await, Ok(false), "no session");
+    assert_eq!(end(anna, TokenKind::Device).await, Ok(true));
+    // A new password ends the sessions but the one that stays, and the devices when asked to.
+    for (hash, kind) in [(7, TokenKind::Device), (9, TokenKind::Session)] {
+        store.run(AddToken(token(hash, kind, 10, 50))).await.unwrap();
+    }
+    let set = async |keep, end_devices| {
+        let password = "z".to_owned();
+        store.run(SetPassword { account: anna, password, keep, end_devices }).await.unwrap();
+        (found(7, 11).await.is_some(), found(8, 11).await.is_some(), found(9, 11).await.is_some())
+    };
+    assert_eq!(set(Some(Uuid::from_u128(9)), false).await, (true, false, true));
+    assert_eq!(set(None, true).await, (false, false, false));
+    assert_eq!(store.run(AccountOf(anna)).await.unwrap().unwrap().password, "z");
+    assert_eq!(store.run(AccountOf(other)).await, Ok(None));
+
+    // How far a log is in step with a server elsewhere.
+    let peer = || "https://club.example".to_owned();
+    assert_eq!(store.run(AskReached { archer, peer: peer() }).await, Ok(Reached::default()));
+    for reached in [Reached { after: 3, pushed: 4 }, Reached { after: 5, pushed: 2 }] {
+        store.run(SetReached { archer, peer: peer(), reached }).await.unwrap();
+        assert_eq!(again.run(AskReached { archer, peer: peer() }).await, Ok(reached));
+    }
+    assert_eq!(store.run(AskReached { archer: other, peer: peer() }).await, Ok(Reached::default()));
 
     // A log from before there were accounts is given once.
     let orphan = Uuid::from_u128(4);
@@ -177,15 +203,32 @@ async fn a_cut_file_a_strange_file_and_a_newer_schema_are_refused_and_left_alone
     let whole = folder.path().join("whole.db");
     Store::open(&Place::File(path)).await.unwrap().backup(&whole).await.unwrap();
     let bytes = std::fs::read(&whole).unwrap();
-    for (name, content) in
-        [("half", &bytes[..bytes.len() / 2]), ("stub", &bytes[..50]), ("other", b"these are no records, but a text that is longer than one hundred bytes, as a head of a file would be, too.".as_slice())]
-    {
+    let text =
+        b"these are no records, but a text that is longer than one hundred bytes, as a head of a file would be, too.";
+    for (name, content, damaged) in [
+        ("half", &bytes[..bytes.len() / 2], true),
+        ("stub", &bytes[..50], true),
+        ("speck", &bytes[..5], true),
+        ("other", text.as_slice(), false),
+        ("word", b"a text of twenty four b.", false),
+    ] {
         let cut = folder.path().join(name);
         std::fs::write(&cut, content).unwrap();
         let error = Store::open(&Place::File(cut.clone())).await.unwrap_err();
-        assert!(matches!(error, StoreError::Damaged(_)), "{name}: {error:?}");
+        let right = if damaged { matches!(error, StoreError::Damaged(_)) } else { error == StoreError::NotAStore };
+        assert!(right, "{name}: {error:?}");
         assert_eq!(std::fs::read(&cut).unwrap(), content, "{name} was changed");
     }
+    // Another program's tables stay as they are.
+    let foreign = folder.path().join("foreign");
+    rusqlite::Connection::open(&foreign)
+        .unwrap()
+        .execute_batch("CREATE TABLE theirs (a); INSERT INTO theirs VALUES (1)")
+        .unwrap();
+    assert_eq!(Store::open(&Place::File(foreign.clone())).await.unwrap_err(), StoreError::NotAStore);
+    let tables = "SELECT group_concat(name) FROM sqlite_schema";
+    let left: String = rusqlite::Connection::open(&foreign).unwrap().query_row(tables, [], |r| r.get(0)).unwrap();
+    assert_eq!(left, "theirs");
     let connection = rusqlite::Connection::open(&whole).unwrap();
     connection.execute("UPDATE goldward SET schema = 99", []).unwrap();
     drop(connection);

@@ -24,6 +24,10 @@ pub(super) fn bytes(file: &Path) -> Result<Vec<u8>, Failure> {
 }
 
 fn utf8<'a>(file: &Path, bytes: &'a [u8]) -> Result<&'a str, Failure> {
+    if bytes.starts_with(b"SQLite format 3\0") {
+        let problem = Problem::new("", "it is the file of a store", "give it with --db");
+        return Err(Failure::data(format!("{} cannot be read", file.display()), problem));
+    }
     std::str::from_utf8(bytes).map_err(|e| {
         let problem = Problem::new(format!("byte {}", e.valid_up_to()), "not UTF-8", "save it as UTF-8");
         Failure::data(format!("{} cannot be read", file.display()), problem)

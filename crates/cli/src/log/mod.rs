@@ -1,16 +1,22 @@
-//! `goldward log`: import, export, merge, check and backup of logs.
+//! `goldward log`: import, export, merge, check, backup and sync of logs.
 
 pub mod demo;
 mod files;
+mod remote;
+mod sync;
 
 pub(crate) use files::get;
+
+pub use remote::Address;
+pub use sync::SyncArgs;
 
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use goldward_core::face::Face;
 use goldward_core::units::Distance;
-use goldward_journal::{Log, Record, Uuid, jsonl, sync::MOST_PULLED, table};
+use goldward_journal::sync::MOST_PULLED;
+use goldward_journal::{Log, Record, Uuid, jsonl, table};
 use goldward_store::ops::{Exchange, Logs, Owner, Pull};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
@@ -28,7 +34,8 @@ Examples:
   goldward log export --db goldward.db > all.jsonl
   goldward log merge phone.jsonl tablet.jsonl --out both.jsonl
   goldward log check both.jsonl
-  goldward log backup copy.db --db goldward.db")]
+  goldward log backup copy.db --db goldward.db
+  goldward log sync https://club.example --token-file token.txt")]
 pub struct LogArgs {
     /// What to do.
     #[command(subcommand)]
@@ -48,6 +55,8 @@ pub enum LogCommand {
     Check(CheckArgs),
     /// Copy a store while it is in use
     Backup(BackupArgs),
+    /// Bring a store in step with a server: each side gets what it lacks
+    Sync(SyncArgs),
 }
 
 /// Options of `goldward log import`.
@@ -141,13 +150,27 @@ pub struct BackupArgs {
     pub db: Place,
 }
 
-/// A failure of the store as a command tells it.
-pub(crate) fn cannot_store(error: &StoreError) -> Failure {
-    Failure::data("the store cannot be used", Problem::from_core("", error))
+/// A failure of the store at `place` as a command tells it.
+pub(crate) fn cannot_store(place: &Place, error: &StoreError) -> Failure {
+    Failure::data(format!("{place} cannot be used"), Problem::from_core("", error))
 }
 
-/// Runs `work` with an open store.
+/// Runs `work` with an open store, which must be there.
 pub(crate) fn with_store<R>(
+    place: &Place,
+    work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
+) -> Result<R, Failure> {
+    if let Place::File(path) = place {
+        if !path.exists() {
+            let problem = Problem::new("", "there is no such file", "give the file of the logs with --db");
+            return Err(Failure::data(format!("{place} cannot be used"), problem));
+        }
+    }
+    with_store_or_new(place, work)
+}
+
+/// Runs `work` with an open store, which is made when it is not there.
+pub(crate) fn with_store_or_new<R>(
     place: &Place,
     work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
 ) -> Result<R, Failure> {
@@ -160,7 +183,7 @@ pub(crate) fn with_store<R>(
             let store = Store::open(place).await?;
             work(&store).await
         })
-        .map_err(|e| cannot_store(&e))
+        .map_err(|e| cannot_store(place, &e))
 }
 
 /// The log of one archer, or of all, from a store.
@@ -219,9 +242,11 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
             }
             files::put(&log, args.out.as_deref(), args.format, terminal)
         }
+        LogCommand::Sync(args) => sync::run(args, terminal),
         LogCommand::Check(args) => check(args, terminal),
         LogCommand::Backup(args) => {
-            with_store(&args.db, async |store| store.backup(&args.to).await)?;
+            let done = with_store(&args.db, async |store| Ok(store.backup(&args.to).await))?;
+            done.map_err(|e| Failure::data(format!("no copy in {}", args.to.display()), Problem::from_core("", &e)))?;
             say(terminal, &format!("copied to {}\n", args.to.display()))
         }
     }
@@ -236,7 +261,7 @@ fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let bytes = files::bytes(&args.file)?;
     let (records, accepted) = {
         let now_ms = goldward_server::clock::now_ms();
-        let known = with_store(&args.db, async |store| store.run(Logs { owner: Owner::Anyone }).await)?;
+        let known = with_store_or_new(&args.db, async |store| store.run(Logs { owner: Owner::Anyone }).await)?;
         let archer = args.archer.or(match known.as_slice() {
             [only] => Some(only.archer),
             _ => None,

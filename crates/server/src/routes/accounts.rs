@@ -1,4 +1,4 @@
-//! Logging in and out, and the devices of an account.
+//! Logging in and out, passwords, and the sessions and devices of an account.
 
 use std::net::SocketAddr;
 
@@ -8,21 +8,15 @@ use axum::http::header::SET_COOKIE;
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::{Extension, Json};
 use goldward_journal::Uuid;
-use goldward_store::Backend as _;
-use goldward_store::who::{AddToken, Devices, EndToken, FindAccount, Token, TokenKind};
+use goldward_store::who::{AccountOf, AddToken, EndToken, FindAccount, SetPassword, Token, TokenKind, Tokens};
+use goldward_store::{Backend as _, StoreError};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::App;
-use crate::auth::{COOKIE_NAME, Person, Who, fresh_id, fresh_secret, verify_password};
+use crate::auth::{COOKIE_NAME, Person, Who, fresh_token, hash_password, verify_password};
 use crate::clock::now_ms;
 use crate::error::{ApiError, ErrorBody};
-
-const DAY_MS: u64 = 86_400_000;
-/// A browser stays logged in so long.
-const SESSION_DAYS: u64 = 30;
-/// A device's token lasts so long.
-const DEVICE_DAYS: u64 = 730;
 
 /// JSON of a request; a mistake in it is told as every other one is.
 pub(crate) struct Asked<T>(pub(crate) T);
@@ -74,16 +68,22 @@ pub(crate) async fn login(
     }
     app.limits.attempt(&login.name, address, now).map_err(ApiError::TooMany)?;
     let account = app.store.run(FindAccount(login.name.clone())).await?;
-    let Ok(_turn) = app.hashing.acquire().await else { return Err(ApiError::LogIn) };
     let hash = account.as_ref().map(|a| a.password.clone());
-    let right = tokio::task::spawn_blocking(move || verify_password(&login.password, hash.as_deref())).await;
-    let Some(account) = account.filter(|_| matches!(right, Ok(true))) else {
+    let right = hashing(&app, move || verify_password(&login.password, hash.as_deref())).await?;
+    let Some(account) = account.filter(|_| right) else {
         app.metrics.failed_login();
         return Err(ApiError::WrongPassword);
     };
     app.limits.succeeded(&account.name, address);
-    let secret = keep(&app, account.id, TokenKind::Session, "browser", SESSION_DAYS).await?.1;
-    Ok((StatusCode::NO_CONTENT, set_cookie(&app, &secret, SESSION_DAYS * 86_400)))
+    let (token, secret) = keep(&app, account.id, TokenKind::Session, "browser").await?;
+    Ok((StatusCode::NO_CONTENT, set_cookie(&app, &secret, (token.expires_ms - token.made_ms) / 1000)))
+}
+
+/// Does what takes a core and 19 MiB for a while, away from the threads that answer others.
+async fn hashing<R: Send + 'static>(app: &App, work: impl FnOnce() -> R + Send + 'static) -> Result<R, ApiError> {
+    let stopping = || ApiError::Store(StoreError::Unavailable("the server is stopping".to_owned()));
+    let _turn = app.hashing.acquire().await.map_err(|_| stopping())?;
+    tokio::task::spawn_blocking(work).await.map_err(|_| stopping())
 }
 
 fn set_cookie(app: &App, secret: &str, seconds: u64) -> HeaderMap {
@@ -92,14 +92,10 @@ fn set_cookie(app: &App, secret: &str, seconds: u64) -> HeaderMap {
     HeaderMap::from_iter(HeaderValue::try_from(cookie).map(|v| (SET_COOKIE, v)))
 }
 
-async fn keep(app: &App, account: Uuid, kind: TokenKind, label: &str, days: u64) -> Result<(Uuid, String), ApiError> {
-    let (secret, hash) = fresh_secret();
-    let (id, made_ms) = (fresh_id(), now_ms());
-    let label = label.to_owned();
-    app.store
-        .run(AddToken(Token { id, hash, account, kind, label, made_ms, expires_ms: made_ms + days * DAY_MS }))
-        .await?;
-    Ok((id, secret))
+async fn keep(app: &App, account: Uuid, kind: TokenKind, label: &str) -> Result<(Token, String), ApiError> {
+    let (token, secret) = fresh_token(account, kind, label);
+    app.store.run(AddToken(token.clone())).await?;
+    Ok((token, secret))
 }
 
 /// Logs the browser out: its session ends on the server too.
@@ -107,7 +103,7 @@ async fn keep(app: &App, account: Uuid, kind: TokenKind, label: &str, days: u64)
     responses((status = 204, description = "Logged out"), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
 pub(crate) async fn logout(State(app): State<App>, person: Person) -> Result<(StatusCode, HeaderMap), ApiError> {
-    app.store.run(EndToken { account: person.id, token: person.token }).await?;
+    app.store.run(EndToken { account: person.id, token: person.token, kind: TokenKind::Session }).await?;
     Ok((StatusCode::NO_CONTENT, set_cookie(&app, "", 0)))
 }
 
@@ -162,7 +158,7 @@ pub(crate) async fn add_device(
     if device.label.chars().count() > 100 || device.label.contains('\0') {
         return Err(ApiError::Bad("a label has at most 100 characters".to_owned()));
     }
-    let (id, token) = keep(&app, person.id, TokenKind::Device, &device.label, DEVICE_DAYS).await?;
+    let (Token { id, .. }, token) = keep(&app, person.id, TokenKind::Device, &device.label).await?;
     Ok((StatusCode::CREATED, Json(NewDeviceToken { id, token })))
 }
 
@@ -184,7 +180,8 @@ pub struct Device {
     responses((status = 200, description = "The devices", body = Vec<Device>), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
 pub(crate) async fn devices(State(app): State<App>, person: Person) -> Result<Json<Vec<Device>>, ApiError> {
-    let devices = app.store.run(Devices(person.id)).await?;
+    let op = Tokens { account: person.id, kind: TokenKind::Device, now_ms: now_ms() };
+    let devices = app.store.run(op).await?;
     Ok(Json(
         devices.into_iter().map(|(id, label, made_ms, expires_ms)| Device { id, label, made_ms, expires_ms }).collect(),
     ))
@@ -200,6 +197,91 @@ pub(crate) async fn end_device(
     person: Person,
     Path(id): Path<String>,
 ) -> Result<StatusCode, ApiError> {
-    let ended = app.store.run(EndToken { account: person.id, token: parse_id(&id)? }).await?;
+    end(&app, person, &id, TokenKind::Device).await
+}
+
+async fn end(app: &App, person: Person, id: &str, kind: TokenKind) -> Result<StatusCode, ApiError> {
+    let ended = app.store.run(EndToken { account: person.id, token: parse_id(id)?, kind }).await?;
     if ended { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+}
+
+/// A browser that is logged in.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct LoggedIn {
+    /// The session's id.
+    pub id: Uuid,
+    /// Whether it is the one that asks.
+    pub this: bool,
+    /// When it logged in, in milliseconds since 1970 UTC.
+    pub made_ms: u64,
+    /// When it will have to log in again.
+    pub expires_ms: u64,
+}
+
+/// Lists the browsers that are logged in.
+#[utoipa::path(get, path = "/api/v1/sessions", tag = "accounts",
+    responses((status = 200, description = "The sessions", body = Vec<LoggedIn>), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
+pub(crate) async fn sessions(State(app): State<App>, person: Person) -> Result<Json<Vec<LoggedIn>>, ApiError> {
+    let op = Tokens { account: person.id, kind: TokenKind::Session, now_ms: now_ms() };
+    let sessions = app.store.run(op).await?.into_iter();
+    Ok(Json(
+        sessions
+            .map(|(id, _, made_ms, expires_ms)| LoggedIn { id, this: id == person.token, made_ms, expires_ms })
+            .collect(),
+    ))
+}
+
+/// Logs a browser out from afar.
+#[utoipa::path(delete, path = "/api/v1/sessions/{id}", tag = "accounts", params(("id" = Uuid, Path, description = "The session's id")),
+    responses((status = 204, description = "Ended"), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "No accounts here, or a device's token", body = ErrorBody),
+        (status = 404, description = "No such session", body = ErrorBody)))]
+pub(crate) async fn end_session(
+    State(app): State<App>,
+    person: Person,
+    Path(id): Path<String>,
+) -> Result<StatusCode, ApiError> {
+    end(&app, person, &id, TokenKind::Session).await
+}
+
+/// Another password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewPassword {
+    /// The password until now.
+    pub old: String,
+    /// The new one, 10 to 1000 characters.
+    #[schema(min_length = 10, max_length = 1000)]
+    pub new: String,
+    /// Whether the tokens of all devices end too.
+    #[serde(default)]
+    pub end_devices: bool,
+}
+
+/// Sets another password: all other browsers are logged out.
+#[utoipa::path(post, path = "/api/v1/password", tag = "accounts", request_body = NewPassword,
+    responses((status = 204, description = "Set"), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "The old password is wrong, no accounts here, or a device's token", body = ErrorBody),
+        (status = 422, description = "Not understood, or too short", body = ErrorBody),
+        (status = 429, description = "Too many failures", body = ErrorBody)))]
+pub(crate) async fn password(
+    State(app): State<App>,
+    person: Person,
+    peer: Option<Extension<ConnectInfo<SocketAddr>>>,
+    Asked(asked): Asked<NewPassword>,
+) -> Result<StatusCode, ApiError> {
+    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
+    let address = peer.map(|Extension(ConnectInfo(a))| a.ip());
+    app.limits.attempt(&account.name, address, now_ms()).map_err(ApiError::TooMany)?;
+    let NewPassword { old, new, end_devices } = asked;
+    if !hashing(&app, move || old.len() <= 1000 && verify_password(&old, Some(&account.password))).await? {
+        app.metrics.failed_login();
+        return Err(ApiError::Forbidden("the old password is wrong"));
+    }
+    app.limits.succeeded(&account.name, address);
+    let password = hashing(&app, move || hash_password(&new)).await?.map_err(ApiError::Bad)?;
+    let op = SetPassword { account: person.id, password, keep: Some(person.token), end_devices };
+    app.store.run(op).await?;
+    Ok(StatusCode::NO_CONTENT)
 }

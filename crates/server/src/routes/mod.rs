@@ -6,7 +6,7 @@ pub(crate) mod logs;
 pub(crate) mod sync;
 pub(crate) mod watch;
 
-pub use accounts::{Device, Login, Me, NewDevice, NewDeviceToken};
+pub use accounts::{Device, LoggedIn, Login, Me, NewDevice, NewDeviceToken, NewPassword};
 pub use coaches::{Coach, Invitation, InvitationCode};
 pub use logs::LogEntry;
 
@@ -39,6 +39,9 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/login", post(accounts::login))
         .route("/api/v1/logout", post(accounts::logout))
         .route("/api/v1/me", get(accounts::me))
+        .route("/api/v1/password", post(accounts::password))
+        .route("/api/v1/sessions", get(accounts::sessions))
+        .route("/api/v1/sessions/{id}", delete(accounts::end_session))
         .route("/api/v1/devices", get(accounts::devices).post(accounts::add_device))
         .route("/api/v1/devices/{id}", delete(accounts::end_device))
         .route("/api/v1/logs", get(logs::logs))

@@ -7,7 +7,7 @@ use axum::http::HeaderMap;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use goldward_journal::SCHEMA;
-use goldward_journal::sync::{MOST_PULLED, MOST_PUSHED, SyncRequest};
+use goldward_journal::sync::{MOST_PULLED, SyncRequest};
 use goldward_store::Backend as _;
 use goldward_store::ops::{Exchange, Pull};
 use goldward_store::who::{Access, AskAccess};
@@ -20,18 +20,7 @@ use crate::error::{ApiError, ErrorBody};
 const LONG: usize = 64 * 1024;
 
 fn read(body: &[u8]) -> Result<SyncRequest, ApiError> {
-    let request: SyncRequest =
-        serde_json::from_slice(body).map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))?;
-    if request.records.len() > MOST_PUSHED {
-        return Err(ApiError::Bad(format!("more than {MOST_PUSHED} records at once: send them in parts")));
-    }
-    for (i, record) in request.records.iter().enumerate() {
-        if record.archer != request.archer {
-            return Err(ApiError::Bad(format!("record {i} is of another archer: nothing was taken in")));
-        }
-        record.validate().map_err(|e| ApiError::Bad(format!("record {i}: {e}; nothing was taken in")))?;
-    }
-    Ok(request)
+    SyncRequest::read(body).map_err(ApiError::Bad)
 }
 
 /// Takes in what the device has written and gives what it lacks. Repeating a request changes nothing; an answer that was cut off

@@ -12,11 +12,15 @@ pub struct Postgres {
     child: Child,
 }
 
+/// Where Debian puts it, the latest version first, or wherever the shell finds it.
 fn program(name: &str) -> Option<PathBuf> {
-    let mut homes: Vec<PathBuf> =
-        std::fs::read_dir("/usr/lib/postgresql").ok()?.flatten().map(|e| e.path().join("bin")).collect();
-    homes.sort();
-    homes.iter().rev().map(|h| h.join(name)).find(|p| p.is_file())
+    let version = |p: &PathBuf| p.file_name().and_then(|n| n.to_str()?.parse::<u32>().ok());
+    let mut homes: Vec<PathBuf> = std::fs::read_dir("/usr/lib/postgresql")
+        .map_or_else(|_| Vec::new(), |entries| entries.flatten().map(|e| e.path()).collect());
+    homes.sort_by_key(|p| std::cmp::Reverse(version(p)));
+    let homes = homes.iter().map(|h| h.join("bin"));
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    homes.chain(std::env::split_paths(&path)).map(|h| h.join(name)).find(|p| p.is_file())
 }
 
 /// A command as another user when this one is root, as whom the database does not run.
@@ -62,16 +66,20 @@ impl Postgres {
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
-        let server = Self { folder, child };
-        for _ in 0..200 {
-            if server.folder.path().join(".s.PGSQL.5432").exists() {
-                break;
+        let mut server = Self { folder, child };
+        // The socket is there a moment before it answers.
+        let ready = program("pg_isready").unwrap_or_else(|| panic!("pg_isready is not beside postgres"));
+        for _ in 0..600 {
+            if let Ok(Some(status)) = server.child.try_wait() {
+                panic!("PostgreSQL did not start: {status}");
+            }
+            let asked = Command::new(&ready).arg("-q").arg("-h").arg(server.folder.path()).status();
+            if asked.is_ok_and(|s| s.success()) {
+                return Some(server);
             }
             std::thread::sleep(Duration::from_millis(50));
         }
-        // The socket is there a moment before it answers.
-        std::thread::sleep(Duration::from_millis(300));
-        Some(server)
+        panic!("PostgreSQL does not answer after 30 seconds");
     }
 
     /// Its address.
