@@ -63,6 +63,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Kit => screens::kit::view().into_any(),
                 Screen::Archers => screens::archers::view().into_any(),
                 Screen::Settings => screens::settings::view().into_any(),
+                Screen::Arrows => screens::arrows::view().into_any(),
             }}
         </main>
         <Show when=move || !shooting()>

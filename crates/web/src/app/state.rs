@@ -27,10 +27,11 @@ pub(super) enum Screen {
     Kit,
     Archers,
     Settings,
+    Arrows,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 10] = [
+    pub(super) const ALL: [Self; 11] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -41,10 +42,11 @@ impl Screen {
         Self::Kit,
         Self::Archers,
         Self::Settings,
+        Self::Arrows,
     ];
 
     pub(super) fn path(self) -> &'static str {
-        ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings"]
+        ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings", "arrows"]
             [self as usize]
     }
 
@@ -60,6 +62,7 @@ impl Screen {
             Self::Kit => Word::Kit,
             Self::Archers => Word::Archers,
             Self::Settings => Word::Settings,
+            Self::Arrows => Word::ByArrow,
         }
     }
 

@@ -41,6 +41,7 @@ table! {
     Delete: "Delete", "Löschen", "Supprimer";
     Edit: "Change", "Ändern", "Modifier";
     Add: "Add", "Hinzufügen", "Ajouter";
+    More: "More", "Mehr", "Plus";
     Print: "Print or save as PDF", "Drucken oder als PDF sichern", "Imprimer ou enregistrer en PDF";
     MainMenu: "Parts of the app", "Teile der App", "Parties de l’application";
     SkipToMain: "To the content", "Zum Inhalt", "Au contenu";
@@ -262,6 +263,37 @@ table! {
     ByArrow: "Arrow by arrow", "Pfeil für Pfeil", "Flèche par flèche";
     ByArrowNone: "Give shots an arrow number to compare arrows.", "Schüssen eine Pfeilnummer geben, um Pfeile zu vergleichen.", "Numérotez les flèches pour les comparer.";
     Compare: "Compare archers", "Schützen vergleichen", "Comparer les archers";
+
+    // Arrow by arrow.
+    Shots: "Shots", "Schüsse", "Tirs";
+    LandsAt: "Lands at {0}", "Trifft auf {0}", "Arrive à {0}";
+    OffChance: "Is off", "Weicht ab", "Décalée";
+    OwnSpread: "Own spread", "Eigene Streuung", "Dispersion propre";
+    OffFrom: "off from {0} on", "abweichend ab {0}", "décalée dès {0}";
+    FleetOff: "Inspect arrow {0}: it lands {1} of the others at {2}, {3}.", "Pfeil {0} prüfen: er trifft auf {2} {1} von den anderen, {3}.", "Inspectez la flèche {0} : à {2} elle arrive {1} des autres, {3}.";
+    FleetWide: "Inspect arrow {0}: it scatters {1} times as wide as the others ({2} to {3}), {4}.", "Pfeil {0} prüfen: er streut {1}-mal so weit wie die anderen ({2} bis {3}), {4}.", "Inspectez la flèche {0} : elle se disperse {1} fois plus que les autres ({2} à {3}), {4}.";
+    FleetUnclear: "Arrow {0} is unclear ({1} to be off): {2} more shots of it would settle that in half of the cases.", "Pfeil {0} ist unklar (weicht zu {1} ab): {2} weitere Schüsse würden es in der Hälfte der Fälle klären.", "La flèche {0} est incertaine (décalée à {1}) : {2} tirs de plus trancheraient une fois sur deux.";
+    FleetUnclearNear: "Arrow {0} is unclear ({1} to be off), so near the limit that {2} more shots may not settle it.", "Pfeil {0} ist unklar (weicht zu {1} ab), so nah an der Grenze, dass {2} weitere Schüsse es kaum klären.", "La flèche {0} est incertaine (décalée à {1}), si près de la limite que {2} tirs de plus n’y suffiraient peut-être pas.";
+    FleetCalm: "No arrow stands out. What goes astray is the archer, the sight or the wind.", "Kein Pfeil fällt auf. Was danebengeht, liegt am Schützen, am Visier oder am Wind.", "Aucune flèche ne se distingue. Ce qui s’égare vient de l’archer, du viseur ou du vent.";
+    FleetSafety: "Inspect an arrow before you shoot it again: shaft, nock, vanes, point. Never shoot a damaged arrow.", "Einen Pfeil prüfen, bevor er wieder geschossen wird: Schaft, Nocke, Federn, Spitze. Nie einen beschädigten Pfeil schießen.", "Inspectez une flèche avant de la retirer : tube, encoche, plumes, pointe. Ne tirez jamais une flèche abîmée.";
+    FleetPicture: "Where each arrow lands against the others, as you see it. Each ring holds the truth 4 times in 5.", "Wo jeder Pfeil gegen die anderen trifft, wie du es siehst. In jedem Ring liegt die Wahrheit 4 von 5 Malen.", "Où arrive chaque flèche par rapport aux autres, vu de l’archer. Chaque anneau contient le vrai 4 fois sur 5.";
+    FleetIntro: "{0} shots of {1} arrows in {2} sessions. One arrow scatters by {3} at {4}; one that lands {5} or more from the others is off.", "{0} Schüsse von {1} Pfeilen in {2} Einheiten. Ein Pfeil streut um {3} auf {4}; wer {5} oder mehr neben den anderen trifft, weicht ab.", "{0} tirs de {1} flèches en {2} séances. Une flèche se disperse de {3} à {4} ; à {5} ou plus des autres, elle est décalée.";
+    FleetRate: "Of the arrows named as off, at most about {0} should be innocent.", "Von den als abweichend genannten Pfeilen sollten höchstens etwa {0} unschuldig sein.", "Parmi les flèches dites décalées, environ {0} au plus devraient être innocentes.";
+    FleetLeftOut: "Left out: {0} shots without an arrow number, {1} without a place (a miss, or a ring alone).", "Weggelassen: {0} Schüsse ohne Pfeilnummer, {1} ohne Ort (Fehlschuss oder nur Ring).", "Laissés de côté : {0} tirs sans numéro de flèche, {1} sans position (manqué, ou anneau seul).";
+    TheArcher: "The archer", "Der Schütze", "L’archer";
+    TrendGrew: "{0}: the spread grew, {1} times as wide at the last end as at the first ({2} to {3}), {4}: tired, or the light or the wind changed.", "{0}: die Streuung wuchs, in der letzten Passe {1}-mal so weit wie in der ersten ({2} bis {3}), {4}: müde, oder Licht oder Wind haben sich geändert.", "{0} : la dispersion a grandi, {1} fois plus large à la dernière volée qu’à la première ({2} à {3}), {4} : fatigue, lumière ou vent.";
+    TrendShrank: "{0}: the spread shrank, {1} times as wide at the last end as at the first ({2} to {3}), {4}: a warm-up may help.", "{0}: die Streuung schrumpfte, in der letzten Passe {1}-mal so weit wie in der ersten ({2} bis {3}), {4}: Aufwärmen könnte helfen.", "{0} : la dispersion a diminué, {1} fois la première volée à la dernière ({2} à {3}), {4} : un échauffement aiderait peut-être.";
+    TrendNone: "{0}: no sign of fatigue; the last end was {1} times as wide as the first ({2} to {3}; {4} that it grew).", "{0}: keine Ermüdung zu sehen; die letzte Passe war {1}-mal so weit wie die erste ({2} bis {3}; zu {4} gewachsen).", "{0} : pas de signe de fatigue ; la dernière volée était {1} fois la première ({2} à {3} ; {4} qu’elle ait grandi).";
+    WarmUp: "{0}: the first two ends were {1} times as wide as the rest ({2} to {3}): a warm-up may help.", "{0}: die ersten zwei Passen waren {1}-mal so weit wie der Rest ({2} bis {3}): Aufwärmen könnte helfen.", "{0} : les deux premières volées étaient {1} fois plus larges que les autres ({2} à {3}) : un échauffement aiderait peut-être.";
+    TrendFew: "For fatigue and warm-up, shoot {0} ends or more in a session.", "Für Ermüdung und Aufwärmen {0} oder mehr Passen in einer Einheit schießen.", "Pour la fatigue et l’échauffement, tirez {0} volées ou plus par séance.";
+    FeltTell: "{0} shots felt bad, about {1} of them flyers. A flyer is {2} times as likely to feel bad as a clean shot ({3} to {4}): your marks earn their weight. A shot that feels bad is a flyer with {5}.", "{0} Schüsse fühlten sich schlecht an, etwa {1} davon Ausreißer. Ein Ausreißer fühlt sich {2}-mal so oft schlecht an wie ein sauberer Schuss ({3} bis {4}): dein Gefühl zählt. Was sich schlecht anfühlt, ist zu {5} ein Ausreißer.", "{0} tirs sentis mauvais, dont environ {1} écarts. Un écart est senti mauvais {2} fois plus souvent qu’un tir propre ({3} à {4}) : votre ressenti compte. Un tir senti mauvais est un écart à {5}.";
+    FeltUnproven: "{0} shots felt bad, about {1} of them flyers. A flyer is {2} times as likely to feel bad as a clean shot ({3} to {4}): too little yet to trust the marks. A shot that feels bad is a flyer with {5}.", "{0} Schüsse fühlten sich schlecht an, etwa {1} davon Ausreißer. Ein Ausreißer fühlt sich {2}-mal so oft schlecht an wie ein sauberer Schuss ({3} bis {4}): noch zu wenig, um dem Gefühl zu trauen. Was sich schlecht anfühlt, ist zu {5} ein Ausreißer.", "{0} tirs sentis mauvais, dont environ {1} écarts. Un écart est senti mauvais {2} fois plus souvent qu’un tir propre ({3} à {4}) : trop peu encore pour s’y fier. Un tir senti mauvais est un écart à {5}.";
+    FeltNone: "No shot was marked by how it felt. Mark them before you look, to learn how well you know.", "Kein Schuss wurde nach Gefühl markiert. Vor dem Hinsehen markieren, um zu lernen, wie gut das Gefühl ist.", "Aucun tir n’a été marqué selon le ressenti. Marquez avant de regarder, pour savoir ce qu’il vaut.";
+    TooFewShots: "{0} are too few: it takes at least {1}.", "{0} sind zu wenige: es braucht mindestens {1}.", "{0}, c’est trop peu : il en faut au moins {1}.";
+    TooFewEnds: "{0} ends are too few: it takes at least {1}.", "{0} Passen sind zu wenige: es braucht mindestens {1}.", "{0} volées, c’est trop peu : il en faut au moins {1}.";
+    NoScatter: "The shots do not scatter: plot each where it is.", "Die Schüsse streuen nicht: jeden dort eintragen, wo er steckt.", "Les tirs ne se dispersent pas : placez chacun où il est.";
+    CannotTell: "This cannot be told: {0}", "Das lässt sich nicht sagen: {0}", "Impossible à dire : {0}";
+    AllKits: "every kit", "alles Material", "tout le matériel";
 
     // Archers.
     ArcherName: "Name", "Name", "Nom";

@@ -1,6 +1,7 @@
 //! The screens beside the shooting line.
 
 pub(super) mod archers;
+pub(super) mod arrows;
 pub(super) mod card;
 pub(super) mod explain;
 pub(super) mod kit;
@@ -9,3 +10,4 @@ pub(super) mod pacing;
 pub(super) mod progress;
 pub(super) mod report;
 pub(super) mod settings;
+mod told;
