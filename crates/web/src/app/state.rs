@@ -28,10 +28,12 @@ pub(super) enum Screen {
     Archers,
     Settings,
     Arrows,
+    Compare,
+    Tune,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 11] = [
+    pub(super) const ALL: [Self; 13] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -43,11 +45,15 @@ impl Screen {
         Self::Archers,
         Self::Settings,
         Self::Arrows,
+        Self::Compare,
+        Self::Tune,
     ];
 
     pub(super) fn path(self) -> &'static str {
-        ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings", "arrows"]
-            [self as usize]
+        [
+            "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
+            "arrows", "compare", "tune",
+        ][self as usize]
     }
 
     pub(super) fn title(self) -> Word {
@@ -63,6 +69,8 @@ impl Screen {
             Self::Archers => Word::Archers,
             Self::Settings => Word::Settings,
             Self::Arrows => Word::ByArrow,
+            Self::Compare => Word::CompareTitle,
+            Self::Tune => Word::TuneTitle,
         }
     }
 

@@ -3,8 +3,11 @@
 //! Nothing here needs a browser, so that tests read the same sentences as the archer.
 
 pub mod arrows;
+pub mod compare;
 pub mod gather;
 pub mod map;
+mod power;
+pub mod tune;
 
 use std::fmt::Write as _;
 

@@ -295,6 +295,75 @@ table! {
     CannotTell: "This cannot be told: {0}", "Das lässt sich nicht sagen: {0}", "Impossible à dire : {0}";
     AllKits: "every kit", "alles Material", "tout le matériel";
 
+    // Before and after.
+    CompareTitle: "Before and after", "Vorher und nachher", "Avant et après";
+    CompareHelp: "Which sessions are A, which are B? Press both for one session whose odd ends were shot with A and even ends with B.", "Welche Einheiten sind A, welche B? Beides drücken, wenn in einer Einheit die ungeraden Passen mit A und die geraden mit B geschossen wurden.", "Quelles séances sont A, lesquelles B ? Appuyez sur les deux si les volées impaires d’une séance sont A et les paires B.";
+    SetA: "A", "A", "A";
+    SetB: "B", "B", "B";
+    SplitBy: "Fill A and B by kit or date", "A und B nach Material oder Datum füllen", "Remplir A et B par matériel ou date";
+    SplitByHand: "by hand", "von Hand", "à la main";
+    SplitAt: "A: before {0} · B: from then on", "A: vor {0} · B: ab dann", "A : avant {0} · B : ensuite";
+    InTurn: "Shot in turn, an end with A, an end with B?", "Im Wechsel geschossen, eine Passe A, eine Passe B?", "Tirées à tour de rôle, une volée A, une volée B ?";
+    InTurnNo: "no", "nein", "non";
+    InTurnYes: "yes: compare pair by pair", "ja: Paar für Paar vergleichen", "oui : comparer paire par paire";
+    CompareChoose: "Choose one session or more for A and for B.", "Je eine oder mehr Einheiten für A und B wählen.", "Choisissez au moins une séance pour A et pour B.";
+    CompareTighter: "B is tighter than A, {0}.", "B ist enger als A, {0}.", "B est plus serré que A, {0}.";
+    CompareWider: "B is wider than A, {0}.", "B ist weiter als A, {0}.", "B est plus large que A, {0}.";
+    ComparePerhapsTighter: "B is perhaps tighter than A ({0}); that is not settled.", "B ist vielleicht enger als A ({0}); das ist nicht geklärt.", "B est peut-être plus serré que A ({0}) ; ce n’est pas tranché.";
+    ComparePerhapsWider: "B is perhaps wider than A ({0}); that is not settled.", "B ist vielleicht weiter als A ({0}); das ist nicht geklärt.", "B est peut-être plus large que A ({0}) ; ce n’est pas tranché.";
+    CompareNone: "No difference of spread can be told ({0} at best).", "Kein Unterschied der Streuung zu erkennen (höchstens {0}).", "Aucune différence de dispersion à voir ({0} au mieux).";
+    CompareSet: "{0}: {1} shots in {2} ends, a clean shot scatters by {3} at {4} ({5}); about {6} flyers.", "{0}: {1} Schüsse in {2} Passen, ein sauberer Schuss streut um {3} auf {4} ({5}); etwa {6} Ausreißer.", "{0} : {1} tirs en {2} volées, un tir propre se disperse de {3} à {4} ({5}) ; environ {6} écarts.";
+    ComparePaired: "Pair by pair B is {0} ({1} to {2}, 9 times in 10); tighter with {3}.", "Paar für Paar ist B {0} ({1} bis {2}, 9 von 10 Malen); enger zu {3}.", "Paire par paire, B est {0} ({1} à {2}, 9 fois sur 10) ; plus serré à {3}.";
+    CompareAll: "All ends together B is {0} ({1} to {2}, 9 times in 10); tighter with {3}.", "Alle Passen zusammen ist B {0} ({1} bis {2}, 9 von 10 Malen); enger zu {3}.", "Toutes les volées ensemble, B est {0} ({1} à {2}, 9 fois sur 10) ; plus serré à {3}.";
+    CompareTurns: "If all of A was shot before all of B, fatigue, light or wind may be the difference: shoot them in turn, end by end.", "Wurde erst alles mit A, dann alles mit B geschossen, kann der Unterschied Ermüdung, Licht oder Wind sein: Passe für Passe abwechseln.", "Si tout A a été tiré avant tout B, la fatigue, la lumière ou le vent peuvent faire la différence : alternez volée par volée.";
+    CompareDistances: "The sessions are of different distances: spreads are compared as angles.", "Die Einheiten sind auf verschiedene Entfernungen: Streuungen werden als Winkel verglichen.", "Les séances sont à des distances différentes : les dispersions sont comparées en angle.";
+    ByTighter: "{0} % tighter", "{0} % enger", "{0} % plus serré";
+    ByWider: "{0} % wider", "{0} % weiter", "{0} % plus large";
+    BySame: "the same", "gleich weit", "pareil";
+    CentresApart: "The centre of B is {0} of that of A (chance of so much without a cause: {1}). If the sight was moved in between, that says nothing.", "Die Mitte von B liegt {0} von der von A (Chance dafür ohne Grund: {1}). Wurde dazwischen das Visier gestellt, sagt das nichts.", "Le centre de B est à {0} de celui de A (chance d’un tel écart sans cause : {1}). Si le viseur a bougé entre-temps, cela ne dit rien.";
+    CentresSame: "The centres cannot be told apart (chance of so much without a cause: {0}).", "Die Mitten sind nicht zu unterscheiden (Chance dafür ohne Grund: {0}).", "Les centres ne se distinguent pas (chance d’un tel écart sans cause : {0}).";
+    ComparePicture: "Both groups as you see them: rounds are A, diamonds are B. Each ring holds 4 clean shots in 5 of an end.", "Beide Gruppen, wie du sie siehst: Kreise sind A, Rauten sind B. Jeder Ring hält 4 von 5 sauberen Schüssen einer Passe.", "Les deux groupes, vus de l’archer : ronds A, losanges B. Chaque anneau contient 4 tirs propres sur 5 d’une volée.";
+    PowerTitle: "How many arrows it takes", "Wie viele Pfeile es braucht", "Combien de flèches il faut";
+    PowerNeeded: "To tell spreads {0} apart with a chance of {1} takes about {2} arrows of each setting; six arrows cannot.", "Um Streuungen, die {0} auseinanderliegen, mit {1} Chance zu unterscheiden, braucht es etwa {2} Pfeile von jeder Sorte; sechs Pfeile können es nicht.", "Pour distinguer des dispersions qui diffèrent de {0}, avec {1} de chances, il faut environ {2} flèches de chaque ; six flèches n’y suffisent pas.";
+    PowerPicture: "Chance to find a difference, against the arrows of each setting. With your {0} (upright line): {1}.", "Chance, einen Unterschied zu finden, gegen die Pfeile von jeder Sorte. Mit deinen {0} (senkrechte Linie): {1}.", "Chance de trouver une différence, selon le nombre de flèches de chaque. Avec vos {0} (trait vertical) : {1}.";
+    PowerAxis: "arrows of each setting", "Pfeile von jeder Sorte", "flèches de chaque";
+
+    // Tuning.
+    TuneTitle: "Tuning", "Abstimmung", "Réglage de l’arc";
+    TuneHelp: "Which sessions are of fletched arrows, which of bareshafts? Press both where both kinds were shot, then say which arrows are bare. Leave the sight alone between the two.", "Welche Einheiten sind mit befiederten Pfeilen, welche mit Rohschäften? Beides drücken, wo beide Arten geschossen wurden, dann sagen, welche Pfeile roh sind. Dazwischen das Visier nicht stellen.", "Quelles séances sont à flèches empennées, lesquelles à tubes nus ? Appuyez sur les deux si les deux sortes ont été tirées, puis dites quelles flèches sont nues. Ne touchez pas au viseur entre-temps.";
+    Fletched: "fletched", "befiedert", "empennées";
+    Bare: "bare", "roh", "nues";
+    BareWhich: "These arrows are bare", "Diese Pfeile sind roh", "Ces flèches sont nues";
+    BareTitle: "Bareshafts against fletched", "Rohschäfte gegen befiederte", "Tubes nus contre empennées";
+    BareChoose: "Choose {0} arrows or more of each kind at one distance.", "Von jeder Art {0} oder mehr Pfeile auf eine Entfernung wählen.", "Choisissez au moins {0} flèches de chaque sorte à une même distance.";
+    BareLands: "At {0} the bareshafts land {1} of the fletched, give or take {2}.", "Auf {0} treffen die Rohschäfte {1} von den befiederten, auf {2} genau.", "À {0}, les tubes nus arrivent {1} des empennées, à {2} près.";
+    BareAgree: "The distances agree (chance of such a difference: {0}).", "Die Entfernungen stimmen überein (Chance für so einen Unterschied: {0}).", "Les distances s’accordent (chance d’une telle différence : {0}).";
+    BareDisagree: "The distances disagree (chance of that: {0}): speed, clearance or the wind may be at work.", "Die Entfernungen widersprechen sich (Chance dafür: {0}): Geschwindigkeit, Freigang oder Wind könnten mitspielen.", "Les distances se contredisent (chance : {0}) : vitesse, dégagement ou vent y sont peut-être pour quelque chose.";
+    BareSure: "They land {0} with {1}, {2} with {3}.", "Sie treffen {0} zu {1}, {2} zu {3}.", "Elles arrivent {0} à {1}, {2} à {3}.";
+    BarePicture: "Where the bareshafts land, the fletched arrows in the middle, as you see it. Each ring holds the truth 4 times in 5.", "Wo die Rohschäfte treffen, die befiederten in der Mitte, wie du es siehst. In jedem Ring liegt die Wahrheit 4 von 5 Malen.", "Où arrivent les tubes nus, les empennées au milieu, vu de l’archer. Chaque anneau contient le vrai 4 fois sur 5.";
+    BareNothing: "Nothing to suggest yet: more arrows of both would tell.", "Noch nichts zu raten: mehr Pfeile von beiden würden es sagen.", "Rien à suggérer encore : il faudrait plus de flèches des deux.";
+    BareHand: "What left and right suggest depends on the hand that draws: say it in the kit.", "Was links und rechts bedeuten, hängt von der Zughand ab: im Material angeben.", "Ce que disent gauche et droite dépend de la main qui tire : indiquez-la dans le matériel.";
+    BareSafety: "A bareshaft flies wild: shoot it close, at a large butt with a clear overshoot area, and inspect it before every shot.", "Ein Rohschaft fliegt unruhig: nah auf eine große Scheibe mit freiem Raum dahinter schießen und vor jedem Schuss prüfen.", "Un tube nu vole mal : tirez de près, sur une grande butte avec une zone libre derrière, et inspectez-le avant chaque tir.";
+    Possible: "Possible: {0} ({1}).", "Möglich: {0} ({1}).", "Possible : {0} ({1}).";
+    ActsStiff: "the shaft acts too stiff (a softer button, more draw weight or a heavier point go the other way)", "der Schaft wirkt zu steif (weicherer Button, mehr Zuggewicht oder schwerere Spitze wirken entgegen)", "le tube paraît trop raide (bouton plus souple, plus de puissance ou pointe plus lourde vont dans l’autre sens)";
+    ActsWeak: "the shaft acts too weak (a stiffer button, less draw weight or a lighter point go the other way)", "der Schaft wirkt zu weich (härterer Button, weniger Zuggewicht oder leichtere Spitze wirken entgegen)", "le tube paraît trop souple (bouton plus dur, moins de puissance ou pointe plus légère vont dans l’autre sens)";
+    NockLow: "the nocking point is low (raise it a little)", "der Nockpunkt sitzt tief (etwas höher setzen)", "le point d’encochage est bas (remontez-le un peu)";
+    NockHigh: "the nocking point is high (lower it a little)", "der Nockpunkt sitzt hoch (etwas tiefer setzen)", "le point d’encochage est haut (baissez-le un peu)";
+    TunePractice: "Common practice: possibilities for this hand, never verdicts. Form, clearance and wind make the same pictures; change one thing at a time, and shoot again.", "Übliche Praxis: Möglichkeiten für diese Hand, keine Urteile. Form, Freigang und Wind machen dieselben Bilder; immer nur eines ändern und wieder schießen.", "Pratique courante : des possibilités pour cette main, jamais des verdicts. La forme, le dégagement et le vent font les mêmes images ; ne changez qu’une chose à la fois, et retirez.";
+    WalkTitle: "Groups that walk with distance", "Gruppen, die mit der Entfernung wandern", "Groupes qui dérivent avec la distance";
+    WalkChoose: "Choose fletched sessions at two distances or more, {0} arrows or more each, shot with one windage setting.", "Befiederte Einheiten auf zwei oder mehr Entfernungen wählen, je {0} oder mehr Pfeile, mit einer Seiteneinstellung geschossen.", "Choisissez des séances empennées à deux distances ou plus, {0} flèches ou plus chacune, avec un seul réglage latéral.";
+    WalkTouched: "Windage was moved in one of these sessions: the walk holds only if all end with the same windage.", "In einer dieser Einheiten wurde die Seite gestellt: das Wandern gilt nur, wenn alle mit derselben Seite enden.", "Le latéral a bougé dans une de ces séances : la dérive ne vaut que si toutes finissent au même réglage.";
+    WalkStays: "The groups stay on the line at every distance.", "Die Gruppen bleiben auf jede Entfernung auf der Linie.", "Les groupes restent sur la ligne à toute distance.";
+    WalkWindage: "One windage setting puts every distance right.", "Eine Seiteneinstellung stimmt auf jede Entfernung.", "Un seul réglage latéral convient à toute distance.";
+    WalkSlant: "The groups walk along a slanting line that no windage setting puts right.", "Die Gruppen wandern auf einer schrägen Linie, die keine Seiteneinstellung richtet.", "Les groupes dérivent le long d’une ligne oblique qu’aucun réglage latéral ne corrige.";
+    WalkCurve: "The groups walk along a curve.", "Die Gruppen wandern auf einer Kurve.", "Les groupes dérivent le long d’une courbe.";
+    WalkAsWindage: "As a windage error alone: {0} {1}, give or take {2}; chance of groups this far off that: {3}.", "Als reiner Seitenfehler: {0} {1}, auf {2} genau; Chance für Gruppen so weit daneben: {3}.", "Comme simple erreur latérale : {0} {1}, à {2} près ; chance de groupes aussi éloignés : {3}.";
+    WalkMoveWindage: "Move the windage; nothing speaks for the button or the centre shot.", "Die Seite stellen; nichts spricht für Button oder Mittelschuss.", "Réglez le latéral ; rien n’accuse le bouton ni l’alignement.";
+    WalkMaybeCentreShot: "Possible: the centre shot (the button’s place), or a sight bar that does not run along the arrow.", "Möglich: der Mittelschuss (Lage des Buttons) oder eine Visierschiene, die nicht längs des Pfeils läuft.", "Possible : l’alignement (place du bouton), ou une barre de viseur qui n’est pas parallèle à la flèche.";
+    WalkMaybeButton: "Possible: the button’s stiffness, the spine, or a steady side wind.", "Möglich: die Härte des Buttons, der Spine oder steter Seitenwind.", "Possible : la dureté du bouton, le spine, ou un vent de côté constant.";
+    WalkThird: "Two distances cannot tell a line from a curve; a third one can.", "Zwei Entfernungen unterscheiden Linie und Kurve nicht; eine dritte schon.", "Deux distances ne distinguent pas une ligne d’une courbe ; une troisième, si.";
+    WalkPicture: "The groups from above, the bow at the bottom. The dotted line is what one windage setting would put right; each bar holds the truth 4 times in 5.", "Die Gruppen von oben, der Bogen unten. Die gepunktete Linie richtet eine Seiteneinstellung; in jedem Balken liegt die Wahrheit 4 von 5 Malen.", "Les groupes vus d’en haut, l’arc en bas. Un réglage latéral corrige la ligne pointillée ; chaque barre contient le vrai 4 fois sur 5.";
+
     // Archers.
     ArcherName: "Name", "Name", "Nom";
     NewArcher: "New archer", "Neuer Schütze", "Nouvel archer";

@@ -24,7 +24,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         <div class="page">
             {told::kit_choice(app, chosen)}
             {body}
-            {told::links(&[Screen::Progress])}
+            {told::links(&[Screen::Progress, Screen::Compare])}
         </div>
     }
 }

@@ -3,11 +3,14 @@
 pub(super) mod archers;
 pub(super) mod arrows;
 pub(super) mod card;
+pub(super) mod compare;
 pub(super) mod explain;
 pub(super) mod kit;
 pub(super) mod marks;
 pub(super) mod pacing;
+mod pick;
 pub(super) mod progress;
 pub(super) mod report;
 pub(super) mod settings;
 mod told;
+pub(super) mod tune;

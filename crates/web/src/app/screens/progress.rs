@@ -132,7 +132,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                         <tbody>{rows.collect_view()}</tbody>
                     </table>
                 </div>
-                {told::links(&[Screen::Arrows])}
+                {told::links(&[Screen::Arrows, Screen::Compare, Screen::Tune])}
             </div>
         }
         .into_any()
