@@ -66,6 +66,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Arrows => screens::arrows::view().into_any(),
                 Screen::Compare => screens::compare::view().into_any(),
                 Screen::Tune => screens::tune::view().into_any(),
+                Screen::Aids => screens::aids::view().into_any(),
             }}
         </main>
         <Show when=move || !shooting()>

@@ -30,10 +30,11 @@ pub(super) enum Screen {
     Arrows,
     Compare,
     Tune,
+    Aids,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 13] = [
+    pub(super) const ALL: [Self; 14] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -47,12 +48,13 @@ impl Screen {
         Self::Arrows,
         Self::Compare,
         Self::Tune,
+        Self::Aids,
     ];
 
     pub(super) fn path(self) -> &'static str {
         [
             "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
-            "arrows", "compare", "tune",
+            "arrows", "compare", "tune", "aids",
         ][self as usize]
     }
 
@@ -71,6 +73,7 @@ impl Screen {
             Self::Arrows => Word::ByArrow,
             Self::Compare => Word::CompareTitle,
             Self::Tune => Word::TuneTitle,
+            Self::Aids => Word::AidsTitle,
         }
     }
 

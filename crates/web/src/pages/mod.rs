@@ -2,6 +2,7 @@
 //!
 //! Nothing here needs a browser, so that tests read the same sentences as the archer.
 
+pub mod aids;
 pub mod arrows;
 pub mod compare;
 pub mod gather;

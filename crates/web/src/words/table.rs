@@ -364,6 +364,26 @@ table! {
     WalkThird: "Two distances cannot tell a line from a curve; a third one can.", "Zwei Entfernungen unterscheiden Linie und Kurve nicht; eine dritte schon.", "Deux distances ne distinguent pas une ligne d’une courbe ; une troisième, si.";
     WalkPicture: "The groups from above, the bow at the bottom. The dotted line is what one windage setting would put right; each bar holds the truth 4 times in 5.", "Die Gruppen von oben, der Bogen unten. Die gepunktete Linie richtet eine Seiteneinstellung; in jedem Balken liegt die Wahrheit 4 von 5 Malen.", "Les groupes vus d’en haut, l’arc en bas. Un réglage latéral corrige la ligne pointillée ; chaque barre contient le vrai 4 fois sur 5.";
 
+    // Aids at the line.
+    AidsTitle: "Wind, slope, wrong mark", "Wind, Hang, falsche Marke", "Vent, pente, mauvais repère";
+    WindTitle: "Wind", "Wind", "Vent";
+    WindSpeed: "Speed of the wind", "Windgeschwindigkeit", "Vitesse du vent";
+    WindFrom: "It comes from, as on a clock (12 is the target)", "Er kommt von, wie auf der Uhr (12 ist das Ziel)", "Il vient de, comme sur l’horloge (12 est la cible)";
+    WindLands: "At {0} this wind lands an arrow aimed for still air {1}.", "Auf {0} trifft ein für Windstille gezielter Pfeil in diesem Wind {1}.", "À {0}, ce vent fait arriver une flèche visée pour air calme {1}.";
+    WindAim: "Aim off: {0}. Or move the sight: {1}, which leaves {2}. Each m/s more across moves the arrow by {3}.", "Vorhalten: {0}. Oder das Visier stellen: {1}, es bleibt {2}. Jeder m/s mehr von der Seite verschiebt den Pfeil um {3}.", "Visez : {0}. Ou réglez le viseur : {1}, il reste {2}. Chaque m/s de travers en plus déplace la flèche de {3}.";
+    WindRule: "A wind that comes and goes is aimed off; a steady one may be dialled in, and is dialled out again at the next distance.", "Wind, der kommt und geht, wird vorgehalten; steter darf eingestellt werden und wird vor der nächsten Entfernung wieder herausgenommen.", "Un vent qui va et vient se compense à la visée ; un vent constant peut se régler, et se retire à la distance suivante.";
+    SlopeTitle: "Slope", "Hang", "Pente";
+    SlopeAngle: "Angle, uphill positive", "Winkel, bergauf positiv", "Angle, montée positive";
+    SlopeMark: "{0} at {1}°: mark {2} (4 in 5 between {3} and {4}).", "{0} bei {1}°: Marke {2} (4 von 5 zwischen {3} und {4}).", "{0} à {1}° : repère {2} (4 sur 5 entre {3} et {4}).";
+    SlopeLevel: "That is the mark of {0} on the level; on the level {1} would be {2}.", "Das ist die Marke von {0} in der Ebene; in der Ebene wäre {1} {2}.", "C’est le repère de {0} à plat ; à plat, {1} serait {2}.";
+    SlopeCosine: "The rule of the cosine says {0}: with its mark the arrow would land {1}.", "Die Kosinusregel sagt {0}: mit deren Marke träfe der Pfeil {1}.", "La règle du cosinus dit {0} : avec son repère la flèche arriverait {1}.";
+    SlopeBend: "A draw that changes with the slope changes the mark too: bend at the waist.", "Ein Auszug, der sich am Hang ändert, ändert auch die Marke: in der Hüfte beugen.", "Une allonge qui change avec la pente change aussi le repère : pliez à la taille.";
+    WrongTitle: "The wrong mark?", "Die falsche Marke?", "Le mauvais repère ?";
+    WrongHeight: "How high the group lies (low is negative)", "Wie hoch die Gruppe liegt (tief ist negativ)", "Hauteur du groupe (bas est négatif)";
+    WrongNot: "A group {0} at {1} does not look like one of the other marks.", "Eine Gruppe {0} auf {1} sieht nicht nach einer der anderen Marken aus.", "Un groupe {0} à {1} ne ressemble à aucun des autres repères.";
+    WrongMarkIs: "This looks like the {0} mark at {1} ({2}): it would put the group {3}. The mark for {1} is {4}. Read the scale before you move the sight.", "Das sieht nach der {0}-Marke auf {1} aus ({2}): sie brächte die Gruppe {3}. Die Marke für {1} ist {4}. Erst die Skala ablesen, dann stellen.", "On dirait le repère de {0} à {1} ({2}) : il mettrait le groupe {3}. Le repère de {1} est {4}. Lisez l’échelle avant de régler.";
+    RefinedClicks: "Through the arrow’s flight it is {0}; the rule of thumb says {1}.", "Durch den Flug des Pfeils sind es {0}; die Faustregel sagt {1}.", "Par le vol de la flèche c’est {0} ; la règle simple dit {1}.";
+
     // Archers.
     ArcherName: "Name", "Name", "Nom";
     NewArcher: "New archer", "Neuer Schütze", "Nouvel archer";

@@ -1,5 +1,6 @@
 //! The screens beside the shooting line.
 
+pub(super) mod aids;
 pub(super) mod archers;
 pub(super) mod arrows;
 pub(super) mod card;
@@ -12,5 +13,5 @@ mod pick;
 pub(super) mod progress;
 pub(super) mod report;
 pub(super) mod settings;
-mod told;
+pub(super) mod told;
 pub(super) mod tune;

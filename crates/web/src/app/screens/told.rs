@@ -9,7 +9,7 @@ use crate::pages::gather::{self, Gathered};
 use crate::pages::{Item, Teller, html};
 
 /// Tells something in the language of the app.
-pub(super) fn tell<T>(app: App, say: impl FnOnce(&Teller<'_>) -> T) -> T {
+pub(in crate::app) fn tell<T>(app: App, say: impl FnOnce(&Teller<'_>) -> T) -> T {
     let language = app.language();
     let date = |ms: u64| device::date(ms, language.code());
     say(&Teller { language, imperial: app.imperial(), date: &date })
