@@ -209,6 +209,19 @@ table! {
     TouchCost: "Points a touch must gain", "Punkte, die eine Verstellung bringen muss", "Points qu’un réglage doit rapporter";
     TouchCostHelp: "empty is half a point", "leer heißt ein halber Punkt", "vide signifie un demi-point";
     BadNumber: "{0}: that is not a number in range ({1} to {2}).", "{0}: keine Zahl im Bereich ({1} bis {2}).", "{0} : nombre hors limites ({1} à {2}).";
+    WindageNow: "Reading of the sight (left/right)", "Ablesung am Visier (Seite)", "Lecture du viseur (latéral)";
+    WindageUnit: "Length of one unit on the windage scale", "Länge einer Einheit der Seitenskala", "Longueur d’une unité de l’échelle latérale";
+    WindageRight: "When the pin goes right, the number", "Geht das Korn nach rechts, wird die Zahl", "Quand le guidon va à droite, le chiffre";
+    SettingError: "A setting is usually off at the pin by", "Eine Einstellung ist am Korn meist falsch um", "Un réglage est d’ordinaire faux au guidon de";
+    SettingErrorHelp: "one standard deviation: play in the sight, reading the scale", "eine Standardabweichung: Spiel im Visier, Ablesen der Skala", "un écart type : jeu du viseur, lecture de l’échelle";
+    KitArrows: "Arrows of this kit", "Pfeile dieses Materials", "Flèches de ce matériel";
+    KitArrowsHelp: "Name them as they are numbered; shots can then be given these names. Retire an arrow that is lost or damaged: never shoot a damaged arrow.", "So benennen, wie sie nummeriert sind; Schüsse können dann diese Namen tragen. Verlorene oder beschädigte Pfeile ausmustern: nie einen beschädigten Pfeil schießen.", "Nommez-les comme elles sont numérotées ; les tirs pourront porter ces noms. Retirez une flèche perdue ou abîmée : ne tirez jamais une flèche abîmée.";
+    KitArrowsFirst: "Save the kit to name its arrows.", "Das Material sichern, um seine Pfeile zu benennen.", "Enregistrez le matériel pour nommer ses flèches.";
+    AddArrows: "Names, with spaces between", "Namen, durch Leerzeichen getrennt", "Noms, séparés par des espaces";
+    Retire: "Retire", "Ausmustern", "Retirer du jeu";
+    Retired: "retired", "ausgemustert", "retirée";
+    BackInUse: "Back in use", "Wieder nutzen", "Remettre";
+    ArrowThere: "{0} is there already.", "{0} gibt es schon.", "{0} existe déjà.";
     NameNeeded: "Give it a name.", "Bitte einen Namen geben.", "Donnez-lui un nom.";
 
     // Marks.
