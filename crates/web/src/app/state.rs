@@ -11,7 +11,7 @@ use web_sys::IdbDatabase;
 use super::sync::Standing;
 use super::{db, device};
 use crate::prefs::Prefs;
-use crate::sheet::Sheet;
+use crate::sheet::{Sheet, learnt};
 use crate::words::{Language, Word, fill};
 
 /// What is on the screen.
@@ -151,7 +151,17 @@ impl App {
         let log = RwSignal::new(opened.log);
         let prefs = RwSignal::new(prefs);
         let session = Memo::new(move |_| prefs.with(|p| p.session.as_ref().and_then(|s| s.parse::<Uuid>().ok())));
-        let sheet = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        let bare = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        // Learnt once a session, since it reads all sessions before it; anew when the kit says something else.
+        let basis = Memo::new(move |_| bare.with(|s| s.as_ref().map(|s| (s.id, s.kit.clone()))));
+        let learnt = Memo::new(move |_| {
+            let (id, _) = basis.get()?;
+            if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, id)) }
+        });
+        let sheet = Memo::new(move |_| {
+            let learnt = learnt.get();
+            bare.get().map(|s| Sheet { learnt, ..s })
+        });
         let pace: StoredValue<Option<Pace>> = StoredValue::new(None);
         let said = Memo::new(move |_| {
             let begun = device::ticks_ms();

@@ -64,6 +64,10 @@ table! {
     TrustUnknown: "new, never shot", "neu, nie geschossen", "nouveau, jamais tiré";
     TrustPredicted: "an older or predicted mark", "eine ältere oder vorhergesagte Marke", "un repère ancien ou prévu";
     TrustVerified: "shot and found good today", "heute geschossen und gut", "tiré et vérifié aujourd’hui";
+    PriorTitle: "Spread to begin with", "Streuung zu Beginn", "Dispersion de départ";
+    PriorLearnt: "what you shot: {0}, from {1} sessions ({2} arrows), worth {3} arrows", "was du geschossen hast: {0}, aus {1} Einheiten ({2} Pfeile), {3} Pfeile wert", "ce que vous avez tiré : {0}, de {1} séances ({2} flèches), valant {3} flèches";
+    PriorKit: "the kit’s number: {0}, worth {1} arrows", "die Zahl des Materials: {0}, {1} Pfeile wert", "le chiffre du matériel : {0}, valant {1} flèches";
+    PriorNone: "{0}, worth {1} arrows; your own shots at this distance will take its place.", "{0}, {1} Pfeile wert; eigene Schüsse auf diese Entfernung treten an die Stelle.", "{0}, valant {1} flèches ; vos tirs à cette distance la remplaceront.";
     ReadingNow: "Reading of the sight now (up/down)", "Ablesung am Visier jetzt (Höhe)", "Lecture du viseur (hauteur)";
     Optional: "may be left empty", "darf leer bleiben", "facultatif";
     OpenSessions: "Earlier sessions", "Frühere Einheiten", "Séances précédentes";
