@@ -167,6 +167,7 @@ pub fn refined_clicks(kit: &Kit, fitted: &Fitted, distance: Distance, clicks: i3
 mod tests {
     use super::*;
     use crate::words::Language;
+    use goldward_core::flight::{Conditions, Flight};
 
     fn kit() -> Kit {
         Kit {
@@ -182,9 +183,8 @@ mod tests {
 
     /// Marks of a 57 m/s arrow.
     fn fitted() -> Fitted {
-        let own =
-            marks::Kit::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap());
-        let flight = own.flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
+        let arrow = Arrow::new(21.0, 5.5, Drag::default()).unwrap();
+        let flight = Flight::new(arrow, Conditions::default(), 57.0, 115.0).unwrap();
         let mark = |d: &f64| Mark {
             kit: goldward_journal::id::new_id(1, [1; 10]),
             distance_m: *d,

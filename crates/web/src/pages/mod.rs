@@ -5,6 +5,7 @@
 pub mod aids;
 pub mod arrows;
 pub mod compare;
+pub mod controls;
 pub mod gather;
 pub mod map;
 mod power;

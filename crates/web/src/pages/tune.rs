@@ -252,8 +252,13 @@ mod tests {
     const BOTH: Sides = Sides { a: true, b: true };
 
     fn texts(items: &[Item]) -> Vec<&str> {
-        let text = |i| if let Item::Text(t) | Item::Answer(t) | Item::Note(t) = i { Some(t.as_str()) } else { None };
-        items.iter().filter_map(text).collect()
+        let mut out = Vec::new();
+        for item in items {
+            if let Item::Text(t) | Item::Answer(t) | Item::Note(t) = item {
+                out.push(t.as_str());
+            }
+        }
+        out
     }
 
     #[test]

@@ -10,21 +10,22 @@ use crate::pages::arrows;
 use crate::pages::gather::Gathered;
 
 /// The page.
-pub(in crate::app) fn view() -> impl IntoView {
+pub(in crate::app) fn view() -> AnyView {
     let app = app();
     // Arrows are numbered within a kit: at first those of the latest session.
-    let chosen: RwSignal<Option<Uuid>> = RwSignal::new(sessions(app).first().and_then(|(_, s)| s.kit));
-    let body = move || {
+    let first = sessions(app).first().and_then(|(_, s)| s.kit);
+    let chosen: RwSignal<Option<Uuid>> = RwSignal::new(first);
+    let said = move || {
         let all = told::sessions(app);
         let kit = chosen.get();
         let wanted: Vec<&Gathered> = all.iter().filter(|g| kit.is_none() || g.kit == kit).collect();
-        told::items(&told::tell(app, |teller| arrows::page(teller, &wanted)))
+        told::tell(app, |teller| arrows::page(teller, &wanted))
     };
-    view! {
-        <div class="page">
-            {told::kit_choice(app, chosen)}
-            {body}
-            {told::links(&[Screen::Progress, Screen::Compare])}
-        </div>
-    }
+    told::page(
+        Box::new(move || told::kit_choice(app, first)),
+        None,
+        Box::new(move |_, value| chosen.set(value.parse().ok())),
+        Box::new(said),
+        &[Screen::Progress, Screen::Compare],
+    )
 }

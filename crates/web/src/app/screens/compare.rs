@@ -5,32 +5,47 @@ use std::collections::BTreeMap;
 use leptos::prelude::*;
 
 use super::super::state::{Screen, app};
-use super::super::widgets::Choice;
 use super::{pick, told};
-use crate::pages::compare;
+use crate::pages::{compare, controls};
 use crate::words::Word;
 
 /// The page.
-pub(in crate::app) fn view() -> impl IntoView {
+pub(in crate::app) fn view() -> AnyView {
     let app = app();
     let all = StoredValue::new(told::sessions(app));
     let picked: pick::Picked = RwSignal::new(BTreeMap::new());
+    // The list is written anew only when a shortcut has changed it: a button that is pressed keeps the focus.
+    let list = RwSignal::new(BTreeMap::new());
     let in_turn = RwSignal::new(false);
-    let body = move || {
+    let said = move || {
         let (picked, in_turn) = (picked.get(), in_turn.get());
         all.with_value(|all| {
             let chosen = pick::chosen(all, &picked);
-            told::items(&told::tell(app, |teller| compare::page(teller, &chosen, in_turn)))
+            told::tell(app, |teller| compare::page(teller, &chosen, in_turn))
         })
     };
-    view! {
-        <div class="page">
-            <p>{app.t(Word::CompareHelp)}</p>
-            {pick::view(all, picked, [Word::SetA, Word::SetB], true)}
-            <Choice label=Word::InTurn name="in-turn" value=in_turn set=move |v| in_turn.set(v)
-                choices=vec![(false, app.t(Word::InTurnNo).to_owned()), (true, app.t(Word::InTurnYes).to_owned())]/>
-            <div aria-live="polite">{body}</div>
-            {told::links(&[Screen::Progress, Screen::Tune])}
-        </div>
-    }
+    let first = move || {
+        let help = controls::text("", app.t(Word::CompareHelp));
+        help + &all.with_value(|all| pick::shortcuts(app, all))
+    };
+    let more = move || {
+        let choices = [("no", app.t(Word::InTurnNo).to_owned()), ("yes", app.t(Word::InTurnYes).to_owned())];
+        let turn = controls::choice(
+            "in-turn",
+            app.t(Word::InTurn),
+            &choices,
+            if in_turn.get_untracked() { "yes" } else { "no" },
+        );
+        all.with_value(|all| list.with(|l| pick::list(app, all, l, [Word::SetA, Word::SetB]))) + &turn
+    };
+    let act = move |name: &str, value: &str| match name {
+        "split" => {
+            let sets = all.with_value(|all| pick::split(all, value));
+            list.set(sets.clone());
+            picked.set(sets);
+        }
+        "in-turn" => in_turn.set(value == "yes"),
+        _ => pick::toggle(picked, name, value),
+    };
+    told::page(Box::new(first), Some(Box::new(more)), Box::new(act), Box::new(said), &[Screen::Progress, Screen::Tune])
 }

@@ -141,7 +141,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             <Choice label=Word::WindageRight name="k-right" value=rightward set=move |v| rightward.set(v)
                 choices=vec![(true, app.t(Word::Grows).to_owned()), (false, app.t(Word::Falls).to_owned())]/>
             {match id {
-                Some(id) => quiver::view(id).into_any(),
+                Some(id) => quiver::view(id),
                 None => view! { <p class="hint">{app.t(Word::KitArrowsFirst)}</p> }.into_any(),
             }}
             <p class="wrong" role="alert">{move || wrong.get()}</p>

@@ -131,7 +131,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         .into_any()
     };
-    view! { <div class="page">{body}{told::links(&[Screen::Aids])}</div> }
+    view! { <div class="page">{body}<div inner_html=told::links(app, &[Screen::Aids])></div></div> }
 }
 
 fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {

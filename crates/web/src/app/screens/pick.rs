@@ -6,8 +6,9 @@ use goldward_journal::Uuid;
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::state::{App, app};
+use super::super::state::App;
 use crate::pages::compare::Sides;
+use crate::pages::controls;
 use crate::pages::gather::Gathered;
 use crate::words::{self, Word};
 
@@ -30,80 +31,57 @@ fn name(app: App, g: &Gathered) -> String {
     format!("{} · {metres} · {} {} · {kit}", device::date(g.at_ms, l.code()), g.shots.len(), app.t(Word::Arrows))
 }
 
-/// Two buttons a session, and a short way to many at once.
-pub(super) fn view(all: StoredValue<Vec<Gathered>>, picked: Picked, sets: [Word; 2], quick: bool) -> impl IntoView {
-    let app = app();
-    let toggle = move |id: Uuid, second: bool| {
-        picked.update(|p| {
-            let sides = p.entry(id).or_default();
-            if second { sides.b = !sides.b } else { sides.a = !sides.a }
-        });
-    };
-    let pressed = move |id: Uuid, second: bool| {
-        picked.with(|p| p.get(&id).is_some_and(|s| if second { s.b } else { s.a })).to_string()
-    };
-    let rows = all.with_value(|all| {
-        all.iter()
-            .take(MOST)
-            .map(|g| {
-                let (id, text) = (g.id, name(app, g));
-                let buttons = [false, true].map(|second| {
-                    let word = app.t(sets[usize::from(second)]);
-                    view! { <button type="button" data-set=if second { "b" } else { "a" } aria-label=format!("{word}: {text}")
-                        aria-pressed=move || pressed(id, second) on:click=move |_| toggle(id, second)>{word}</button> }
-                });
-                view! { <li><span>{text}</span>{buttons.into_iter().collect_view()}</li> }
-            })
-            .collect_view()
-    });
-    view! {
-        {quick.then(|| shortcuts(app, all, picked))}
-        <ul class="picks">{rows}</ul>
+/// Two buttons a session.
+pub(super) fn list(app: App, all: &[Gathered], picked: &BTreeMap<Uuid, Sides>, sets: [Word; 2]) -> String {
+    let mut out = "<ul class=\"picks\">".to_owned();
+    for g in all.iter().take(MOST) {
+        let (id, text, sides) = (g.id.to_string(), name(app, g), picked.get(&g.id).copied().unwrap_or_default());
+        out.push_str(&format!("<li><span>{}</span>", crate::pages::escape(&text)));
+        for (act, word, pressed) in [("a", sets[0], sides.a), ("b", sets[1], sides.b)] {
+            let word = app.t(word);
+            out.push_str(&controls::button(act, &id, Some(pressed), &format!("{word}: {text}"), word));
+        }
+        out.push_str("</li>");
     }
+    out + "</ul>"
 }
 
-/// Sets by date, or by kit.
-fn shortcuts(app: App, all: StoredValue<Vec<Gathered>>, picked: Picked) -> impl IntoView {
+/// A button of the list was pressed.
+pub(super) fn toggle(picked: Picked, act: &str, value: &str) {
+    let Ok(id) = value.parse::<Uuid>() else { return };
+    picked.update(|p| {
+        let sides = p.entry(id).or_default();
+        match act {
+            "a" => sides.a = !sides.a,
+            _ => sides.b = !sides.b,
+        }
+    });
+}
+
+/// A choice of sets by kit or by date; see [`split`].
+pub(super) fn shortcuts(app: App, all: &[Gathered]) -> String {
     let l = app.language();
     let kits = app.kits();
-    let mut options: Vec<(String, String)> = Vec::new();
+    let mut options = vec![(String::new(), app.t(Word::SplitByHand).to_owned())];
     for (a, before) in kits.iter().take(5) {
         for (b, after) in kits.iter().take(5).filter(|(b, _)| b != a) {
             options.push((format!("{a}/{b}"), format!("A: {} · B: {}", before.name, after.name)));
         }
     }
-    all.with_value(|all| {
-        let last = all.len().min(MOST).saturating_sub(1);
-        for g in all.iter().take(last) {
-            let date = device::date(g.at_ms, l.code());
-            options.push((g.at_ms.to_string(), app.f(Word::SplitAt, &[&date])));
+    for g in all.iter().take(all.len().min(MOST).saturating_sub(1)) {
+        options.push((g.at_ms.to_string(), app.f(Word::SplitAt, &[&device::date(g.at_ms, l.code())])));
+    }
+    if options.len() > 1 { controls::select("split", app.t(Word::SplitBy), &options, "") } else { String::new() }
+}
+
+/// The sets of a shortcut.
+pub(super) fn split(all: &[Gathered], value: &str) -> BTreeMap<Uuid, Sides> {
+    let side = |g: &Gathered| match value.split_once('/') {
+        Some((a, b)) => {
+            let kit = g.kit.map(|k| k.to_string()).unwrap_or_default();
+            Sides { a: kit == a, b: kit == b }
         }
-    });
-    let pick = move |e: web_sys::Event| {
-        let value = event_target_value(&e);
-        let mut sides = BTreeMap::new();
-        all.with_value(|all| {
-            for g in all.iter().take(MOST) {
-                let side = match value.split_once('/') {
-                    Some((a, b)) => {
-                        let kit = g.kit.map(|k| k.to_string()).unwrap_or_default();
-                        Sides { a: kit == a, b: kit == b }
-                    }
-                    None => {
-                        let Ok(from) = value.parse::<u64>() else { continue };
-                        Sides { a: g.at_ms < from, b: g.at_ms >= from }
-                    }
-                };
-                sides.insert(g.id, side);
-            }
-        });
-        picked.set(sides);
+        None => value.parse::<u64>().map_or(Sides::default(), |from| Sides { a: g.at_ms < from, b: g.at_ms >= from }),
     };
-    (!options.is_empty()).then(|| view! {
-        <div class="field"><label for="split">{app.t(Word::SplitBy)}</label>
-            <select id="split" on:change=pick>
-                <option value="">{app.t(Word::SplitByHand)}</option>
-                {options.into_iter().map(|(value, text)| view! { <option value=value>{text}</option> }).collect_view()}
-            </select></div>
-    })
+    all.iter().take(MOST).map(|g| (g.id, side(g))).collect()
 }

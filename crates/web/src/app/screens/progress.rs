@@ -132,7 +132,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                         <tbody>{rows.collect_view()}</tbody>
                     </table>
                 </div>
-                {told::links(&[Screen::Arrows, Screen::Compare, Screen::Tune])}
+                <div inner_html=told::links(app, &[Screen::Arrows, Screen::Compare, Screen::Tune])></div>
             </div>
         }
         .into_any()

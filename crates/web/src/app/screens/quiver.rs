@@ -4,8 +4,9 @@ use goldward_journal::{Arrow, Body, Uuid};
 use leptos::prelude::*;
 
 use super::super::state::{App, app};
-use super::super::widgets::TextField;
+use super::told;
 use crate::pages::arrows::in_order;
+use crate::pages::{controls, escape};
 use crate::words::Word;
 
 /// Longest name of an arrow, in characters.
@@ -33,48 +34,52 @@ pub(in crate::app) fn names(app: App, kit: Option<Uuid>) -> Vec<String> {
 }
 
 /// The list in the kit's form.
-pub(super) fn view(kit: Uuid) -> impl IntoView {
+pub(super) fn view(kit: Uuid) -> AnyView {
     let app = app();
-    let fresh = RwSignal::new(String::new());
-    let wrong = RwSignal::new(None::<String>);
-    let add = move |_| {
+    let typed = StoredValue::new(String::new());
+    let wrong = RwSignal::new(String::new());
+    let list = move || {
+        let mut out = format!("<h2>{}</h2>", app.t(Word::KitArrows));
+        out += &controls::text("hint", app.t(Word::KitArrowsHelp));
+        out += "<ul class=\"picks\">";
+        for (id, arrow) in arrows(app, kit) {
+            let word = app.t(if arrow.retired { Word::BackInUse } else { Word::Retire });
+            let shown = if arrow.retired { format!("{} ({})", arrow.name, app.t(Word::Retired)) } else { arrow.name };
+            let button = controls::button("retire", &id.to_string(), None, &format!("{word}: {shown}"), word);
+            out += &format!("<li><span>#{}</span>{button}</li>", escape(&shown));
+        }
+        out += "</ul>";
+        out += &controls::field("k-arrows", app.t(Word::AddArrows), "", "");
+        out += &controls::text("wrong", &wrong.get());
+        out + &controls::button("add-arrows", "", None, app.t(Word::Add), app.t(Word::Add))
+    };
+    let add = move || {
         let there = arrows(app, kit);
         let mut bodies = Vec::new();
-        let mut twice = None;
-        for name in fresh.get_untracked().split([' ', ',', ';']).filter(|n| !n.is_empty()) {
+        let mut twice = String::new();
+        for name in typed.get_value().split([' ', ',', ';']).filter(|n| !n.is_empty()) {
             let name: String = name.chars().take(LONGEST).collect();
-            if there.iter().any(|(_, a)| a.name == name) {
-                twice = Some(app.f(Word::ArrowThere, &[&name]));
+            let known = |b: &Body| matches!(b, Body::Arrow(a) if a.name == name);
+            if there.iter().any(|(_, a)| a.name == name) || bodies.iter().any(known) {
+                twice = app.f(Word::ArrowThere, &[&name]);
             } else {
                 bodies.push(Body::Arrow(Arrow { kit, name, retired: false }));
             }
         }
+        typed.set_value(String::new());
         wrong.set(twice);
         if !bodies.is_empty() {
             app.write(bodies);
-            fresh.set(String::new());
         }
     };
-    let rows = move || {
-        arrows(app, kit)
-            .into_iter()
-            .map(|(id, arrow)| {
-                let turned = Arrow { retired: !arrow.retired, ..arrow.clone() };
-                let word = app.t(if arrow.retired { Word::BackInUse } else { Word::Retire });
-                let shown = if arrow.retired { format!("{} ({})", arrow.name, app.t(Word::Retired)) } else { arrow.name };
-                view! {
-                    <li><span>"#" {shown.clone()}</span>
-                        <button type="button" aria-label=format!("{word}: {shown}") on:click=move |_| app.edit(id, Body::Arrow(turned.clone()))>{word}</button></li>
-                }
-            })
-            .collect_view()
+    let act = move |name: &str, value: &str| match name {
+        "retire" => {
+            if let Some((id, arrow)) = arrows(app, kit).into_iter().find(|(id, _)| id.to_string() == value) {
+                app.edit(id, Body::Arrow(Arrow { retired: !arrow.retired, ..arrow }));
+            }
+        }
+        "add-arrows" => add(),
+        _ => typed.set_value(value.to_owned()),
     };
-    view! {
-        <h2>{app.t(Word::KitArrows)}</h2>
-        <p class="hint">{app.t(Word::KitArrowsHelp)}</p>
-        <ul class="picks">{rows}</ul>
-        <TextField id="k-arrows" label=Word::AddArrows value=fresh/>
-        <p class="wrong" role="alert">{move || wrong.get()}</p>
-        <button type="button" id="add-arrows" on:click=add>{app.t(Word::Add)}</button>
-    }
+    told::region("told", Box::new(list), Box::new(act))
 }

@@ -6,11 +6,12 @@ use leptos::prelude::*;
 
 use super::super::state::{Screen, app};
 use super::{pick, told};
+use crate::pages::controls;
 use crate::pages::tune::{self, Question};
 use crate::words::Word;
 
 /// The page.
-pub(in crate::app) fn view() -> impl IntoView {
+pub(in crate::app) fn view() -> AnyView {
     let app = app();
     let all = StoredValue::new(told::sessions(app));
     let picked: pick::Picked = RwSignal::new(BTreeMap::new());
@@ -19,21 +20,24 @@ pub(in crate::app) fn view() -> impl IntoView {
         let picked = picked.get();
         all.with_value(|all| tune::mixed_arrows(&pick::chosen(all, &picked)))
     });
-    let names = move || {
-        let names = arrows.get();
-        (!names.is_empty()).then(|| {
-            let buttons = names.into_iter().map(|name| {
-                let (own, set) = (name.clone(), name.clone());
-                view! { <button type="button" class="small" aria-pressed=move || bare.with(|b| b.contains(&own)).to_string()
-                    on:click=move |_| bare.update(|b| if !b.remove(&set) { b.insert(set.clone()); })>{name}</button> }
-            });
-            view! {
-                <div class="arrows"><span id="bare-label">{app.t(Word::BareWhich)}</span>
-                    <div role="group" aria-labelledby="bare-label">{buttons.collect_view()}</div></div>
-            }
-        })
+    let first = move || {
+        let list = all.with_value(|all| pick::list(app, all, &BTreeMap::new(), [Word::Fletched, Word::Bare]));
+        controls::text("", app.t(Word::TuneHelp)) + &list
     };
-    let body = move || {
+    let more = move || {
+        let names = arrows.get();
+        if names.is_empty() {
+            return String::new();
+        }
+        let title = app.t(Word::BareWhich);
+        let button = |name: &String| {
+            let pressed = bare.with_untracked(|b| b.contains(name));
+            controls::button("bare", name, Some(pressed), &format!("{title}: {name}"), name)
+        };
+        let buttons: String = names.iter().map(button).collect();
+        controls::text("", title) + "<div class=\"arrows\"><div>" + &buttons + "</div></div>"
+    };
+    let said = move || {
         let (picked, bare) = (picked.get(), bare.get());
         all.with_value(|all| {
             let chosen = pick::chosen(all, &picked);
@@ -41,16 +45,25 @@ pub(in crate::app) fn view() -> impl IntoView {
             let kit = chosen.last().and_then(|(g, _)| g.kit);
             let of_kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).and_then(|(_, k)| k.hand);
             let hand = of_kit.or_else(|| app.archer().and_then(|(_, a)| a.hand));
-            told::items(&told::tell(app, |teller| tune::page(teller, &chosen, &Question { bare, hand })))
+            told::tell(app, |teller| tune::page(teller, &chosen, &Question { bare, hand }))
         })
     };
-    view! {
-        <div class="page">
-            <p>{app.t(Word::TuneHelp)}</p>
-            {pick::view(all, picked, [Word::Fletched, Word::Bare], false)}
-            {names}
-            <div aria-live="polite">{body}</div>
-            {told::links(&[Screen::Progress, Screen::Compare])}
-        </div>
-    }
+    let act = move |name: &str, value: &str| {
+        if name == "bare" {
+            bare.update(|b| {
+                if !b.remove(value) {
+                    b.insert(value.to_owned());
+                }
+            });
+        } else {
+            pick::toggle(picked, name, value);
+        }
+    };
+    told::page(
+        Box::new(first),
+        Some(Box::new(more)),
+        Box::new(act),
+        Box::new(said),
+        &[Screen::Progress, Screen::Compare],
+    )
 }

@@ -7,8 +7,10 @@ use goldward_journal::{Body, Kit, Proven, Session, Uuid};
 use leptos::prelude::*;
 
 use crate::app::device;
+use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::widgets::{Choice, NumberField, Stepper, number};
+use crate::pages::controls;
 use crate::sheet::Sheet;
 use crate::words::{self, Language, Word};
 
@@ -124,7 +126,11 @@ pub(super) fn view() -> impl IntoView {
         };
         wrong.set(go().err());
     };
-    let prior = move || first_spread(app, seen, &distance.get(), kit.get());
+    let prior = told::region(
+        "told",
+        Box::new(move || first_spread(app, seen, &distance.get(), kit.get()).unwrap_or_default()),
+        Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
+    );
     let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
     view! {
         <div class="page start">
@@ -185,7 +191,7 @@ pub(super) fn view() -> impl IntoView {
 }
 
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
-fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: &str, kit: Option<Uuid>) -> Option<AnyView> {
+fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: &str, kit: Option<Uuid>) -> Option<String> {
     let unit = if app.imperial() { 0.9144 } else { 1.0 };
     let distance = Distance::from_metres(parse_decimal(distance)? * unit).ok()?;
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
@@ -200,17 +206,12 @@ fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: &str, ki
     let own = app.f(Word::PriorKit, &[&spread(&plain), &worth(&plain)]);
     if learnt.sessions == 0 {
         let text = app.f(Word::PriorNone, &[&spread(&plain), &worth(&plain)]);
-        return Some(view! { <p class="hint">{app.t(Word::PriorTitle)} ": " {text}</p> }.into_any());
+        return Some(controls::text("hint", &format!("{}: {text}", app.t(Word::PriorTitle))));
     }
     let values = [spread(&learnt), learnt.sessions.to_string(), learnt.shots.to_string(), worth(&learnt)];
     let shot = app.f(Word::PriorLearnt, &values.each_ref().map(String::as_str));
-    Some(
-        view! {
-            <Choice label=Word::PriorTitle name="prior" value=Signal::derive(move || app.prefs.with(|p| p.kit_spread))
-                set=move |v| app.prefer(|p| p.kit_spread = v) choices=vec![(false, shot), (true, own)]/>
-        }
-        .into_any(),
-    )
+    let chosen = if app.prefs.with_untracked(|p| p.kit_spread) { "kit" } else { "shot" };
+    Some(controls::choice("prior", app.t(Word::PriorTitle), &[("shot", shot), ("kit", own)], chosen))
 }
 
 /// Writes the reading of the elevation scale into a kit.
