@@ -29,6 +29,8 @@ pub struct Prefs {
     pub left_handed: bool,
     /// Whether shots are called rather than plotted.
     pub call: bool,
+    /// Sessions begin with the kit's number for the spread, whatever was shot before.
+    pub kit_spread: bool,
     /// The archer shooting now.
     pub archer: Option<String>,
     /// The session being shot.

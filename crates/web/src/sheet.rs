@@ -9,6 +9,7 @@ use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Felt, Place, Ring, Shot};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
+use goldward_journal::view::{Learnt, SessionView};
 use goldward_journal::{self as journal, Body, Kit, Log, Proven, Session, Uuid};
 
 /// Free practice plans this many ends ahead.
@@ -54,6 +55,8 @@ pub struct Sheet {
     pub touched_mm: Point,
     /// Record of the latest touch, if nothing was shot since.
     pub fresh_touch: Option<Uuid>,
+    /// What earlier sessions tell of the spread; the kit's number counts where it is not there.
+    pub learnt: Option<Learnt>,
 }
 
 /// How a setting is known, as trust.
@@ -82,6 +85,13 @@ pub fn sight(kit: &Kit) -> Sight {
 #[must_use]
 pub fn shaft(kit: &Kit) -> Shaft {
     kit.shaft_mm.and_then(|mm| Shaft::from_diameter_mm(mm).ok()).unwrap_or_default()
+}
+
+/// What the sessions before session `id` tell of its spread; nothing when there are none at that distance.
+#[must_use]
+pub fn learnt(log: &Log, id: Uuid) -> Option<Learnt> {
+    let view = SessionView::of(log, id).ok()?;
+    view.learnt(log).ok().filter(|l| l.sessions > 0)
 }
 
 impl Sheet {
@@ -139,7 +149,18 @@ impl Sheet {
                 events.push(Event::EndOfEnd);
             }
         }
-        Some(Self { id, session: session.clone(), face, kit, rows, events, ends_done, touched_mm, fresh_touch })
+        Some(Self {
+            id,
+            session: session.clone(),
+            face,
+            kit,
+            rows,
+            events,
+            ends_done,
+            touched_mm,
+            fresh_touch,
+            learnt: None,
+        })
     }
 
     /// Whether it is free practice, without an end in sight.
@@ -191,6 +212,7 @@ impl Sheet {
         let spread = self.kit.spread_mrad.and_then(|m| Spread::from_mrad(m).ok());
         let spread = spread.or_else(|| Spread::from_mrad(goldward_core::group::SPREAD_DEFAULT_MRAD).ok())?;
         let worth = self.kit.worth.unwrap_or(WORTH_DEFAULT).clamp(0.1, 10_000.0);
+        let (spread, worth) = self.learnt.map_or((spread, worth), |l| (l.spread, l.worth));
         let prior = Prior::new(spread, distance, worth, trust(s.proven)).ok()?;
         let mut settings = Settings::new(distance, self.face, shaft(&self.kit), sight(&self.kit), prior, 1);
         settings.shots_per_end = s.shots_per_end.max(1) as usize;

@@ -63,6 +63,10 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Kit => screens::kit::view().into_any(),
                 Screen::Archers => screens::archers::view().into_any(),
                 Screen::Settings => screens::settings::view().into_any(),
+                Screen::Arrows => screens::arrows::view().into_any(),
+                Screen::Compare => screens::compare::view().into_any(),
+                Screen::Tune => screens::tune::view().into_any(),
+                Screen::Aids => screens::aids::view().into_any(),
             }}
         </main>
         <Show when=move || !shooting()>

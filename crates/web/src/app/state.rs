@@ -11,7 +11,7 @@ use web_sys::IdbDatabase;
 use super::sync::Standing;
 use super::{db, device};
 use crate::prefs::Prefs;
-use crate::sheet::Sheet;
+use crate::sheet::{Sheet, learnt};
 use crate::words::{Language, Word, fill};
 
 /// What is on the screen.
@@ -27,10 +27,14 @@ pub(super) enum Screen {
     Kit,
     Archers,
     Settings,
+    Arrows,
+    Compare,
+    Tune,
+    Aids,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 10] = [
+    pub(super) const ALL: [Self; 14] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -41,11 +45,17 @@ impl Screen {
         Self::Kit,
         Self::Archers,
         Self::Settings,
+        Self::Arrows,
+        Self::Compare,
+        Self::Tune,
+        Self::Aids,
     ];
 
     pub(super) fn path(self) -> &'static str {
-        ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings"]
-            [self as usize]
+        [
+            "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
+            "arrows", "compare", "tune", "aids",
+        ][self as usize]
     }
 
     pub(super) fn title(self) -> Word {
@@ -60,6 +70,10 @@ impl Screen {
             Self::Kit => Word::Kit,
             Self::Archers => Word::Archers,
             Self::Settings => Word::Settings,
+            Self::Arrows => Word::ByArrow,
+            Self::Compare => Word::CompareTitle,
+            Self::Tune => Word::TuneTitle,
+            Self::Aids => Word::AidsTitle,
         }
     }
 
@@ -137,7 +151,17 @@ impl App {
         let log = RwSignal::new(opened.log);
         let prefs = RwSignal::new(prefs);
         let session = Memo::new(move |_| prefs.with(|p| p.session.as_ref().and_then(|s| s.parse::<Uuid>().ok())));
-        let sheet = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        let bare = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        // Learnt once a session, since it reads all sessions before it; anew when the kit says something else.
+        let basis = Memo::new(move |_| bare.with(|s| s.as_ref().map(|s| (s.id, s.kit.clone()))));
+        let learnt = Memo::new(move |_| {
+            let (id, _) = basis.get()?;
+            if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, id)) }
+        });
+        let sheet = Memo::new(move |_| {
+            let learnt = learnt.get();
+            bare.get().map(|s| Sheet { learnt, ..s })
+        });
         let pace: StoredValue<Option<Pace>> = StoredValue::new(None);
         let said = Memo::new(move |_| {
             let begun = device::ticks_ms();

@@ -56,6 +56,17 @@ pub(super) fn Choice<T: Copy + PartialEq + Send + Sync + 'static>(
     set: impl Fn(T) + Copy + Send + Sync + 'static,
     name: &'static str,
 ) -> impl IntoView {
+    choice(label, value, choices, Callback::new(set), name)
+}
+
+/// Written once for each kind of value, whoever asks, which keeps the app small.
+fn choice<T: Copy + PartialEq + Send + Sync + 'static>(
+    label: Word,
+    value: Signal<T>,
+    choices: Vec<(T, String)>,
+    set: Callback<T>,
+    name: &'static str,
+) -> AnyView {
     let app = app();
     view! {
         <fieldset class="choice">
@@ -66,7 +77,7 @@ pub(super) fn Choice<T: Copy + PartialEq + Send + Sync + 'static>(
                     .map(|(v, text)| {
                         view! {
                             <label class="option">
-                                <input type="radio" name=name prop:checked=move || value.get() == v on:change=move |_| set(v)/>
+                                <input type="radio" name=name prop:checked=move || value.get() == v on:change=move |_| set.run(v)/>
                                 <span>{text}</span>
                             </label>
                         }
@@ -75,6 +86,7 @@ pub(super) fn Choice<T: Copy + PartialEq + Send + Sync + 'static>(
             </div>
         </fieldset>
     }
+    .into_any()
 }
 
 /// A whole number with large buttons to each side.

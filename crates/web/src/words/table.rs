@@ -41,6 +41,7 @@ table! {
     Delete: "Delete", "Löschen", "Supprimer";
     Edit: "Change", "Ändern", "Modifier";
     Add: "Add", "Hinzufügen", "Ajouter";
+    More: "More", "Mehr", "Plus";
     Print: "Print or save as PDF", "Drucken oder als PDF sichern", "Imprimer ou enregistrer en PDF";
     MainMenu: "Parts of the app", "Teile der App", "Parties de l’application";
     SkipToMain: "To the content", "Zum Inhalt", "Au contenu";
@@ -63,6 +64,10 @@ table! {
     TrustUnknown: "new, never shot", "neu, nie geschossen", "nouveau, jamais tiré";
     TrustPredicted: "an older or predicted mark", "eine ältere oder vorhergesagte Marke", "un repère ancien ou prévu";
     TrustVerified: "shot and found good today", "heute geschossen und gut", "tiré et vérifié aujourd’hui";
+    PriorTitle: "Spread to begin with", "Streuung zu Beginn", "Dispersion de départ";
+    PriorLearnt: "what you shot: {0}, from {1} sessions ({2} arrows), worth {3} arrows", "was du geschossen hast: {0}, aus {1} Einheiten ({2} Pfeile), {3} Pfeile wert", "ce que vous avez tiré : {0}, de {1} séances ({2} flèches), valant {3} flèches";
+    PriorKit: "the kit’s number: {0}, worth {1} arrows", "die Zahl des Materials: {0}, {1} Pfeile wert", "le chiffre du matériel : {0}, valant {1} flèches";
+    PriorNone: "{0}, worth {1} arrows; your own shots at this distance will take its place.", "{0}, {1} Pfeile wert; eigene Schüsse auf diese Entfernung treten an die Stelle.", "{0}, valant {1} flèches ; vos tirs à cette distance la remplaceront.";
     ReadingNow: "Reading of the sight now (up/down)", "Ablesung am Visier jetzt (Höhe)", "Lecture du viseur (hauteur)";
     Optional: "may be left empty", "darf leer bleiben", "facultatif";
     OpenSessions: "Earlier sessions", "Frühere Einheiten", "Séances précédentes";
@@ -208,6 +213,19 @@ table! {
     TouchCost: "Points a touch must gain", "Punkte, die eine Verstellung bringen muss", "Points qu’un réglage doit rapporter";
     TouchCostHelp: "empty is half a point", "leer heißt ein halber Punkt", "vide signifie un demi-point";
     BadNumber: "{0}: that is not a number in range ({1} to {2}).", "{0}: keine Zahl im Bereich ({1} bis {2}).", "{0} : nombre hors limites ({1} à {2}).";
+    WindageNow: "Reading of the sight (left/right)", "Ablesung am Visier (Seite)", "Lecture du viseur (latéral)";
+    WindageUnit: "Length of one unit on the windage scale", "Länge einer Einheit der Seitenskala", "Longueur d’une unité de l’échelle latérale";
+    WindageRight: "When the pin goes right, the number", "Geht das Korn nach rechts, wird die Zahl", "Quand le guidon va à droite, le chiffre";
+    SettingError: "A setting is usually off at the pin by", "Eine Einstellung ist am Korn meist falsch um", "Un réglage est d’ordinaire faux au guidon de";
+    SettingErrorHelp: "one standard deviation: play in the sight, reading the scale", "eine Standardabweichung: Spiel im Visier, Ablesen der Skala", "un écart type : jeu du viseur, lecture de l’échelle";
+    KitArrows: "Arrows of this kit", "Pfeile dieses Materials", "Flèches de ce matériel";
+    KitArrowsHelp: "Name them as they are numbered; shots can then be given these names. Retire an arrow that is lost or damaged: never shoot a damaged arrow.", "So benennen, wie sie nummeriert sind; Schüsse können dann diese Namen tragen. Verlorene oder beschädigte Pfeile ausmustern: nie einen beschädigten Pfeil schießen.", "Nommez-les comme elles sont numérotées ; les tirs pourront porter ces noms. Retirez une flèche perdue ou abîmée : ne tirez jamais une flèche abîmée.";
+    KitArrowsFirst: "Save the kit to name its arrows.", "Das Material sichern, um seine Pfeile zu benennen.", "Enregistrez le matériel pour nommer ses flèches.";
+    AddArrows: "Names, with spaces between", "Namen, durch Leerzeichen getrennt", "Noms, séparés par des espaces";
+    Retire: "Retire", "Ausmustern", "Retirer du jeu";
+    Retired: "retired", "ausgemustert", "retirée";
+    BackInUse: "Back in use", "Wieder nutzen", "Remettre";
+    ArrowThere: "{0} is there already.", "{0} gibt es schon.", "{0} existe déjà.";
     NameNeeded: "Give it a name.", "Bitte einen Namen geben.", "Donnez-lui un nom.";
 
     // Marks.
@@ -262,6 +280,126 @@ table! {
     ByArrow: "Arrow by arrow", "Pfeil für Pfeil", "Flèche par flèche";
     ByArrowNone: "Give shots an arrow number to compare arrows.", "Schüssen eine Pfeilnummer geben, um Pfeile zu vergleichen.", "Numérotez les flèches pour les comparer.";
     Compare: "Compare archers", "Schützen vergleichen", "Comparer les archers";
+
+    // Arrow by arrow.
+    Shots: "Shots", "Schüsse", "Tirs";
+    LandsAt: "Lands at {0}", "Trifft auf {0}", "Arrive à {0}";
+    OffChance: "Is off", "Weicht ab", "Décalée";
+    OwnSpread: "Own spread", "Eigene Streuung", "Dispersion propre";
+    OffFrom: "off from {0} on", "abweichend ab {0}", "décalée dès {0}";
+    FleetOff: "Inspect arrow {0}: it lands {1} of the others at {2}, {3}.", "Pfeil {0} prüfen: er trifft auf {2} {1} von den anderen, {3}.", "Inspectez la flèche {0} : à {2} elle arrive {1} des autres, {3}.";
+    FleetWide: "Inspect arrow {0}: it scatters {1} times as wide as the others ({2} to {3}), {4}.", "Pfeil {0} prüfen: er streut {1}-mal so weit wie die anderen ({2} bis {3}), {4}.", "Inspectez la flèche {0} : elle se disperse {1} fois plus que les autres ({2} à {3}), {4}.";
+    FleetUnclear: "Arrow {0} is unclear ({1} to be off): {2} more shots of it would settle that in half of the cases.", "Pfeil {0} ist unklar (weicht zu {1} ab): {2} weitere Schüsse würden es in der Hälfte der Fälle klären.", "La flèche {0} est incertaine (décalée à {1}) : {2} tirs de plus trancheraient une fois sur deux.";
+    FleetUnclearNear: "Arrow {0} is unclear ({1} to be off), so near the limit that {2} more shots may not settle it.", "Pfeil {0} ist unklar (weicht zu {1} ab), so nah an der Grenze, dass {2} weitere Schüsse es kaum klären.", "La flèche {0} est incertaine (décalée à {1}), si près de la limite que {2} tirs de plus n’y suffiraient peut-être pas.";
+    FleetCalm: "No arrow stands out. What goes astray is the archer, the sight or the wind.", "Kein Pfeil fällt auf. Was danebengeht, liegt am Schützen, am Visier oder am Wind.", "Aucune flèche ne se distingue. Ce qui s’égare vient de l’archer, du viseur ou du vent.";
+    FleetSafety: "Inspect an arrow before you shoot it again: shaft, nock, vanes, point. Never shoot a damaged arrow.", "Einen Pfeil prüfen, bevor er wieder geschossen wird: Schaft, Nocke, Federn, Spitze. Nie einen beschädigten Pfeil schießen.", "Inspectez une flèche avant de la retirer : tube, encoche, plumes, pointe. Ne tirez jamais une flèche abîmée.";
+    FleetPicture: "Where each arrow lands against the others, as you see it. Each ring holds the truth 4 times in 5.", "Wo jeder Pfeil gegen die anderen trifft, wie du es siehst. In jedem Ring liegt die Wahrheit 4 von 5 Malen.", "Où arrive chaque flèche par rapport aux autres, vu de l’archer. Chaque anneau contient le vrai 4 fois sur 5.";
+    FleetIntro: "{0} shots of {1} arrows in {2} sessions. One arrow scatters by {3} at {4}; one that lands {5} or more from the others is off.", "{0} Schüsse von {1} Pfeilen in {2} Einheiten. Ein Pfeil streut um {3} auf {4}; wer {5} oder mehr neben den anderen trifft, weicht ab.", "{0} tirs de {1} flèches en {2} séances. Une flèche se disperse de {3} à {4} ; à {5} ou plus des autres, elle est décalée.";
+    FleetRate: "Of the arrows named as off, at most about {0} should be innocent.", "Von den als abweichend genannten Pfeilen sollten höchstens etwa {0} unschuldig sein.", "Parmi les flèches dites décalées, environ {0} au plus devraient être innocentes.";
+    FleetLeftOut: "Left out: {0} shots without an arrow number, {1} without a place (a miss, or a ring alone).", "Weggelassen: {0} Schüsse ohne Pfeilnummer, {1} ohne Ort (Fehlschuss oder nur Ring).", "Laissés de côté : {0} tirs sans numéro de flèche, {1} sans position (manqué, ou anneau seul).";
+    TheArcher: "The archer", "Der Schütze", "L’archer";
+    TrendGrew: "{0}: the spread grew, {1} times as wide at the last end as at the first ({2} to {3}), {4}: tired, or the light or the wind changed.", "{0}: die Streuung wuchs, in der letzten Passe {1}-mal so weit wie in der ersten ({2} bis {3}), {4}: müde, oder Licht oder Wind haben sich geändert.", "{0} : la dispersion a grandi, {1} fois plus large à la dernière volée qu’à la première ({2} à {3}), {4} : fatigue, lumière ou vent.";
+    TrendShrank: "{0}: the spread shrank, {1} times as wide at the last end as at the first ({2} to {3}), {4}: a warm-up may help.", "{0}: die Streuung schrumpfte, in der letzten Passe {1}-mal so weit wie in der ersten ({2} bis {3}), {4}: Aufwärmen könnte helfen.", "{0} : la dispersion a diminué, {1} fois la première volée à la dernière ({2} à {3}), {4} : un échauffement aiderait peut-être.";
+    TrendNone: "{0}: no sign of fatigue; the last end was {1} times as wide as the first ({2} to {3}; {4} that it grew).", "{0}: keine Ermüdung zu sehen; die letzte Passe war {1}-mal so weit wie die erste ({2} bis {3}; zu {4} gewachsen).", "{0} : pas de signe de fatigue ; la dernière volée était {1} fois la première ({2} à {3} ; {4} qu’elle ait grandi).";
+    WarmUp: "{0}: the first two ends were {1} times as wide as the rest ({2} to {3}): a warm-up may help.", "{0}: die ersten zwei Passen waren {1}-mal so weit wie der Rest ({2} bis {3}): Aufwärmen könnte helfen.", "{0} : les deux premières volées étaient {1} fois plus larges que les autres ({2} à {3}) : un échauffement aiderait peut-être.";
+    TrendFew: "For fatigue and warm-up, shoot {0} ends or more in a session.", "Für Ermüdung und Aufwärmen {0} oder mehr Passen in einer Einheit schießen.", "Pour la fatigue et l’échauffement, tirez {0} volées ou plus par séance.";
+    FeltTell: "{0} shots felt bad, about {1} of them flyers. A flyer is {2} times as likely to feel bad as a clean shot ({3} to {4}): your marks earn their weight. A shot that feels bad is a flyer with {5}.", "{0} Schüsse fühlten sich schlecht an, etwa {1} davon Ausreißer. Ein Ausreißer fühlt sich {2}-mal so oft schlecht an wie ein sauberer Schuss ({3} bis {4}): dein Gefühl zählt. Was sich schlecht anfühlt, ist zu {5} ein Ausreißer.", "{0} tirs sentis mauvais, dont environ {1} écarts. Un écart est senti mauvais {2} fois plus souvent qu’un tir propre ({3} à {4}) : votre ressenti compte. Un tir senti mauvais est un écart à {5}.";
+    FeltUnproven: "{0} shots felt bad, about {1} of them flyers. A flyer is {2} times as likely to feel bad as a clean shot ({3} to {4}): too little yet to trust the marks. A shot that feels bad is a flyer with {5}.", "{0} Schüsse fühlten sich schlecht an, etwa {1} davon Ausreißer. Ein Ausreißer fühlt sich {2}-mal so oft schlecht an wie ein sauberer Schuss ({3} bis {4}): noch zu wenig, um dem Gefühl zu trauen. Was sich schlecht anfühlt, ist zu {5} ein Ausreißer.", "{0} tirs sentis mauvais, dont environ {1} écarts. Un écart est senti mauvais {2} fois plus souvent qu’un tir propre ({3} à {4}) : trop peu encore pour s’y fier. Un tir senti mauvais est un écart à {5}.";
+    FeltNone: "No shot was marked by how it felt. Mark them before you look, to learn how well you know.", "Kein Schuss wurde nach Gefühl markiert. Vor dem Hinsehen markieren, um zu lernen, wie gut das Gefühl ist.", "Aucun tir n’a été marqué selon le ressenti. Marquez avant de regarder, pour savoir ce qu’il vaut.";
+    TooFewShots: "{0} are too few: it takes at least {1}.", "{0} sind zu wenige: es braucht mindestens {1}.", "{0}, c’est trop peu : il en faut au moins {1}.";
+    TooFewEnds: "{0} ends are too few: it takes at least {1}.", "{0} Passen sind zu wenige: es braucht mindestens {1}.", "{0} volées, c’est trop peu : il en faut au moins {1}.";
+    NoScatter: "The shots do not scatter: plot each where it is.", "Die Schüsse streuen nicht: jeden dort eintragen, wo er steckt.", "Les tirs ne se dispersent pas : placez chacun où il est.";
+    CannotTell: "This cannot be told: {0}", "Das lässt sich nicht sagen: {0}", "Impossible à dire : {0}";
+    AllKits: "every kit", "alles Material", "tout le matériel";
+
+    // Before and after.
+    CompareTitle: "Before and after", "Vorher und nachher", "Avant et après";
+    CompareHelp: "Which sessions are A, which are B? Press both for one session whose odd ends were shot with A and even ends with B.", "Welche Einheiten sind A, welche B? Beides drücken, wenn in einer Einheit die ungeraden Passen mit A und die geraden mit B geschossen wurden.", "Quelles séances sont A, lesquelles B ? Appuyez sur les deux si les volées impaires d’une séance sont A et les paires B.";
+    SetA: "A", "A", "A";
+    SetB: "B", "B", "B";
+    SplitBy: "Fill A and B by kit or date", "A und B nach Material oder Datum füllen", "Remplir A et B par matériel ou date";
+    SplitByHand: "by hand", "von Hand", "à la main";
+    SplitAt: "A: before {0} · B: from then on", "A: vor {0} · B: ab dann", "A : avant {0} · B : ensuite";
+    InTurn: "Shot in turn, an end with A, an end with B?", "Im Wechsel geschossen, eine Passe A, eine Passe B?", "Tirées à tour de rôle, une volée A, une volée B ?";
+    InTurnNo: "no", "nein", "non";
+    InTurnYes: "yes: compare pair by pair", "ja: Paar für Paar vergleichen", "oui : comparer paire par paire";
+    CompareChoose: "Choose one session or more for A and for B.", "Je eine oder mehr Einheiten für A und B wählen.", "Choisissez au moins une séance pour A et pour B.";
+    CompareTighter: "B is tighter than A, {0}.", "B ist enger als A, {0}.", "B est plus serré que A, {0}.";
+    CompareWider: "B is wider than A, {0}.", "B ist weiter als A, {0}.", "B est plus large que A, {0}.";
+    ComparePerhapsTighter: "B is perhaps tighter than A ({0}); that is not settled.", "B ist vielleicht enger als A ({0}); das ist nicht geklärt.", "B est peut-être plus serré que A ({0}) ; ce n’est pas tranché.";
+    ComparePerhapsWider: "B is perhaps wider than A ({0}); that is not settled.", "B ist vielleicht weiter als A ({0}); das ist nicht geklärt.", "B est peut-être plus large que A ({0}) ; ce n’est pas tranché.";
+    CompareNone: "No difference of spread can be told ({0} at best).", "Kein Unterschied der Streuung zu erkennen (höchstens {0}).", "Aucune différence de dispersion à voir ({0} au mieux).";
+    CompareSet: "{0}: {1} shots in {2} ends, a clean shot scatters by {3} at {4} ({5}); about {6} flyers.", "{0}: {1} Schüsse in {2} Passen, ein sauberer Schuss streut um {3} auf {4} ({5}); etwa {6} Ausreißer.", "{0} : {1} tirs en {2} volées, un tir propre se disperse de {3} à {4} ({5}) ; environ {6} écarts.";
+    ComparePaired: "Pair by pair B is {0} ({1} to {2}, 9 times in 10); tighter with {3}.", "Paar für Paar ist B {0} ({1} bis {2}, 9 von 10 Malen); enger zu {3}.", "Paire par paire, B est {0} ({1} à {2}, 9 fois sur 10) ; plus serré à {3}.";
+    CompareAll: "All ends together B is {0} ({1} to {2}, 9 times in 10); tighter with {3}.", "Alle Passen zusammen ist B {0} ({1} bis {2}, 9 von 10 Malen); enger zu {3}.", "Toutes les volées ensemble, B est {0} ({1} à {2}, 9 fois sur 10) ; plus serré à {3}.";
+    CompareTurns: "If all of A was shot before all of B, fatigue, light or wind may be the difference: shoot them in turn, end by end.", "Wurde erst alles mit A, dann alles mit B geschossen, kann der Unterschied Ermüdung, Licht oder Wind sein: Passe für Passe abwechseln.", "Si tout A a été tiré avant tout B, la fatigue, la lumière ou le vent peuvent faire la différence : alternez volée par volée.";
+    CompareDistances: "The sessions are of different distances: spreads are compared as angles.", "Die Einheiten sind auf verschiedene Entfernungen: Streuungen werden als Winkel verglichen.", "Les séances sont à des distances différentes : les dispersions sont comparées en angle.";
+    ByTighter: "{0} % tighter", "{0} % enger", "{0} % plus serré";
+    ByWider: "{0} % wider", "{0} % weiter", "{0} % plus large";
+    BySame: "the same", "gleich weit", "pareil";
+    CentresApart: "The centre of B is {0} of that of A (chance of so much without a cause: {1}). If the sight was moved in between, that says nothing.", "Die Mitte von B liegt {0} von der von A (Chance dafür ohne Grund: {1}). Wurde dazwischen das Visier gestellt, sagt das nichts.", "Le centre de B est à {0} de celui de A (chance d’un tel écart sans cause : {1}). Si le viseur a bougé entre-temps, cela ne dit rien.";
+    CentresSame: "The centres cannot be told apart (chance of so much without a cause: {0}).", "Die Mitten sind nicht zu unterscheiden (Chance dafür ohne Grund: {0}).", "Les centres ne se distinguent pas (chance d’un tel écart sans cause : {0}).";
+    ComparePicture: "Both groups as you see them: rounds are A, diamonds are B. Each ring holds 4 clean shots in 5 of an end.", "Beide Gruppen, wie du sie siehst: Kreise sind A, Rauten sind B. Jeder Ring hält 4 von 5 sauberen Schüssen einer Passe.", "Les deux groupes, vus de l’archer : ronds A, losanges B. Chaque anneau contient 4 tirs propres sur 5 d’une volée.";
+    PowerTitle: "How many arrows it takes", "Wie viele Pfeile es braucht", "Combien de flèches il faut";
+    PowerNeeded: "To tell spreads {0} apart with a chance of {1} takes about {2} arrows of each setting; six arrows cannot.", "Um Streuungen, die {0} auseinanderliegen, mit {1} Chance zu unterscheiden, braucht es etwa {2} Pfeile von jeder Sorte; sechs Pfeile können es nicht.", "Pour distinguer des dispersions qui diffèrent de {0}, avec {1} de chances, il faut environ {2} flèches de chaque ; six flèches n’y suffisent pas.";
+    PowerPicture: "Chance to find a difference, against the arrows of each setting. With your {0} (upright line): {1}.", "Chance, einen Unterschied zu finden, gegen die Pfeile von jeder Sorte. Mit deinen {0} (senkrechte Linie): {1}.", "Chance de trouver une différence, selon le nombre de flèches de chaque. Avec vos {0} (trait vertical) : {1}.";
+    PowerAxis: "arrows of each setting", "Pfeile von jeder Sorte", "flèches de chaque";
+
+    // Tuning.
+    TuneTitle: "Tuning", "Abstimmung", "Réglage de l’arc";
+    TuneHelp: "Which sessions are of fletched arrows, which of bareshafts? Press both where both kinds were shot, then say which arrows are bare. Leave the sight alone between the two.", "Welche Einheiten sind mit befiederten Pfeilen, welche mit Rohschäften? Beides drücken, wo beide Arten geschossen wurden, dann sagen, welche Pfeile roh sind. Dazwischen das Visier nicht stellen.", "Quelles séances sont à flèches empennées, lesquelles à tubes nus ? Appuyez sur les deux si les deux sortes ont été tirées, puis dites quelles flèches sont nues. Ne touchez pas au viseur entre-temps.";
+    Fletched: "fletched", "befiedert", "empennées";
+    Bare: "bare", "roh", "nues";
+    BareWhich: "These arrows are bare", "Diese Pfeile sind roh", "Ces flèches sont nues";
+    BareTitle: "Bareshafts against fletched", "Rohschäfte gegen befiederte", "Tubes nus contre empennées";
+    BareChoose: "Choose {0} arrows or more of each kind at one distance.", "Von jeder Art {0} oder mehr Pfeile auf eine Entfernung wählen.", "Choisissez au moins {0} flèches de chaque sorte à une même distance.";
+    BareLands: "At {0} the bareshafts land {1} of the fletched, give or take {2}.", "Auf {0} treffen die Rohschäfte {1} von den befiederten, auf {2} genau.", "À {0}, les tubes nus arrivent {1} des empennées, à {2} près.";
+    BareAgree: "The distances agree (chance of such a difference: {0}).", "Die Entfernungen stimmen überein (Chance für so einen Unterschied: {0}).", "Les distances s’accordent (chance d’une telle différence : {0}).";
+    BareDisagree: "The distances disagree (chance of that: {0}): speed, clearance or the wind may be at work.", "Die Entfernungen widersprechen sich (Chance dafür: {0}): Geschwindigkeit, Freigang oder Wind könnten mitspielen.", "Les distances se contredisent (chance : {0}) : vitesse, dégagement ou vent y sont peut-être pour quelque chose.";
+    BareSure: "They land {0} with {1}, {2} with {3}.", "Sie treffen {0} zu {1}, {2} zu {3}.", "Elles arrivent {0} à {1}, {2} à {3}.";
+    BarePicture: "Where the bareshafts land, the fletched arrows in the middle, as you see it. Each ring holds the truth 4 times in 5.", "Wo die Rohschäfte treffen, die befiederten in der Mitte, wie du es siehst. In jedem Ring liegt die Wahrheit 4 von 5 Malen.", "Où arrivent les tubes nus, les empennées au milieu, vu de l’archer. Chaque anneau contient le vrai 4 fois sur 5.";
+    BareNothing: "Nothing to suggest yet: more arrows of both would tell.", "Noch nichts zu raten: mehr Pfeile von beiden würden es sagen.", "Rien à suggérer encore : il faudrait plus de flèches des deux.";
+    BareHand: "What left and right suggest depends on the hand that draws: say it in the kit.", "Was links und rechts bedeuten, hängt von der Zughand ab: im Material angeben.", "Ce que disent gauche et droite dépend de la main qui tire : indiquez-la dans le matériel.";
+    BareSafety: "A bareshaft flies wild: shoot it close, at a large butt with a clear overshoot area, and inspect it before every shot.", "Ein Rohschaft fliegt unruhig: nah auf eine große Scheibe mit freiem Raum dahinter schießen und vor jedem Schuss prüfen.", "Un tube nu vole mal : tirez de près, sur une grande butte avec une zone libre derrière, et inspectez-le avant chaque tir.";
+    Possible: "Possible: {0} ({1}).", "Möglich: {0} ({1}).", "Possible : {0} ({1}).";
+    ActsStiff: "the shaft acts too stiff (a softer button, more draw weight or a heavier point go the other way)", "der Schaft wirkt zu steif (weicherer Button, mehr Zuggewicht oder schwerere Spitze wirken entgegen)", "le tube paraît trop raide (bouton plus souple, plus de puissance ou pointe plus lourde vont dans l’autre sens)";
+    ActsWeak: "the shaft acts too weak (a stiffer button, less draw weight or a lighter point go the other way)", "der Schaft wirkt zu weich (härterer Button, weniger Zuggewicht oder leichtere Spitze wirken entgegen)", "le tube paraît trop souple (bouton plus dur, moins de puissance ou pointe plus légère vont dans l’autre sens)";
+    NockLow: "the nocking point is low (raise it a little)", "der Nockpunkt sitzt tief (etwas höher setzen)", "le point d’encochage est bas (remontez-le un peu)";
+    NockHigh: "the nocking point is high (lower it a little)", "der Nockpunkt sitzt hoch (etwas tiefer setzen)", "le point d’encochage est haut (baissez-le un peu)";
+    TunePractice: "Common practice: possibilities for this hand, never verdicts. Form, clearance and wind make the same pictures; change one thing at a time, and shoot again.", "Übliche Praxis: Möglichkeiten für diese Hand, keine Urteile. Form, Freigang und Wind machen dieselben Bilder; immer nur eines ändern und wieder schießen.", "Pratique courante : des possibilités pour cette main, jamais des verdicts. La forme, le dégagement et le vent font les mêmes images ; ne changez qu’une chose à la fois, et retirez.";
+    WalkTitle: "Groups that walk with distance", "Gruppen, die mit der Entfernung wandern", "Groupes qui dérivent avec la distance";
+    WalkChoose: "Choose fletched sessions at two distances or more, {0} arrows or more each, shot with one windage setting.", "Befiederte Einheiten auf zwei oder mehr Entfernungen wählen, je {0} oder mehr Pfeile, mit einer Seiteneinstellung geschossen.", "Choisissez des séances empennées à deux distances ou plus, {0} flèches ou plus chacune, avec un seul réglage latéral.";
+    WalkTouched: "Windage was moved in one of these sessions: the walk holds only if all end with the same windage.", "In einer dieser Einheiten wurde die Seite gestellt: das Wandern gilt nur, wenn alle mit derselben Seite enden.", "Le latéral a bougé dans une de ces séances : la dérive ne vaut que si toutes finissent au même réglage.";
+    WalkStays: "The groups stay on the line at every distance.", "Die Gruppen bleiben auf jede Entfernung auf der Linie.", "Les groupes restent sur la ligne à toute distance.";
+    WalkWindage: "One windage setting puts every distance right.", "Eine Seiteneinstellung stimmt auf jede Entfernung.", "Un seul réglage latéral convient à toute distance.";
+    WalkSlant: "The groups walk along a slanting line that no windage setting puts right.", "Die Gruppen wandern auf einer schrägen Linie, die keine Seiteneinstellung richtet.", "Les groupes dérivent le long d’une ligne oblique qu’aucun réglage latéral ne corrige.";
+    WalkCurve: "The groups walk along a curve.", "Die Gruppen wandern auf einer Kurve.", "Les groupes dérivent le long d’une courbe.";
+    WalkAsWindage: "As a windage error alone: {0} {1}, give or take {2}; chance of groups this far off that: {3}.", "Als reiner Seitenfehler: {0} {1}, auf {2} genau; Chance für Gruppen so weit daneben: {3}.", "Comme simple erreur latérale : {0} {1}, à {2} près ; chance de groupes aussi éloignés : {3}.";
+    WalkMoveWindage: "Move the windage; nothing speaks for the button or the centre shot.", "Die Seite stellen; nichts spricht für Button oder Mittelschuss.", "Réglez le latéral ; rien n’accuse le bouton ni l’alignement.";
+    WalkMaybeCentreShot: "Possible: the centre shot (the button’s place), or a sight bar that does not run along the arrow.", "Möglich: der Mittelschuss (Lage des Buttons) oder eine Visierschiene, die nicht längs des Pfeils läuft.", "Possible : l’alignement (place du bouton), ou une barre de viseur qui n’est pas parallèle à la flèche.";
+    WalkMaybeButton: "Possible: the button’s stiffness, the spine, or a steady side wind.", "Möglich: die Härte des Buttons, der Spine oder steter Seitenwind.", "Possible : la dureté du bouton, le spine, ou un vent de côté constant.";
+    WalkThird: "Two distances cannot tell a line from a curve; a third one can.", "Zwei Entfernungen unterscheiden Linie und Kurve nicht; eine dritte schon.", "Deux distances ne distinguent pas une ligne d’une courbe ; une troisième, si.";
+    WalkPicture: "The groups from above, the bow at the bottom. The dotted line is what one windage setting would put right; each bar holds the truth 4 times in 5.", "Die Gruppen von oben, der Bogen unten. Die gepunktete Linie richtet eine Seiteneinstellung; in jedem Balken liegt die Wahrheit 4 von 5 Malen.", "Les groupes vus d’en haut, l’arc en bas. Un réglage latéral corrige la ligne pointillée ; chaque barre contient le vrai 4 fois sur 5.";
+
+    // Aids at the line.
+    AidsTitle: "Wind, slope, wrong mark", "Wind, Hang, falsche Marke", "Vent, pente, mauvais repère";
+    WindTitle: "Wind", "Wind", "Vent";
+    WindSpeed: "Speed of the wind", "Windgeschwindigkeit", "Vitesse du vent";
+    WindFrom: "It comes from, as on a clock (12 is the target)", "Er kommt von, wie auf der Uhr (12 ist das Ziel)", "Il vient de, comme sur l’horloge (12 est la cible)";
+    WindLands: "At {0} this wind lands an arrow aimed for still air {1}.", "Auf {0} trifft ein für Windstille gezielter Pfeil in diesem Wind {1}.", "À {0}, ce vent fait arriver une flèche visée pour air calme {1}.";
+    WindAim: "Aim off: {0}. Or move the sight: {1}, which leaves {2}. Each m/s more across moves the arrow by {3}.", "Vorhalten: {0}. Oder das Visier stellen: {1}, es bleibt {2}. Jeder m/s mehr von der Seite verschiebt den Pfeil um {3}.", "Visez : {0}. Ou réglez le viseur : {1}, il reste {2}. Chaque m/s de travers en plus déplace la flèche de {3}.";
+    WindRule: "A wind that comes and goes is aimed off; a steady one may be dialled in, and is dialled out again at the next distance.", "Wind, der kommt und geht, wird vorgehalten; steter darf eingestellt werden und wird vor der nächsten Entfernung wieder herausgenommen.", "Un vent qui va et vient se compense à la visée ; un vent constant peut se régler, et se retire à la distance suivante.";
+    SlopeTitle: "Slope", "Hang", "Pente";
+    SlopeAngle: "Angle, uphill positive", "Winkel, bergauf positiv", "Angle, montée positive";
+    SlopeMark: "{0} at {1}°: mark {2} (4 in 5 between {3} and {4}).", "{0} bei {1}°: Marke {2} (4 von 5 zwischen {3} und {4}).", "{0} à {1}° : repère {2} (4 sur 5 entre {3} et {4}).";
+    SlopeLevel: "That is the mark of {0} on the level; on the level {1} would be {2}.", "Das ist die Marke von {0} in der Ebene; in der Ebene wäre {1} {2}.", "C’est le repère de {0} à plat ; à plat, {1} serait {2}.";
+    SlopeCosine: "The rule of the cosine says {0}: with its mark the arrow would land {1}.", "Die Kosinusregel sagt {0}: mit deren Marke träfe der Pfeil {1}.", "La règle du cosinus dit {0} : avec son repère la flèche arriverait {1}.";
+    SlopeBend: "A draw that changes with the slope changes the mark too: bend at the waist.", "Ein Auszug, der sich am Hang ändert, ändert auch die Marke: in der Hüfte beugen.", "Une allonge qui change avec la pente change aussi le repère : pliez à la taille.";
+    WrongTitle: "The wrong mark?", "Die falsche Marke?", "Le mauvais repère ?";
+    WrongHeight: "How high the group lies (low is negative)", "Wie hoch die Gruppe liegt (tief ist negativ)", "Hauteur du groupe (bas est négatif)";
+    WrongNot: "A group {0} at {1} does not look like one of the other marks.", "Eine Gruppe {0} auf {1} sieht nicht nach einer der anderen Marken aus.", "Un groupe {0} à {1} ne ressemble à aucun des autres repères.";
+    WrongMarkIs: "This looks like the {0} mark at {1} ({2}): it would put the group {3}. The mark for {1} is {4}. Read the scale before you move the sight.", "Das sieht nach der {0}-Marke auf {1} aus ({2}): sie brächte die Gruppe {3}. Die Marke für {1} ist {4}. Erst die Skala ablesen, dann stellen.", "On dirait le repère de {0} à {1} ({2}) : il mettrait le groupe {3}. Le repère de {1} est {4}. Lisez l’échelle avant de régler.";
+    RefinedClicks: "Through the arrow’s flight it is {0}; the rule of thumb says {1}.", "Durch den Flug des Pfeils sind es {0}; die Faustregel sagt {1}.", "Par le vol de la flèche c’est {0} ; la règle simple dit {1}.";
 
     // Archers.
     ArcherName: "Name", "Name", "Nom";

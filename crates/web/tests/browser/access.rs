@@ -8,7 +8,10 @@ use crate::browser::{Profile, Tab};
 use crate::server::Server;
 use crate::{DESK, PHONE, start_session};
 
-const SCREENS: [&str; 9] = ["shoot", "explain", "report", "marks", "card", "progress", "pacing", "archers", "settings"];
+const SCREENS: [&str; 13] = [
+    "shoot", "explain", "report", "marks", "card", "progress", "pacing", "archers", "settings", "arrows", "compare",
+    "tune", "aids",
+];
 
 async fn axe(tab: &Tab, script: &str, what: &str) {
     tab.settle().await;
@@ -21,7 +24,7 @@ async fn axe(tab: &Tab, script: &str, what: &str) {
 /// Buttons, links and inputs that are too small for a thumb.
 async fn targets(tab: &Tab, what: &str) {
     let small = tab
-        .js("[...document.querySelectorAll('button, .tabs a, .top a, select, input:not([type=radio])')].map(e => [e, e.getBoundingClientRect()])\
+        .js("[...document.querySelectorAll('button, .tabs a, .top a, .links a, select, input:not([type=radio])')].map(e => [e, e.getBoundingClientRect()])\
              .filter(([e, r]) => r.width > 0 && (r.height < 47.5 || r.width < 44)).map(([e, r]) => e.outerHTML.slice(0, 80) + ' ' + r.width + 'x' + r.height)")
         .await;
     let small: Vec<&str> = small.as_array().into_iter().flatten().filter_map(Value::as_str).collect();
@@ -34,9 +37,20 @@ async fn fits(tab: &Tab, what: &str) {
     tab.check(wide.as_f64().unwrap_or(1.0) <= 0.5, &format!("{what}: {wide} px too wide")).await;
 }
 
-async fn look(name: &str, size: (u32, u32), theme: usize) {
+fn script() -> String {
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../build/axe/package/axe.min.js");
-    let script = std::fs::read_to_string(&script).expect("axe-core: `cargo xtask test` fetches it");
+    std::fs::read_to_string(&script).expect("axe-core: `cargo xtask test` fetches it")
+}
+
+/// Fails unless what is on the screen can be read, hit and fits.
+pub async fn usable(tab: &Tab, what: &str) {
+    axe(tab, &script(), what).await;
+    targets(tab, what).await;
+    fits(tab, what).await;
+}
+
+async fn look(name: &str, size: (u32, u32), theme: usize) {
+    let script = script();
     let (server, profile) = (Server::start(), Profile::fresh());
     let tab = Tab::open(name, &server.url(), size, &profile).await;
     tab.ready().await;

@@ -257,6 +257,16 @@ impl Tab {
         fs::write(pictures().join(format!("{name}.png")), decode(data)).expect("a screenshot");
     }
 
+    /// The whole page, however long.
+    pub async fn whole(&self, name: &str) {
+        let size = self.js("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]").await;
+        let clip = json!({ "x": 0, "y": 0, "width": size[0], "height": size[1], "scale": 1 });
+        let ask = json!({ "format": "png", "captureBeyondViewport": true, "clip": clip });
+        let answer = self.cdp("Page.captureScreenshot", ask).await;
+        let Some(data) = answer["data"].as_str() else { return };
+        fs::write(pictures().join(format!("{name}.png")), decode(data)).expect("a screenshot");
+    }
+
     pub async fn reload(&self) {
         self.cdp("Page.reload", json!({})).await;
         self.until("document.readyState === 'complete'").await;

@@ -11,6 +11,7 @@
 )]
 
 mod access;
+mod analysis;
 mod browser;
 mod durable;
 mod screens;

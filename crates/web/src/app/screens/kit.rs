@@ -5,6 +5,7 @@ use leptos::prelude::*;
 
 use super::super::state::{App, app};
 use super::super::widgets::{Choice, NumberField, TextField, number};
+use super::quiver;
 use crate::words::{Language, Word};
 
 /// One number of a kit: where it lives, its range, and how it is asked for.
@@ -34,12 +35,15 @@ macro_rules! item {
     };
 }
 
-const ITEMS: [Item; 11] = [
+const ITEMS: [Item; 14] = [
     item!("k-eye", EyeToPin, "mm", None, 100.0, 3000.0, eye_to_pin_mm),
     item!("k-up", ClickUpDown, "mm", None, 0.001, 20.0, click_elevation_mm),
     item!("k-side", ClickLeftRight, "mm", None, 0.001, 20.0, click_windage_mm),
     item!("k-reading", ReadingNow, "", Some(Word::Optional), -1000.0, 1000.0, elevation_reading),
     item!("k-unit", ScaleUnit, "mm", Some(Word::Optional), 0.01, 100.0, elevation_unit_mm),
+    item!("k-side-reading", WindageNow, "", Some(Word::Optional), -1000.0, 1000.0, windage_reading),
+    item!("k-side-unit", WindageUnit, "mm", Some(Word::Optional), 0.01, 100.0, windage_unit_mm),
+    item!("k-setting", SettingError, "mm", Some(Word::SettingErrorHelp), 0.0, 20.0, setting_sd_mm),
     item!("k-spread", SpreadExpected, "mrad", Some(Word::SpreadHelp), 0.01, 100.0, spread_mrad),
     item!("k-shaft", ShaftWidth, "mm", None, 0.0, 30.0, shaft_mm),
     item!("k-above", EyeAbove, "mm", Some(Word::Optional), -100.0, 400.0, eye_above_arrow_mm),
@@ -95,6 +99,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     let name = RwSignal::new(kit.name.clone());
     let fields: Vec<RwSignal<String>> = ITEMS.iter().map(|i| RwSignal::new(text(l, (i.get)(&kit)))).collect();
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
+    let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
     let wrong = RwSignal::new(None::<String>);
     let values = fields.clone();
@@ -109,6 +114,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
                 (item.set)(&mut new, number(item.label, &value.get_untracked(), item.min, item.max)?);
             }
             new.elevation_grows_up = Some(falls.get_untracked());
+            new.windage_grows_right = Some(rightward.get_untracked());
             new.hand = Some(hand.get_untracked());
             match id {
                 Some(id) => app.edit(id, Body::Kit(Box::new(new))),
@@ -132,6 +138,12 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             }).collect_view()}
             <Choice label=Word::ScaleDown name="k-down" value=falls set=move |v| falls.set(v)
                 choices=vec![(false, app.t(Word::Grows).to_owned()), (true, app.t(Word::Falls).to_owned())]/>
+            <Choice label=Word::WindageRight name="k-right" value=rightward set=move |v| rightward.set(v)
+                choices=vec![(true, app.t(Word::Grows).to_owned()), (false, app.t(Word::Falls).to_owned())]/>
+            {match id {
+                Some(id) => quiver::view(id),
+                None => view! { <p class="hint">{app.t(Word::KitArrowsFirst)}</p> }.into_any(),
+            }}
             <p class="wrong" role="alert">{move || wrong.get()}</p>
             <div class="dock buttons">
                 <button type="button" on:click=move |_| open.set(None)>{app.t(Word::Cancel)}</button>

@@ -1,21 +1,15 @@
 //! Sight marks: those shot, those to expect, and which to shoot next.
 
-use goldward_core::flight::{Arrow, Drag};
-use goldward_core::marks::{self, Fitted, MarksError, PinDown, Prediction, Scale, Sighting, SpeedPrior, Unit};
-use goldward_core::units::Distance;
+use goldward_core::marks::{Fitted, MarksError, Prediction};
 use goldward_journal::{Body, Kit, Mark, Proven, Uuid};
 use leptos::prelude::*;
 
 use super::super::device;
 use super::super::state::{App, Screen, app};
 use super::super::widgets::{NumberField, number};
-use crate::sheet::shaft;
+use super::told;
+use crate::pages::aids::{MARK_SD_MM, fit, scale};
 use crate::words::{self, Word};
-
-/// Reading error of a mark shot, at the pin (common practice, no source).
-const MARK_SD_MM: f64 = 0.3;
-/// How well the eye's height is usually known, one standard deviation (common practice, no source).
-const EYE_SD_MM: f64 = 4.0;
 
 /// Marks of a kit by distance.
 pub(super) fn marks_of(app: App, kit: Uuid) -> Vec<(Uuid, Mark)> {
@@ -28,34 +22,6 @@ pub(super) fn marks_of(app: App, kit: Uuid) -> Vec<(Uuid, Mark)> {
     });
     all.sort_by(|a, b| a.1.distance_m.total_cmp(&b.1.distance_m).then(a.0.cmp(&b.0)));
     all
-}
-
-/// The scale of a kit's sight.
-fn scale(kit: &Kit) -> Option<Scale> {
-    let down = if kit.elevation_grows_up.unwrap_or(false) { PinDown::Falls } else { PinDown::Grows };
-    Scale::new(kit.elevation_unit_mm.unwrap_or(1.0), down).ok()
-}
-
-/// What core makes of the marks; nothing when the kit says too little.
-fn fit(kit: &Kit, all: &[(Uuid, Mark)], label: impl Fn(f64) -> String) -> Option<Result<Fitted, MarksError>> {
-    let (mass, above) = (kit.arrow_mass_g?, kit.eye_above_arrow_mm?);
-    let scale = scale(kit)?;
-    let go = || -> Result<Fitted, MarksError> {
-        let sighting = Sighting::new(kit.eye_to_pin_mm.unwrap_or(880.0), above)?.with_eye_sd(EYE_SD_MM)?;
-        let arrow = Arrow::new(mass, shaft(kit).diameter_mm().max(1.0), Drag::default())?;
-        let mut own = marks::Kit::new(sighting, arrow);
-        if let Some(speed) = kit.arrow_speed_m_s {
-            own = own.with_speed(SpeedPrior::chronograph(speed, 0.02 * speed, Unit::MetresPerSecond)?);
-        }
-        let mut shot = Vec::new();
-        for (_, m) in all.iter().filter(|(_, m)| m.proven == Proven::Shot) {
-            let sd = m.reading_sd.unwrap_or(scale.units(MARK_SD_MM));
-            let mark = marks::Mark::on_scale(Distance::from_metres(m.distance_m)?, m.elevation_reading, sd, &scale)?;
-            shot.push(mark.named(label(m.distance_m)));
-        }
-        marks::fit(&own, &shot)
-    };
-    Some(go())
 }
 
 /// Predictions at the usual distances.
@@ -78,7 +44,7 @@ pub(super) fn table(kit: &Kit, fitted: &Fitted, imperial: bool) -> Vec<(Predicti
 }
 
 /// The kit looked at, its marks and the fit.
-pub(super) fn current(
+pub(in crate::app) fn current(
     app: App,
     chosen: Option<Uuid>,
 ) -> Option<(Uuid, Kit, Vec<(Uuid, Mark)>, Option<Result<Fitted, MarksError>>)> {
@@ -86,7 +52,8 @@ pub(super) fn current(
     let (id, kit) = kits.iter().find(|(k, _)| Some(*k) == chosen).or(kits.first()).cloned()?;
     let all = marks_of(app, id);
     let (l, imperial) = (app.language(), app.imperial());
-    let fitted = fit(&kit, &all, |d| words::distance(l, imperial, d));
+    let own: Vec<Mark> = all.iter().map(|(_, m)| m.clone()).collect();
+    let fitted = fit(&kit, &own, |d| words::distance(l, imperial, d));
     Some((id, kit, all, fitted))
 }
 
@@ -164,7 +131,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         .into_any()
     };
-    view! { <div class="page">{body}</div> }
+    view! { <div class="page">{body}<div inner_html=told::links(app, &[Screen::Aids])></div></div> }
 }
 
 fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {

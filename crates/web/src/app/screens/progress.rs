@@ -1,16 +1,13 @@
-//! How it goes: session by session, arrow by arrow.
-
-use std::collections::BTreeMap;
+//! How it goes, session by session.
 
 use goldward_core::pace::Pace;
-use goldward_core::plane::Point;
-use goldward_core::shot::Place;
 use goldward_journal::{Body, Uuid};
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::shoot::{open, sessions};
+use super::super::shoot::open;
 use super::super::state::{App, Screen, app};
+use super::told;
 use crate::sheet::Sheet;
 use crate::words::{self, Word};
 
@@ -135,56 +132,9 @@ pub(in crate::app) fn view() -> impl IntoView {
                         <tbody>{rows.collect_view()}</tbody>
                     </table>
                 </div>
-                <h2>{app.t(Word::ByArrow)}</h2>
-                {by_arrow(app)}
+                <div inner_html=told::links(app, &[Screen::Arrows, Screen::Compare, Screen::Tune])></div>
             </div>
         }
         .into_any()
     }
-}
-
-/// For each numbered arrow how many were shot, and where they went against their group, over the latest sessions.
-fn by_arrow(app: App) -> impl IntoView {
-    let l = app.language();
-    let mut sums: BTreeMap<(usize, String), (u32, Point, u32)> = BTreeMap::new();
-    for (id, _) in sessions(app).into_iter().take(12) {
-        let Some(sheet) = app.log.with(|log| Sheet::of(log, id)) else { continue };
-        let mut pace = None;
-        if sheet.carry(&mut pace).is_none() {
-            continue;
-        }
-        let Some(answer) = pace.and_then(|p| p.answer().ok()) else { continue };
-        let unit = 1.0 / sheet.session.distance_m;
-        for (i, row) in sheet.rows.iter().enumerate() {
-            let (Some(arrow), Place::At(_), Some(place)) = (&row.arrow, row.place, answer.reading.places.get(i)) else {
-                continue;
-            };
-            let of = sums.entry((arrow.len(), arrow.clone())).or_default();
-            of.0 += 1;
-            of.1 = of.1 + (*place - answer.reading.centre) * unit;
-            of.2 += u32::from(row.score.value);
-        }
-    }
-    if sums.is_empty() {
-        return view! { <p>{app.t(Word::ByArrowNone)}</p> }.into_any();
-    }
-    let rows = sums.into_iter().map(|((_, arrow), (n, sum, points))| {
-        let mean = sum * (1.0 / f64::from(n));
-        let way = |v: f64, a: Word, b: Word| format!("{} {}", l.number(&format!("{:.1}", v.abs())), app.t(if v > 0.0 { a } else { b }));
-        view! {
-            <tr>
-                <th scope="row">"#" {arrow}</th><td>{n}</td><td>{l.number(&format!("{:.1}", f64::from(points) / f64::from(n)))}</td>
-                <td>{way(mean.y_mm, Word::High, Word::Low)} ", " {way(mean.x_mm, Word::Right, Word::Left)}</td>
-            </tr>
-        }
-    });
-    view! {
-        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::ByArrow)>
-            <table>
-                <thead><tr><th scope="col">{app.t(Word::ArrowNumber)}</th><th scope="col">{app.t(Word::Arrows)}</th><th scope="col">{app.t(Word::PerArrow)}</th><th scope="col">"mrad"</th></tr></thead>
-                <tbody>{rows.collect_view()}</tbody>
-            </table>
-        </div>
-    }
-    .into_any()
 }

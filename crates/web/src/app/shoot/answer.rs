@@ -1,14 +1,18 @@
 //! The advice after each shot, and the touch that was made.
 
+use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
 use goldward_core::pace::{Answer, Wait};
 use goldward_core::plane::Point;
+use goldward_core::units::Distance;
 use goldward_journal::{Body, Touch};
 use leptos::prelude::*;
 
 use super::Hand;
 use crate::app::device;
+use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
+use crate::pages::{Item, aids};
 use crate::sheet::{Sheet, shaft, sight, trust};
 use crate::words::{self, Word};
 
@@ -103,6 +107,7 @@ pub(super) fn says() -> impl IntoView {
             })
             .collect_view();
         let clicks = answer.advice.clicks;
+        let (refined, mark) = hand.fitted.with_value(|fitted| by_flight(app, &sheet, &answer, &found, fitted.as_ref()));
         Some(
             view! {
                 <div class="headline">
@@ -121,6 +126,8 @@ pub(super) fn says() -> impl IntoView {
                     }
                 })}
                 <p class="why">{words::why(l, answer.why)}</p>
+                {refined.map(|text| view! { <p class="why" id="refined">{text}</p> })}
+                {mark.map(|text| view! { <p class="notice">{text}</p> })}
                 {shown}
             }
             .into_any(),
@@ -136,6 +143,33 @@ pub(super) fn says() -> impl IntoView {
             </div>
         </div>
     }
+}
+
+/// What the arrow's flight adds: clicks of elevation that differ from the rule of thumb, and the mark that the sight may be at.
+fn by_flight(
+    app: App,
+    sheet: &Sheet,
+    answer: &Answer,
+    found: &[notice::Notice],
+    fitted: Option<&Fitted>,
+) -> (Option<String>, Option<String>) {
+    let distance = Distance::from_metres(sheet.session.distance_m).ok();
+    let Some((fitted, distance)) = fitted.zip(distance) else { return (None, None) };
+    let clicks = answer.advice.clicks;
+    let refined = (answer.wait == Wait::Touch)
+        .then(|| aids::refined_clicks(&sheet.kit, fitted, distance, clicks[1]))
+        .flatten()
+        .map(|n| {
+            let told = [n, clicks[1]].map(|n| words::clicks(app.language(), [0, n]));
+            app.f(Word::RefinedClicks, &[&told[0], &told[1]])
+        });
+    let far = found.iter().any(|n| matches!(n, notice::Notice::WrongMark { .. }));
+    let mark = far.then(|| {
+        let (high, sd) = (answer.reading.centre.y_mm, answer.reading.centre_cov.yy.sqrt());
+        told::tell(app, |teller| aids::wrong(teller, &sheet.kit, fitted, distance, high, sd))
+    });
+    let mark = mark.into_iter().flatten().find_map(|i| if let Item::Warning(text) = i { Some(text) } else { None });
+    (refined, mark)
 }
 
 /// The sign of an answer: an arrow that points where the pin goes, three dots, or a level bar.

@@ -5,6 +5,7 @@ use goldward_journal::Uuid;
 use leptos::prelude::*;
 
 use super::{Hand, edit_shot, feel};
+use crate::app::screens::quiver;
 use crate::app::state::app;
 use crate::drawing;
 use crate::sheet::score_word;
@@ -59,6 +60,7 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
     };
     let felt = move || row().map_or(Felt::Unmarked, |(_, r)| r.felt);
     let arrow = move || row().and_then(|(_, r)| r.arrow).unwrap_or_default();
+    let names = quiver::names(app, app.sheet.with_untracked(|s| s.as_ref().and_then(|s| s.session.kit)));
     let close = move || {
         hand.chosen.set(None);
         hand.moving.set(false);
@@ -81,8 +83,7 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
             <div class="arrows">
                 <span id="arrow-label">{app.t(Word::ArrowNumber)}</span>
                 <div role="group" aria-labelledby="arrow-label">
-                    {(1..=12).map(|n: u32| {
-                        let name = n.to_string();
+                    {names.into_iter().map(|name| {
                         let (own, set) = (name.clone(), name.clone());
                         view! { <button type="button" class="small" aria-pressed=move || (arrow() == own).to_string()
                             on:click=move |_| {

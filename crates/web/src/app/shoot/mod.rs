@@ -6,11 +6,13 @@ mod call;
 mod chips;
 mod start;
 
+use goldward_core::marks::Fitted;
 use goldward_core::shot::{Felt, Place};
 use goldward_journal::{self as journal, Body, End, Uuid};
 use leptos::prelude::*;
 
 use super::device;
+use super::screens::marks;
 pub(super) use answer::notices;
 pub(super) use board::{art, summary};
 pub(super) use start::{face_title, open, sessions};
@@ -30,6 +32,8 @@ pub(super) struct Hand {
     pub(super) zoom: RwSignal<u8>,
     /// Whether the clicks really made are being told.
     pub(super) telling: RwSignal<bool>,
+    /// The marks of the kit, fitted: worked out once, when the session is opened.
+    pub(super) fitted: StoredValue<Option<Fitted>>,
 }
 
 /// Records a shot; when the end was full, that end is over first.
@@ -105,6 +109,12 @@ pub(super) fn view() -> impl IntoView {
     move || if open.get().is_some() { line().into_any() } else { start::view().into_any() }
 }
 
+/// The marks of the open session's kit, when they can be fitted.
+fn fitted(app: App) -> Option<Fitted> {
+    let kit = app.sheet.with_untracked(|s| s.as_ref()?.session.kit)?;
+    untrack(|| marks::current(app, Some(kit))).filter(|c| c.0 == kit)?.3?.ok()
+}
+
 fn line() -> impl IntoView {
     let app = app();
     let hand = Hand {
@@ -112,6 +122,7 @@ fn line() -> impl IntoView {
         moving: RwSignal::new(false),
         zoom: RwSignal::new(0),
         telling: RwSignal::new(false),
+        fitted: StoredValue::new(fitted(app)),
     };
     provide_context(hand);
     let calling = move || app.prefs.with(|p| p.call);

@@ -1,12 +1,16 @@
 //! Starting a session, or carrying on with one.
 
 use goldward_core::face::Face;
+use goldward_core::units::{Distance, parse_decimal};
+use goldward_journal::view::{Learnt, SpreadSeen, learn, spreads_seen};
 use goldward_journal::{Body, Kit, Proven, Session, Uuid};
 use leptos::prelude::*;
 
 use crate::app::device;
+use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::widgets::{Choice, NumberField, Stepper, number};
+use crate::pages::controls;
 use crate::sheet::Sheet;
 use crate::words::{self, Language, Word};
 
@@ -77,6 +81,9 @@ pub(super) fn view() -> impl IntoView {
         kit.and_then(|(_, k)| k.elevation_reading).map_or(String::new(), |r| words::reading(app.language(), r))
     };
     let reading = RwSignal::new(reading_of(kit.get_untracked()));
+    let seen = StoredValue::new(
+        app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
+    );
     let wrong = RwSignal::new(None::<String>);
     let begin = move |_| {
         let go = || -> Result<(), String> {
@@ -119,6 +126,11 @@ pub(super) fn view() -> impl IntoView {
         };
         wrong.set(go().err());
     };
+    let prior = told::region(
+        "told",
+        Box::new(move || first_spread(app, seen, &distance.get(), kit.get()).unwrap_or_default()),
+        Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
+    );
     let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
     view! {
         <div class="page start">
@@ -165,6 +177,7 @@ pub(super) fn view() -> impl IntoView {
                     (Proven::Predicted, app.t(Word::TrustPredicted).to_owned()),
                     (Proven::Shot, app.t(Word::TrustVerified).to_owned()),
                 ]/>
+            <div id="prior">{prior}</div>
             <NumberField id="reading" label=Word::ReadingNow value=reading hint=Word::Optional/>
             <Show when=move || proven.get() == Proven::Guessed>
                 <p class="notice safety">{move || app.t(Word::NoteUnproven)}</p>
@@ -175,6 +188,30 @@ pub(super) fn view() -> impl IntoView {
             <Earlier/>
         </div>
     }
+}
+
+/// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
+fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: &str, kit: Option<Uuid>) -> Option<String> {
+    let unit = if app.imperial() { 0.9144 } else { 1.0 };
+    let distance = Distance::from_metres(parse_decimal(distance)? * unit).ok()?;
+    let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
+    let of = |seen: &[SpreadSeen]| learn(seen, distance, kit.as_ref(), device::now_ms()).ok();
+    let (plain, learnt) = (of(&[])?, seen.with_value(|seen| of(seen))?);
+    let l = app.language();
+    let spread = |x: &Learnt| {
+        let mrad = l.number(&format!("{:.1}", x.spread.mrad()));
+        format!("{mrad} mrad ({})", words::length(l, app.imperial(), x.spread.mrad() * distance.metres()))
+    };
+    let worth = |x: &Learnt| format!("{:.0}", x.worth);
+    let own = app.f(Word::PriorKit, &[&spread(&plain), &worth(&plain)]);
+    if learnt.sessions == 0 {
+        let text = app.f(Word::PriorNone, &[&spread(&plain), &worth(&plain)]);
+        return Some(controls::text("hint", &format!("{}: {text}", app.t(Word::PriorTitle))));
+    }
+    let values = [spread(&learnt), learnt.sessions.to_string(), learnt.shots.to_string(), worth(&learnt)];
+    let shot = app.f(Word::PriorLearnt, &values.each_ref().map(String::as_str));
+    let chosen = if app.prefs.with_untracked(|p| p.kit_spread) { "kit" } else { "shot" };
+    Some(controls::choice("prior", app.t(Word::PriorTitle), &[("shot", shot), ("kit", own)], chosen))
 }
 
 /// Writes the reading of the elevation scale into a kit.

@@ -1,0 +1,69 @@
+//! Tuning: bareshafts against fletched arrows, and groups that walk with distance.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use leptos::prelude::*;
+
+use super::super::state::{Screen, app};
+use super::{pick, told};
+use crate::pages::controls;
+use crate::pages::tune::{self, Question};
+use crate::words::Word;
+
+/// The page.
+pub(in crate::app) fn view() -> AnyView {
+    let app = app();
+    let all = StoredValue::new(told::sessions(app));
+    let picked: pick::Picked = RwSignal::new(BTreeMap::new());
+    let bare: RwSignal<BTreeSet<String>> = RwSignal::new(BTreeSet::new());
+    let arrows = Memo::new(move |_| {
+        let picked = picked.get();
+        all.with_value(|all| tune::mixed_arrows(&pick::chosen(all, &picked)))
+    });
+    let first = move || {
+        let list = all.with_value(|all| pick::list(app, all, &BTreeMap::new(), [Word::Fletched, Word::Bare]));
+        controls::text("", app.t(Word::TuneHelp)) + &list
+    };
+    let more = move || {
+        let names = arrows.get();
+        if names.is_empty() {
+            return String::new();
+        }
+        let title = app.t(Word::BareWhich);
+        let button = |name: &String| {
+            let pressed = bare.with_untracked(|b| b.contains(name));
+            controls::button("bare", name, Some(pressed), &format!("{title}: {name}"), name)
+        };
+        let buttons: String = names.iter().map(button).collect();
+        controls::text("", title) + "<div class=\"arrows\"><div>" + &buttons + "</div></div>"
+    };
+    let said = move || {
+        let (picked, bare) = (picked.get(), bare.get());
+        all.with_value(|all| {
+            let chosen = pick::chosen(all, &picked);
+            // The hand of the kit, or else of the archer.
+            let kit = chosen.last().and_then(|(g, _)| g.kit);
+            let of_kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).and_then(|(_, k)| k.hand);
+            let hand = of_kit.or_else(|| app.archer().and_then(|(_, a)| a.hand));
+            told::tell(app, |teller| tune::page(teller, &chosen, &Question { bare, hand }))
+        })
+    };
+    let act = move |name: &str, value: &str| {
+        if name == "bare" {
+            bare.update(|b| {
+                if !b.remove(value) {
+                    b.insert(value.to_owned());
+                }
+            });
+        } else {
+            pick::toggle(picked, name, value);
+        }
+    };
+    told::page(
+        Box::new(first),
+        Some(Box::new(more)),
+        Box::new(act),
+        Box::new(said),
+        &[Screen::Progress, Screen::Compare],
+    )
+}

@@ -1,0 +1,179 @@
+//! A picture of offsets about a centre, as the archer sees them.
+
+use std::fmt::Write as _;
+
+use goldward_core::fleet::Offset;
+use goldward_core::plane::Sym2;
+
+use super::{Teller, escape};
+use crate::drawing::{self, Mark};
+use crate::words::Word;
+
+/// One thing on the map.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spot {
+    /// What to write beside it.
+    pub label: String,
+    /// Where it is.
+    pub at: Offset,
+    /// How well that is known, or how it scatters: an ellipse that holds four fifths.
+    pub cov_mrad2: Sym2,
+    /// How it is drawn: its shape and its colour.
+    pub mark: Mark,
+}
+
+/// A map.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Map {
+    /// What is on it.
+    pub spots: Vec<Spot>,
+    /// Single shots, small.
+    pub shots: Vec<(Offset, Mark)>,
+    /// Radius of a circle about the middle in milliradians, and what it means.
+    pub circle: Option<(f64, String)>,
+    /// The distance that the rule below the map is for, in metres.
+    pub metres: f64,
+}
+
+/// Half the side of the picture, in its own units.
+const HALF: f64 = 170.0;
+/// Millimetres of an inch.
+const INCH: f64 = 25.4;
+
+impl Map {
+    /// Milliradians from the middle to the edge.
+    fn reach(&self) -> f64 {
+        let of = |s: &Spot| s.at.size_mrad() + 1.2 * s.cov_mrad2.mean_sd();
+        let spots = self.spots.iter().map(of).fold(0.0, f64::max);
+        let circle = self.circle.as_ref().map_or(0.0, |c| c.0);
+        let mut shots: Vec<f64> = self.shots.iter().map(|s| s.0.size_mrad()).collect();
+        shots.sort_by(f64::total_cmp);
+        // A few strays may go to the edge.
+        let shots = shots.get(shots.len() * 49 / 50).copied().unwrap_or(0.0);
+        1.15 * spots.max(circle).max(shots).max(1e-3)
+    }
+
+    /// The map as an SVG that says `label` to those who cannot see it.
+    #[must_use]
+    pub fn svg(&self, teller: &Teller<'_>, label: &str) -> String {
+        let scale = HALF / self.reach();
+        let at = |o: Offset| {
+            let edge = |v: f64| v.clamp(6.0 - HALF, HALF - 6.0);
+            (edge(scale * o.right_mrad), edge(-scale * o.up_mrad))
+        };
+        let mut out = format!(
+            "<svg viewBox=\"{} {} {} {}\" role=\"img\" aria-label=\"{}\"><path class=\"axes\" d=\"M{} 0H{HALF}M0 {}V{HALF}\"/>",
+            -HALF,
+            -HALF,
+            2.0 * HALF,
+            2.0 * HALF + 26.0,
+            escape(label),
+            -HALF,
+            -HALF
+        );
+        let mut text = |class: &str, x: f64, y: f64, anchor: &str, t: &str| {
+            let _ = write!(
+                out,
+                "<text class=\"{class}\" x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\">{}</text>",
+                escape(t)
+            );
+        };
+        text("way", 0.0, 13.0 - HALF, "middle", &teller.t(Word::High));
+        text("way", 0.0, HALF - 5.0, "middle", &teller.t(Word::Low));
+        text("way", 5.0 - HALF, -5.0, "start", &teller.t(Word::Left));
+        text("way", HALF - 5.0, -5.0, "end", &teller.t(Word::Right));
+        let rule = self.rule(teller.imperial, scale);
+        let told = format!("{} · {}", teller.length(rule), teller.distance(self.metres));
+        let end = 5.0 - HALF + rule / self.metres * scale;
+        text("", end + 7.0, HALF + 19.0, "start", &told);
+        let _ = write!(out, "<path class=\"rule\" d=\"M{} {}H{end:.1}\"/>", 5.0 - HALF, HALF + 15.0);
+        if let Some((radius, meaning)) = &self.circle {
+            let r = scale * radius;
+            let _ = write!(
+                out,
+                "<circle class=\"limit\" r=\"{r:.1}\"/><text class=\"way\" y=\"{:.1}\" text-anchor=\"middle\">{}</text>",
+                r + 13.0,
+                escape(meaning)
+            );
+        }
+        for (o, mark) in &self.shots {
+            let (x, y) = at(*o);
+            let _ = write!(out, "<path class=\"dot {}\" d=\"{}\"/>", mark.class(), drawing::outline(*mark, x, y, 2.6));
+        }
+        for s in &self.spots {
+            let ((x, y), (rx, ry, turn)) = (at(s.at), drawing::ellipse(s.cov_mrad2));
+            let _ = write!(
+                out,
+                "<ellipse class=\"known {}\" rx=\"{:.1}\" ry=\"{:.1}\" transform=\"translate({x:.1} {y:.1}) rotate({turn:.1})\"/>",
+                s.mark.class(),
+                scale * rx,
+                scale * ry
+            );
+        }
+        for s in &self.spots {
+            let (x, y) = at(s.at);
+            // The label stands on the far side from the middle, so that labels keep apart.
+            let d = x.hypot(y).max(1e-9);
+            let (lx, ly) = (x + 13.0 * x / d, y + 13.0 * y / d + 5.0);
+            let _ = write!(
+                out,
+                "<path class=\"spot {0}\" d=\"{1}\"/><text class=\"label {0}\" x=\"{lx:.1}\" y=\"{ly:.1}\" text-anchor=\"middle\">{2}</text>",
+                s.mark.class(),
+                drawing::outline(s.mark, x, y, 4.5),
+                escape(&s.label)
+            );
+        }
+        out.push_str("</svg>");
+        out
+    }
+
+    /// A round length on the face, in millimetres, about a quarter of the map.
+    fn rule(&self, imperial: bool, scale: f64) -> f64 {
+        let unit = if imperial { INCH } else { 1.0 };
+        unit * nice(0.5 * HALF / scale * self.metres / unit)
+    }
+}
+
+/// The largest of 1, 2 and 5 times a power of ten that is not above `value`.
+fn nice(value: f64) -> f64 {
+    let power = 10.0_f64.powf(value.max(1e-6).log10().floor());
+    [5.0, 2.0, 1.0].into_iter().map(|k| k * power).find(|v| *v <= value).unwrap_or(power)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::Language;
+
+    #[test]
+    fn what_is_high_and_right_is_drawn_there() {
+        let date = |_| String::new();
+        let teller = Teller { language: Language::English, imperial: false, date: &date };
+        let map = Map {
+            spots: vec![Spot {
+                label: "<7>".into(),
+                at: Offset { right_mrad: 2.0, up_mrad: 1.0 },
+                cov_mrad2: Sym2::isotropic(0.01),
+                mark: Mark::Flyer,
+            }],
+            shots: Vec::new(),
+            circle: None,
+            metres: 70.0,
+        };
+        let svg = map.svg(&teller, "a \"map\"");
+        // 2.236 + 0.12 mrad and 15 % reach to the edge at 170.
+        let scale = HALF / (1.15 * (5.0_f64.sqrt() + 0.12));
+        assert!(svg.contains(&format!("translate({:.1} {:.1})", 2.0 * scale, -scale)), "{svg}");
+        assert!(
+            svg.contains("&lt;7&gt;")
+                && svg.contains("a &quot;map&quot;")
+                && svg.contains("5 cm · 70 m") | svg.contains("50 mm · 70 m"),
+            "{svg}"
+        );
+    }
+
+    #[test]
+    fn rules_are_round() {
+        assert_eq!([nice(0.7), nice(4.9), nice(50.0), nice(199.0)], [0.5, 2.0, 50.0, 100.0]);
+    }
+}

@@ -1,0 +1,340 @@
+//! Screens that look over many sessions: arrow by arrow, before and after, tuning, the aids at the line, the spread to begin with.
+
+use goldward_core::flight::{Arrow, Conditions, Drag, Flight};
+use goldward_core::random::Random;
+use goldward_journal::{self as journal, Archer, Body, Kit, Log, Proven, Session, Uuid, Writer, jsonl};
+use serde_json::json;
+
+use crate::access::usable;
+use crate::browser::{Profile, Tab};
+use crate::server::Server;
+use crate::shooting::records;
+use crate::{DESK, PHONE};
+
+/// A log of an invented archer with one kit.
+pub struct Book {
+    log: Log,
+    writer: Writer,
+    random: Random,
+    kit: Uuid,
+    n: u64,
+}
+
+/// The first day of it, in milliseconds since 1970 UTC.
+const BEGUN: u64 = 1_748_000_000_000;
+
+impl Book {
+    pub fn new(seed: u64) -> Self {
+        let id = |n: u8| journal::id::new_id(u64::from(n), [n; 10]);
+        let mut writer = Writer::new(id(1), id(2));
+        let mut log = Log::new();
+        log.insert(writer.write_archer(1, Archer { name: "Rowan".into(), hand: Some(journal::Hand::Right) }));
+        let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10 };
+        let kit = Kit {
+            name: "Invented bow".into(),
+            hand: Some(journal::Hand::Right),
+            eye_to_pin_mm: Some(880.0),
+            eye_above_arrow_mm: Some(115.0),
+            arrow_mass_g: Some(21.0),
+            shaft_mm: Some(5.5),
+            ..Kit::default()
+        };
+        book.kit = book.write(Body::Kit(Box::new(kit)));
+        // Marks of an arrow of 57 m/s, as core flies it.
+        let arrow = Arrow::new(21.0, 5.5, Drag::default()).unwrap();
+        let flight = Flight::new(arrow, Conditions::default(), 57.0, 115.0).unwrap();
+        for distance_m in [18.0, 30.0, 50.0, 70.0] {
+            let elevation_reading = (8800.0 * flight.angle_for(distance_m).unwrap().tan()).round() / 10.0;
+            let kit = book.kit;
+            book.write(Body::Mark(journal::Mark {
+                kit,
+                distance_m,
+                elevation_reading,
+                windage_reading: None,
+                reading_sd: None,
+                proven: Proven::Shot,
+                at_ms: BEGUN,
+                slope_deg: None,
+            }));
+        }
+        book
+    }
+
+    fn write(&mut self, body: Body) -> Uuid {
+        self.n += 1;
+        let mut noise = [0; 10];
+        noise[..8].copy_from_slice(&self.n.to_be_bytes());
+        let record = self.writer.write(BEGUN + self.n, noise, body);
+        let id = record.id;
+        self.log.insert(record);
+        id
+    }
+
+    /// A session on its own day: `ends` ends of six arrows named 1 to 6, scattering by `mrad`, moved by `shift(end, arrow)` mrad.
+    pub fn session(&mut self, metres: f64, ends: u32, mrad: f64, shift: impl Fn(u32, u32) -> (f64, f64)) {
+        let days = self.log.len() as u64 / 20;
+        let session = self.write(Body::Session(Session {
+            at_ms: BEGUN + 86_400_000 * days,
+            distance_m: metres,
+            face: "122".into(),
+            round: None,
+            kit: Some(self.kit),
+            mark: None,
+            sighting_ends: 0,
+            ends,
+            shots_per_end: 6,
+            proven: None,
+        }));
+        for end in 1..=ends {
+            for index in 1..=6 {
+                let (a, b) = self.random.normal_pair();
+                let (x, y) = shift(end, index);
+                let tenth = |mm: f64| Some((10.0 * mm).round() / 10.0);
+                self.write(Body::Shot(journal::Shot {
+                    session,
+                    end,
+                    index,
+                    x_mm: tenth(metres * (mrad * a + x)),
+                    y_mm: tenth(metres * (mrad * b + y)),
+                    call: None,
+                    felt: (a.hypot(b) > 2.4).then_some(journal::Felt::Bad),
+                    arrow: Some(index.to_string()),
+                    at_ms: None,
+                }));
+            }
+        }
+    }
+
+    /// A season in which arrow 4 flies low and right and the last session is tighter.
+    pub fn season() -> Self {
+        let mut book = Self::new(11);
+        let off = |_, arrow| if arrow == 4 { (2.4, -2.2) } else { (0.0, 0.0) };
+        book.session(18.0, 8, 2.2, off);
+        book.session(50.0, 8, 2.2, off);
+        book.session(70.0, 10, 2.2, off);
+        book.session(70.0, 10, 1.3, off);
+        book
+    }
+
+    /// Takes the log into the app.
+    pub async fn import(&self, tab: &Tab) {
+        tab.ready().await;
+        tab.go("settings").await;
+        tab.wait_for("#import").await;
+        let text = jsonl::write(&self.log);
+        tab.js(&format!(
+            "(() => {{ const d = new DataTransfer(); d.items.add(new File([{}], 'log.jsonl')); const i = document.querySelector('#import'); i.files = d.files; i.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()",
+            json!(text)
+        ))
+        .await;
+        tab.until(&format!("document.querySelector('.toast').innerText.includes('{}')", self.log.len())).await;
+        tab.saved().await;
+    }
+}
+
+async fn with(name: &str, size: (u32, u32), book: &Book) -> (Server, Profile, Tab) {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open(name, &server.url(), size, &profile).await;
+    book.import(&tab).await;
+    (server, profile, tab)
+}
+
+/// Presses one of the two buttons of session `i`, the latest first.
+async fn pick(tab: &Tab, i: usize, set: &str) {
+    tab.wait_for(".picks button").await;
+    tab.js(&format!("document.querySelectorAll('.picks [data-act={set}]')[{i}].click()")).await;
+    tab.settle().await;
+}
+
+#[tokio::test]
+async fn the_bad_arrow_is_named_and_drawn() {
+    for (size, name) in [(PHONE, "phone-arrows"), (DESK, "desk-arrows")] {
+        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        tab.go("progress").await;
+        tab.picture(&format!("{name}-way")).await;
+        tab.click(".links a[href='#/arrows']").await;
+        tab.wait_for(".map svg").await;
+        let told = tab.text("#said").await;
+        tab.check(told.starts_with("Inspect arrow 4: it lands "), &told).await;
+        tab.check(told.contains("low-right of the others at 70 m"), &told).await;
+        tab.check(told.contains("Never shoot a damaged arrow"), "the caution").await;
+        let named = tab.js("[...document.querySelectorAll('.map .label')].map(t => t.textContent).sort().join()").await;
+        tab.check(named == "1,2,3,4,5,6", &format!("{named}")).await;
+        // Low and right of the middle in the picture, the only one that is marked out.
+        let at = tab.js("(() => { const l = document.querySelectorAll('.map .label.flyer'); return l.length + ' ' + l[0].textContent + ' ' + (l[0].x.baseVal[0].value > 20 && l[0].y.baseVal[0].value > 20); })()").await;
+        tab.check(at == "1 4 true", &format!("{at}")).await;
+        tab.check(told.contains("felt bad"), "felt marks").await;
+        tab.whole(name).await;
+        usable(&tab, name).await;
+    }
+}
+
+#[tokio::test]
+async fn arrows_without_numbers_are_asked_for() {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open("no-arrows", &server.url(), PHONE, &profile).await;
+    crate::start_session(&tab, false).await;
+    for x in 0..7 {
+        tab.shoot(f64::from(x) * 15.0, 20.0, 610.0).await;
+    }
+    tab.go("arrows").await;
+    tab.wait_for("#said > *").await;
+    let told = tab.text("#said").await;
+    tab.check(told.contains("Give shots an arrow number"), &told).await;
+}
+
+#[tokio::test]
+async fn two_sets_are_compared_and_nobody_is_fooled_by_six() {
+    for (size, name) in [(PHONE, "phone-compare"), (DESK, "desk-compare")] {
+        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        tab.go("compare").await;
+        tab.wait_for("#said > *").await;
+        tab.check(tab.text("#said").await.starts_with("Choose one session"), "asks for both").await;
+        pick(&tab, 1, "a").await;
+        pick(&tab, 0, "b").await;
+        tab.wait_for(".map svg").await;
+        let told = tab.text("#said").await;
+        tab.check(told.starts_with("B is tighter than A, 9"), &told).await;
+        tab.check(told.contains("six arrows cannot") && told.contains("9 times in 10"), &told).await;
+        let lines = tab.js("document.querySelectorAll('.map polyline').length").await;
+        tab.check(lines == 3, &format!("{lines} lines of power")).await;
+        tab.whole(name).await;
+        usable(&tab, name).await;
+        // In turn: too few partners is said, not hidden.
+        tab.js("document.querySelectorAll('input[name=in-turn]')[1].click()").await;
+        tab.settle().await;
+        tab.check(tab.text("#said").await.contains("Pair by pair"), "pairs").await;
+        // Everything from the last day on against everything before.
+        tab.js("(() => { const s = document.querySelector('#split'); s.selectedIndex = 1; s.dispatchEvent(new Event('input', { bubbles: true })); })()").await;
+        tab.settle().await;
+        let sets = tab.js("[...document.querySelectorAll('.picks li')].map(l => [...l.querySelectorAll('[aria-pressed=true]')].map(b => b.dataset.act).join('')).join()").await;
+        tab.check(sets == "b,a,a,a", &format!("{sets}")).await;
+    }
+}
+
+#[tokio::test]
+async fn bareshafts_and_walking_groups_are_possibilities() {
+    let mut book = Book::new(5);
+    for (metres, mrad) in [(18.0, 0.0), (30.0, 2.0), (50.0, 5.0)] {
+        book.session(metres, 6, 1.2, move |_, arrow| if arrow > 4 { (mrad - 7.0, 0.0) } else { (mrad, 0.0) });
+    }
+    for (size, name) in [(PHONE, "phone-tune"), (DESK, "desk-tune")] {
+        let (_server, _profile, tab) = with(name, size, &book).await;
+        tab.go("tune").await;
+        for i in 0..3 {
+            pick(&tab, i, "a").await;
+            pick(&tab, i, "b").await;
+        }
+        tab.wait_for("[data-act=bare]").await;
+        for arrow in [4, 5] {
+            tab.js(&format!("document.querySelectorAll('[data-act=bare]')[{arrow}].click()")).await;
+            tab.settle().await;
+        }
+        tab.wait_for(".map svg").await;
+        let told = tab.text("#said").await;
+        tab.check(told.contains("the bareshafts land") && told.contains("left of the fletched"), &told).await;
+        tab.check(told.contains("Possible: the shaft acts too stiff"), &told).await;
+        tab.check(told.contains("never verdicts") && told.contains("The groups walk"), &told).await;
+        let pictures = tab.js("document.querySelectorAll('.map svg').length").await;
+        tab.check(pictures == 2, &format!("{pictures} pictures")).await;
+        tab.whole(name).await;
+        usable(&tab, name).await;
+    }
+}
+
+#[tokio::test]
+async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks() {
+    for (size, name) in [(PHONE, "phone-aids"), (DESK, "desk-aids")] {
+        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        tab.go("marks").await;
+        tab.wait_for("#predicted").await;
+        tab.click(".links a[href='#/aids']").await;
+        tab.wait_for("#said .told-answer").await;
+        let wind = tab.text("#said").await;
+        tab.check(wind.contains("At 70 m this wind") && wind.contains("left") && wind.contains("clicks left"), &wind)
+            .await;
+        tab.fill("#wind", "99").await;
+        tab.check(tab.text("#said").await.contains("not a number in range"), "no such wind").await;
+        tab.fill("#wind", "4").await;
+        let slope = tab.text("#said").await;
+        tab.check(slope.contains("on the level") && slope.contains("close and safe"), &slope).await;
+        tab.fill("#aid-distance", "50").await;
+        tab.fill("#high", "1050").await;
+        let wrong = tab.text("#said").await;
+        tab.check(wrong.contains("This looks like the 70 m mark at 50 m"), &wrong).await;
+        tab.whole(name).await;
+        usable(&tab, name).await;
+    }
+}
+
+#[tokio::test]
+async fn arrows_of_a_kit_are_named_and_offered() {
+    let (_server, _profile, tab) = with("kit-arrows", PHONE, &Book::new(1)).await;
+    tab.go("kit").await;
+    tab.click(".sessions .session").await;
+    tab.fill("#k-side-reading", "3.5").await;
+    tab.fill("#k-side-unit", "1").await;
+    tab.fill("#k-setting", "0.05").await;
+    tab.fill("#k-arrows", "A1 A2 B7").await;
+    tab.click("[data-act=add-arrows]").await;
+    tab.settle().await;
+    tab.js("document.querySelectorAll('[data-act=retire]')[1].click()").await;
+    tab.settle().await;
+    tab.check(tab.text(".picks").await.contains("A2 (retired)"), "A2 is retired").await;
+    tab.js("document.querySelector('#k-arrows').scrollIntoView({ block: 'center' })").await;
+    tab.picture("phone-kit-arrows").await;
+    usable(&tab, "arrows of a kit").await;
+    tab.click("#save-kit").await;
+    let kits = records(&tab, "kit").await;
+    tab.check(kits.iter().any(|k| k["windage_reading"] == 3.5 && k["setting_sd_mm"] == 0.05), &format!("{kits:?}"))
+        .await;
+    let arrows = records(&tab, "arrow").await;
+    tab.check(arrows.len() == 3 && arrows.iter().filter(|a| a["retired"] == true).count() == 1, &format!("{arrows:?}"))
+        .await;
+    tab.go("shoot").await;
+    crate::start_session(&tab, false).await;
+    tab.shoot(40.0, 20.0, 610.0).await;
+    tab.click("[data-shot='1']").await;
+    let names = tab.js("[...document.querySelectorAll('.arrows .small')].map(b => b.textContent).join()").await;
+    tab.check(names == "A1,B7", &format!("{names}")).await;
+    tab.js("document.querySelectorAll('.arrows .small')[1].click()").await;
+    let shots = records(&tab, "shot").await;
+    tab.check(shots[0]["arrow"] == "B7", &format!("{shots:?}")).await;
+    tab.picture("phone-shot-arrows").await;
+}
+
+#[tokio::test]
+async fn a_session_begins_with_the_spread_that_was_shot() {
+    let mut book = Book::new(2);
+    book.session(70.0, 8, 1.2, |_, _| (0.0, 0.0));
+    let (_server, _profile, tab) = with("prior", PHONE, &book).await;
+    tab.go("shoot").await;
+    tab.wait_for("#prior input").await;
+    tab.fill("#distance", "70").await;
+    let prior = tab.text("#prior").await;
+    tab.check(prior.contains("from 1 sessions (48 arrows)"), &prior).await;
+    tab.js("document.querySelector('#prior').scrollIntoView({ block: 'center' })").await;
+    tab.picture("phone-start-prior").await;
+    usable(&tab, "start with a choice of spread").await;
+    // Nothing was shot at 18 m.
+    tab.fill("#distance", "18").await;
+    tab.check(tab.text("#prior").await.contains("3 mrad"), &tab.text("#prior").await).await;
+    tab.fill("#distance", "70").await;
+    tab.click("#start").await;
+    tab.wait_for("svg.face").await;
+    let wide = "document.querySelector('svg.face ellipse.spread').rx.baseVal.value";
+    tab.shoot(10.0, 10.0, 610.0).await;
+    let learnt = tab.js(wide).await.as_f64().unwrap_or(0.0);
+    tab.click(".leave").await;
+    tab.wait_for("#prior input").await;
+    tab.js("document.querySelectorAll('input[name=prior]')[1].click()").await;
+    tab.settle().await;
+    tab.js("document.querySelector('.sessions .session').click()").await;
+    tab.wait_for("svg.face ellipse.spread").await;
+    let told = tab.js(wide).await.as_f64().unwrap_or(0.0);
+    tab.check(
+        learnt > 0.0 && told > 1.2 * learnt,
+        &format!("{learnt} with what was shot, {told} with the kit's number"),
+    )
+    .await;
+}
