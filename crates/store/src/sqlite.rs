@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll, Waker};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 use rusqlite::types::{ToSqlOutput, Value, ValueRef};
@@ -28,8 +29,23 @@ pub struct Sqlite {
 #[derive(Debug)]
 struct Shared {
     path: PathBuf,
-    writer: Sender<Job>,
+    /// Gone while the store is dropped only.
+    writer: Option<Sender<Job>>,
+    writing: Option<JoinHandle<()>>,
     readers: Mutex<Vec<Connection>>,
+}
+
+impl Drop for Shared {
+    /// Waits for the last connection to close: that moves the write-ahead log into the file, so that the one file holds
+    /// everything after an orderly end.
+    fn drop(&mut self) {
+        self.readers.get_mut().unwrap_or_else(PoisonError::into_inner).clear();
+        self.writer = None;
+        if let Some(writing) = self.writing.take() {
+            // A writer that panicked has told those who waited.
+            let _ = writing.join();
+        }
+    }
 }
 
 /// Tells an operation's caller how it went once the commit is through, or why it is not.
@@ -201,7 +217,7 @@ impl Sqlite {
         let path = path.to_owned();
         let (opened, wait) = oneshot::channel();
         let at = path.clone();
-        std::thread::Builder::new()
+        let writing = std::thread::Builder::new()
             .name("store-writer".to_owned())
             .spawn(move || {
                 match check_file(&at).and_then(|()| prepare(&at, most_pages)) {
@@ -214,7 +230,9 @@ impl Sqlite {
             })
             .map_err(|e| StoreError::Unavailable(e.to_string()))?;
         wait.await.map_err(|_| StoreError::Unavailable("the writer stopped".to_owned()))??;
-        Ok(Self { shared: Arc::new(Shared { path, writer: sender, readers: Mutex::default() }) })
+        Ok(Self {
+            shared: Arc::new(Shared { path, writer: Some(sender), writing: Some(writing), readers: Mutex::default() }),
+        })
     }
 
     /// Runs `read` on a connection of its own, apart from the threads that answer requests.
@@ -349,7 +367,7 @@ impl Backend for Sqlite {
             (good, reply)
         });
         let gone = || StoreError::Unavailable("the writer stopped".to_owned());
-        self.shared.writer.send(job).map_err(|_| gone())?;
+        self.shared.writer.as_ref().ok_or_else(gone)?.send(job).map_err(|_| gone())?;
         receiver.await.map_err(|_| gone())?
     }
 }

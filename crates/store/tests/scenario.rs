@@ -195,6 +195,22 @@ async fn a_backup_is_whole_and_never_overwrites() {
 }
 
 #[tokio::test]
+async fn after_an_orderly_end_the_one_file_holds_everything() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("log.db");
+    // Written and dropped, which ends the writer.
+    let log = filled(&file).await;
+    let beside: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
+    assert_eq!(beside, ["log.db"], "nothing is left beside it");
+    let copy = folder.path().join("copy.db");
+    std::fs::copy(&file, &copy).unwrap();
+    let store = Store::open(&Place::File(copy)).await.unwrap();
+    let page = store.run(Pull { archer: Uuid::from_u128(1), after: 0, limit: 20_000 }).await.unwrap();
+    let got: Log = Log::from_records(page.json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
+    assert_eq!(got, log);
+}
+
+#[tokio::test]
 async fn a_cut_file_a_strange_file_and_a_newer_schema_are_refused_and_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("log.db");
