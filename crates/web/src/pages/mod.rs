@@ -9,6 +9,7 @@ pub mod controls;
 pub mod gather;
 pub mod map;
 mod power;
+pub mod progress;
 pub mod tune;
 
 use std::fmt::Write as _;

@@ -276,7 +276,15 @@ table! {
     Spread: "Spread", "Streuung", "Dispersion";
     Date: "Date", "Datum", "Date";
     ScoreOverTime: "Points per arrow, session by session", "Punkte je Pfeil, Einheit für Einheit", "Points par flèche, séance après séance";
-    SpreadOverTime: "Spread, session by session (mrad; lower is better)", "Streuung, Einheit für Einheit (mrad; weniger ist besser)", "Dispersion, séance après séance (mrad ; moins est mieux)";
+    ProgressAt: "At {0}", "Auf {0}", "À {0}";
+    SpreadPicture: "Spread, session by session, in mrad; lower is better. Each bar holds the truth 4 times in 5.", "Streuung, Einheit für Einheit, in mrad; weniger ist besser. Jeder Balken enthält die Wahrheit 4 von 5 Malen.", "Dispersion, séance après séance, en mrad ; moins est mieux. Chaque barre contient le vrai 4 fois sur 5.";
+    SpreadSmaller: "The spread has become smaller: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung ist kleiner geworden: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion a diminué : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
+    SpreadLarger: "The spread has become larger: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung ist größer geworden: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion a augmenté : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
+    SpreadSame: "The spread has not clearly changed: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung hat sich nicht klar geändert: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion n’a pas nettement changé : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
+    PointsWent: "On {0} you scored {1} of {2}. The spread cost {3} points, where the sight stood {4}, flyers and luck {5}.", "Am {0} waren es {1} von {2}. Die Streuung kostete {3} Punkte, die Lage des Visiers {4}, Ausreißer und Glück {5}.", "Le {0}, {1} sur {2}. La dispersion a coûté {3} points, la position du viseur {4}, écarts et chance {5}.";
+    Handicap: "Handicap", "Handicap", "Handicap";
+    ToSight: "Lost to the sight", "Verloren durchs Visier", "Perdus par le viseur";
+    ToSpread: "Lost to the spread", "Verloren durch Streuung", "Perdus par dispersion";
     ByArrow: "Arrow by arrow", "Pfeil für Pfeil", "Flèche par flèche";
     ByArrowNone: "Give shots an arrow number to compare arrows.", "Schüssen eine Pfeilnummer geben, um Pfeile zu vergleichen.", "Numérotez les flèches pour les comparer.";
     Compare: "Compare archers", "Schützen vergleichen", "Comparer les archers";

@@ -8,6 +8,7 @@ use super::super::device;
 use super::super::shoot::open;
 use super::super::state::{App, Screen, app};
 use super::told;
+use crate::pages::{self, html};
 use crate::sheet::Sheet;
 use crate::words::{self, Word};
 
@@ -105,7 +106,9 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         let per: Vec<f64> =
             all.iter().filter(|s| s.counted > 0).map(|s| f64::from(s.points) / f64::from(s.counted)).collect();
-        let mrad: Vec<f64> = all.iter().filter_map(|s| s.mrad).collect();
+        let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
+        let histories = app.log.with(|log| goldward_journal::view::history(log, archer));
+        let told = html(&told::tell(app, |teller| pages::progress::page(teller, &histories)));
         let rows = all.iter().rev().map(|s| {
             let id = s.id;
             view! {
@@ -122,7 +125,8 @@ pub(in crate::app) fn view() -> impl IntoView {
             <div class="page">
                 <h2>{app.t(Word::ProgressTitle)}</h2>
                 {(per.len() > 1).then(|| view! { <h3>{app.t(Word::ScoreOverTime)}</h3>{curve(&per, app.t(Word::ScoreOverTime).to_owned())} })}
-                {(mrad.len() > 1).then(|| view! { <h3>{app.t(Word::SpreadOverTime)}</h3>{curve(&mrad, app.t(Word::SpreadOverTime).to_owned())} })}
+                <div class="told" id="progress" inner_html=told></div>
+                <h3>{app.t(Word::Sessions)}</h3>
                 <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Sessions)>
                     <table>
                         <thead><tr>
