@@ -12,12 +12,15 @@ use crate::routes;
 #[allow(dead_code, reason = "it only describes `goldward_journal::sync::SyncRequest`")]
 pub(crate) struct SyncBody {
     /// Schema of the sender, 1.
+    #[schema(format = "uint32", maximum = 4_294_967_295_u64)]
     schema: u32,
     /// Whose log.
     archer: uuid::Uuid,
     /// The number up to which the device has everything; 0 at first.
+    #[schema(format = "uint64")]
     after: Option<u64>,
     /// Most records wanted in the answer.
+    #[schema(format = "uint32", maximum = 4_294_967_295_u64)]
     limit: Option<u32>,
     /// Records as in docs/formats.md, at most 20000.
     records: Option<Vec<RecordBody>>,
@@ -29,6 +32,7 @@ pub(crate) struct SyncBody {
 #[allow(dead_code, reason = "it only describes `goldward_journal::Record`")]
 pub(crate) struct RecordBody {
     /// Schema it is written in.
+    #[schema(format = "uint32", minimum = 1, maximum = 4_294_967_295_u64)]
     schema: u32,
     /// UUID of version 7: the same for all versions.
     id: uuid::Uuid,
@@ -46,8 +50,10 @@ pub(crate) struct RecordBody {
 #[allow(dead_code, reason = "it only describes `goldward_journal::Stamp`")]
 pub(crate) struct StampBody {
     /// Milliseconds since 1970 UTC.
+    #[schema(maximum = 253_402_300_799_999_u64)]
     ms: u64,
     /// Tells apart stamps of one millisecond.
+    #[schema(format = "uint32", maximum = 4_294_967_295_u64)]
     counter: u32,
     /// The device that wrote.
     device: uuid::Uuid,
