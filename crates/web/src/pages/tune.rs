@@ -221,7 +221,7 @@ fn walk_picture(teller: &Teller<'_>, centres: &[Centre], w: &Walk) -> Item {
     }
     let label = teller.t(Word::WalkPicture);
     let svg = format!(
-        "<svg viewBox=\"-178 {:.0} 376 {:.0}\" role=\"img\" aria-label=\"{}\">{out}<path class=\"rule\" d=\"M-14 4Q0 -8 14 4\"/></svg>",
+        "<svg viewBox=\"-184 {:.0} 400 {:.0}\" role=\"img\" aria-label=\"{}\">{out}<path class=\"rule\" d=\"M-14 4Q0 -8 14 4\"/></svg>",
         -HEIGHT - 18.0,
         HEIGHT + 30.0,
         escape(&label)

@@ -18,10 +18,14 @@ pub struct Book {
     random: Random,
     kit: Uuid,
     n: u64,
+    begun: u64,
 }
 
-/// The first day of it, in milliseconds since 1970 UTC.
-const BEGUN: u64 = 1_748_000_000_000;
+/// The first day of it, a month ago, in milliseconds since 1970 UTC: what lies long back says little.
+fn begun() -> u64 {
+    let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
+    now.as_millis() as u64 - 30 * 86_400_000
+}
 
 /// An arrow of 57 m/s, as core flies it.
 fn flight() -> Flight {
@@ -34,7 +38,7 @@ impl Book {
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
         log.insert(writer.write_archer(1, Archer { name: "Rowan".into(), hand: Some(journal::Hand::Right) }));
-        let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10 };
+        let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10, begun: begun() };
         let kit = Kit {
             name: "Invented bow".into(),
             hand: Some(journal::Hand::Right),
@@ -56,7 +60,7 @@ impl Book {
                 windage_reading: None,
                 reading_sd: None,
                 proven: Proven::Shot,
-                at_ms: BEGUN,
+                at_ms: book.begun,
                 slope_deg: None,
             }));
         }
@@ -67,7 +71,7 @@ impl Book {
         self.n += 1;
         let mut noise = [0; 10];
         noise[..8].copy_from_slice(&self.n.to_be_bytes());
-        let record = self.writer.write(BEGUN + self.n, noise, body);
+        let record = self.writer.write(self.begun + self.n, noise, body);
         let id = record.id;
         self.log.insert(record);
         id
@@ -77,7 +81,7 @@ impl Book {
     pub fn session(&mut self, metres: f64, ends: u32, mrad: f64, shift: impl Fn(u32, u32) -> (f64, f64)) {
         let days = self.log.len() as u64 / 20;
         let session = self.write(Body::Session(Session {
-            at_ms: BEGUN + 86_400_000 * days,
+            at_ms: self.begun + 86_400_000 * days,
             distance_m: metres,
             face: "122".into(),
             round: None,
