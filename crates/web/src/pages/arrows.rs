@@ -1,14 +1,12 @@
 //! Arrow by arrow: which one is to blame, and what the archer's own part is.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use goldward_core::fleet::compare::Setting;
 use goldward_core::fleet::session::{FEWEST_ENDS, felt_marks, trend};
 use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, MOST_ARROWS, MOST_MORE, Question, Verdict, read};
 use goldward_core::group::ClassOdds;
 use goldward_core::units::Distance;
 
-use super::gather::Gathered;
+use super::gather::{Gathered, Placed};
 use super::map::{Map, Spot};
 use super::{Item, Teller};
 use crate::drawing::Mark;
@@ -29,6 +27,20 @@ pub fn in_order(name: &str) -> (u64, String) {
     (name.parse().unwrap_or(u64::MAX), name.to_owned())
 }
 
+/// Names of the arrows that were shot, in order.
+#[must_use]
+pub fn names_of<'a>(shots: impl Iterator<Item = &'a Placed>) -> Vec<String> {
+    let mut names: Vec<&str> = Vec::new();
+    for shot in shots.filter(|s| !s.arrow.is_empty()) {
+        if !names.contains(&shot.arrow.as_str()) {
+            names.push(&shot.arrow);
+        }
+    }
+    let mut names: Vec<(u64, String)> = names.into_iter().map(in_order).collect();
+    names.sort();
+    names.into_iter().map(|(_, name)| name).collect()
+}
+
 /// The page, of sessions with the latest first.
 #[must_use]
 pub fn page(teller: &Teller<'_>, sessions: &[&Gathered]) -> Vec<Item> {
@@ -43,18 +55,11 @@ pub fn page(teller: &Teller<'_>, sessions: &[&Gathered]) -> Vec<Item> {
 
 fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance) -> Vec<Item> {
     let all = || sessions.iter().enumerate().flat_map(|(i, g)| g.shots.iter().map(move |s| (i, *g, s)));
-    let names: Vec<String> = all()
-        .filter(|(_, _, s)| !s.arrow.is_empty())
-        .map(|(_, _, s)| in_order(&s.arrow))
-        .collect::<BTreeSet<_>>()
-        .into_iter()
-        .take(MOST_ARROWS)
-        .map(|(_, name)| name)
-        .collect();
-    let numbers: BTreeMap<&str, usize> = names.iter().enumerate().map(|(i, n)| (n.as_str(), i)).collect();
-    let shots: Vec<ArrowShot> = all()
-        .filter_map(|(i, g, s)| Some(ArrowShot { arrow: *numbers.get(s.arrow.as_str())?, ..g.angle(s, i) }))
-        .collect();
+    let mut names = names_of(all().map(|(_, _, s)| s));
+    names.truncate(MOST_ARROWS);
+    let number = |name: &str| names.iter().position(|n| n == name);
+    let shots: Vec<ArrowShot> =
+        all().filter_map(|(i, g, s)| Some(ArrowShot { arrow: number(&s.arrow)?, ..g.angle(s, i) })).collect();
     let nameless = all().count() - shots.len();
     let placeless: usize = sessions.iter().map(|g| g.placeless).sum();
     let fleet = match read(&shots, &Question::default()) {
@@ -138,9 +143,9 @@ fn picture(teller: &Teller<'_>, fleet: &Fleet, names: &[String], distance: Dista
         mark: if v.accused { Mark::Flyer } else { Mark::Clean },
     };
     let limit = teller.length(fleet.amount_mrad * distance.metres());
-    let mut spots: Vec<Spot> = fleet.arrows.iter().map(spot).collect();
     // What matters most is drawn last.
-    spots.sort_by_key(|s| s.mark == Mark::Flyer);
+    let of = |accused: bool| fleet.arrows.iter().filter(move |v| v.accused == accused);
+    let spots: Vec<Spot> = of(false).chain(of(true)).map(spot).collect();
     let map = Map {
         spots,
         shots: Vec::new(),

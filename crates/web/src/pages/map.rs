@@ -110,11 +110,18 @@ impl Map {
                 scale * ry
             );
         }
+        let mut placed: Vec<(f64, f64, f64)> = Vec::new();
         for s in &self.spots {
             let (x, y) = at(s.at);
-            // The label stands on the far side from the middle, so that labels keep apart.
+            // The label stands on the far side from the middle, inside the picture, and below those it would cover.
             let d = x.hypot(y).max(1e-9);
-            let (lx, ly) = (x + 13.0 * x / d, y + 13.0 * y / d + 5.0);
+            let half = 4.0 * s.label.chars().count() as f64;
+            let lx = (x + (9.0 + half) * x / d).clamp(half - HALF + 3.0, HALF - 3.0 - half);
+            let mut ly = y + 13.0 * y / d + 5.0;
+            while placed.iter().any(|(px, py, w)| (lx - px).abs() < half + w && (ly - py).abs() < 14.0_f64) {
+                ly += 7.0;
+            }
+            placed.push((lx, ly, half));
             let _ = write!(
                 out,
                 "<path class=\"spot {0}\" d=\"{1}\"/><text class=\"label {0}\" x=\"{lx:.1}\" y=\"{ly:.1}\" text-anchor=\"middle\">{2}</text>",
@@ -165,17 +172,15 @@ mod tests {
         let scale = HALF / (1.15 * (5.0_f64.sqrt() + 0.12));
         assert!(svg.contains(&format!("translate({:.1} {:.1})", 2.0 * scale, -scale)), "{svg}");
         assert!(
-            svg.contains("&lt;7&gt;")
-                && svg.contains("a &quot;map&quot;")
-                && svg.contains("5 cm · 70 m") | svg.contains("50 mm · 70 m"),
+            svg.contains("&lt;7&gt;") && svg.contains("a &quot;map&quot;") && svg.contains("50 mm · 70 m"),
             "{svg}"
         );
     }
 
     #[test]
     fn rules_are_round() {
-        for (length, rule) in [(0.7, 0.5), (4.9, 2.0), (50.0, 50.0), (199.0, 100.0)] {
-            assert!((nice(length) / rule - 1.0).abs() < 1e-12, "{length}");
+        for (value, round) in [(0.7, 0.5), (4.9, 2.0), (50.0, 50.0), (199.0, 100.0)] {
+            assert!((nice(value) - round).abs() < 1e-9, "{value}");
         }
     }
 }

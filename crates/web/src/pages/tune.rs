@@ -1,6 +1,5 @@
 //! Tuning: bareshafts against fletched arrows, and groups that walk sideways with distance.
 
-use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use goldward_core::face::Face;
@@ -24,7 +23,7 @@ const FEWEST: usize = 3;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Question {
     /// Arrows without fletching, by name, in the sessions that are of both kinds.
-    pub bare: BTreeSet<String>,
+    pub bare: Vec<String>,
     /// The hand that draws, when it is known.
     pub hand: Option<Hand>,
 }
@@ -32,10 +31,7 @@ pub struct Question {
 /// Names of the arrows in the sessions that are of both kinds, in order.
 #[must_use]
 pub fn mixed_arrows(chosen: &[(&Gathered, Sides)]) -> Vec<String> {
-    let mixed = chosen.iter().filter(|(_, s)| s.a && s.b).flat_map(|(g, _)| &g.shots);
-    let names: BTreeSet<(u64, String)> =
-        mixed.filter(|s| !s.arrow.is_empty()).map(|s| super::arrows::in_order(&s.arrow)).collect();
-    names.into_iter().map(|(_, name)| name).collect()
+    super::arrows::names_of(chosen.iter().filter(|(_, s)| s.a && s.b).flat_map(|(g, _)| &g.shots))
 }
 
 /// The page of `chosen` sessions: the first set is of fletched arrows, the second of bareshafts, those in both are told
@@ -49,19 +45,19 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Quest
         let at = chosen.iter().filter(move |(g, _)| same(g.distance.metres(), metres));
         at.flat_map(move |(g, sides)| g.shots.iter().filter(move |s| is_bare(sides, s) == bare)).collect::<Vec<_>>()
     };
-    let mut distances: Vec<Distance> = Vec::new();
+    let mut metres: Vec<f64> = Vec::new();
     for (g, sides) in chosen {
-        if (sides.a || sides.b) && !distances.iter().any(|d| same(d.metres(), g.distance.metres())) {
-            distances.push(g.distance);
+        if (sides.a || sides.b) && !metres.iter().any(|m| same(*m, g.distance.metres())) {
+            metres.push(g.distance.metres());
         }
     }
-    distances.sort_by(|a, b| a.metres().total_cmp(&b.metres()));
+    metres.sort_by(f64::total_cmp);
     let mut found = Vec::new();
-    for d in &distances {
+    for d in metres.into_iter().filter_map(|m| Distance::from_metres(m).ok()) {
         let (fletched, bare) = (of(d.metres(), false), of(d.metres(), true));
-        let both = centre(&fletched, *d).zip(centre(&bare, *d));
+        let both = centre(&fletched, d).zip(centre(&bare, d));
         if let Some(b) = both.and_then(|(f, b)| Bareshaft::of(&f, &b).ok()) {
-            found.push((*d, b));
+            found.push((d, b));
         }
     }
     let mut items = vec![Item::Heading(teller.t(Word::BareTitle))];
@@ -225,7 +221,7 @@ fn walk_picture(teller: &Teller<'_>, centres: &[Centre], w: &Walk) -> Item {
     }
     let label = teller.t(Word::WalkPicture);
     let svg = format!(
-        "<svg viewBox=\"-178 {:.0} 376 {:.0}\" role=\"img\" aria-label=\"{}\">{out}<path class=\"rule\" d=\"M-14 4Q0 -8 14 4\"/></svg>",
+        "<svg viewBox=\"-184 {:.0} 400 {:.0}\" role=\"img\" aria-label=\"{}\">{out}<path class=\"rule\" d=\"M-14 4Q0 -8 14 4\"/></svg>",
         -HEIGHT - 18.0,
         HEIGHT + 30.0,
         escape(&label)
@@ -279,7 +275,7 @@ mod tests {
         book.session(30.0, 6, 1.5, |_, arrow| if arrow > 4 { (0.0, 6.0) } else { (0.0, 0.0) });
         let all = sessions(&book.log, book.archer);
         assert_eq!(mixed_arrows(&[(&all[0], BOTH)]).len(), 6);
-        let bare = ["5", "6"].map(str::to_owned).into();
+        let bare = ["5", "6"].map(str::to_owned).to_vec();
         let items = told(&book, &[BOTH], &Question { bare, hand: Some(Hand::Right) });
         assert!(texts(&items).iter().any(|t| t.contains("nocking point is low")), "{items:#?}");
         // Nobody said which are bare.

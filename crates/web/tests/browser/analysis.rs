@@ -18,10 +18,19 @@ pub struct Book {
     random: Random,
     kit: Uuid,
     n: u64,
+    begun: u64,
 }
 
-/// The first day of it, in milliseconds since 1970 UTC.
-const BEGUN: u64 = 1_748_000_000_000;
+/// The first day of it, a month ago, in milliseconds since 1970 UTC: what lies long back says little.
+fn begun() -> u64 {
+    let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
+    now.as_millis() as u64 - 30 * 86_400_000
+}
+
+/// An arrow of 57 m/s, as core flies it.
+fn flight() -> Flight {
+    Flight::new(Arrow::new(21.0, 5.5, Drag::default()).unwrap(), Conditions::default(), 57.0, 115.0).unwrap()
+}
 
 impl Book {
     pub fn new(seed: u64) -> Self {
@@ -29,7 +38,7 @@ impl Book {
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
         log.insert(writer.write_archer(1, Archer { name: "Rowan".into(), hand: Some(journal::Hand::Right) }));
-        let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10 };
+        let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10, begun: begun() };
         let kit = Kit {
             name: "Invented bow".into(),
             hand: Some(journal::Hand::Right),
@@ -40,9 +49,7 @@ impl Book {
             ..Kit::default()
         };
         book.kit = book.write(Body::Kit(Box::new(kit)));
-        // Marks of an arrow of 57 m/s, as core flies it.
-        let arrow = Arrow::new(21.0, 5.5, Drag::default()).unwrap();
-        let flight = Flight::new(arrow, Conditions::default(), 57.0, 115.0).unwrap();
+        let flight = flight();
         for distance_m in [18.0, 30.0, 50.0, 70.0] {
             let elevation_reading = (8800.0 * flight.angle_for(distance_m).unwrap().tan()).round() / 10.0;
             let kit = book.kit;
@@ -53,7 +60,7 @@ impl Book {
                 windage_reading: None,
                 reading_sd: None,
                 proven: Proven::Shot,
-                at_ms: BEGUN,
+                at_ms: book.begun,
                 slope_deg: None,
             }));
         }
@@ -64,7 +71,7 @@ impl Book {
         self.n += 1;
         let mut noise = [0; 10];
         noise[..8].copy_from_slice(&self.n.to_be_bytes());
-        let record = self.writer.write(BEGUN + self.n, noise, body);
+        let record = self.writer.write(self.begun + self.n, noise, body);
         let id = record.id;
         self.log.insert(record);
         id
@@ -74,7 +81,7 @@ impl Book {
     pub fn session(&mut self, metres: f64, ends: u32, mrad: f64, shift: impl Fn(u32, u32) -> (f64, f64)) {
         let days = self.log.len() as u64 / 20;
         let session = self.write(Body::Session(Session {
-            at_ms: BEGUN + 86_400_000 * days,
+            at_ms: self.begun + 86_400_000 * days,
             distance_m: metres,
             face: "122".into(),
             round: None,
@@ -259,7 +266,8 @@ async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks() {
         let slope = tab.text("#said").await;
         tab.check(slope.contains("on the level") && slope.contains("close and safe"), &slope).await;
         tab.fill("#aid-distance", "50").await;
-        tab.fill("#high", "1050").await;
+        let high = 1000.0 * flight().fly(flight().angle_for(70.0).unwrap(), 50.0).unwrap().height_m;
+        tab.fill("#high", &format!("{high:.0}")).await;
         let wrong = tab.text("#said").await;
         tab.check(wrong.contains("This looks like the 70 m mark at 50 m"), &wrong).await;
         tab.whole(name).await;
@@ -318,7 +326,7 @@ async fn a_session_begins_with_the_spread_that_was_shot() {
     usable(&tab, "start with a choice of spread").await;
     // Nothing was shot at 18 m.
     tab.fill("#distance", "18").await;
-    tab.check(tab.text("#prior").await.contains("3 mrad"), &tab.text("#prior").await).await;
+    tab.check(tab.text("#prior").await.contains("3.0 mrad"), &tab.text("#prior").await).await;
     tab.fill("#distance", "70").await;
     tab.click("#start").await;
     tab.wait_for("svg.face").await;

@@ -1,7 +1,5 @@
 //! Aids at the line: wind, slope, the wrong mark.
 
-use std::collections::BTreeMap;
-
 use goldward_core::units::{Distance, parse_decimal, trim_number};
 use leptos::prelude::*;
 
@@ -35,18 +33,19 @@ pub(in crate::app) fn view() -> AnyView {
         ("slope", tenth(10.0)),
         ("high", group.map_or(String::new(), |(y, _)| tenth(y / inch))),
     ];
-    let typed: RwSignal<BTreeMap<String, String>> =
-        RwSignal::new(first.into_iter().map(|(k, v)| (k.to_owned(), v)).collect());
+    let typed = RwSignal::new(first.map(|(k, v)| (k.to_owned(), v)).to_vec());
+    let value =
+        move |t: &[(String, String)], of: &str| t.iter().find(|x| x.0 == of).map_or(String::new(), |x| x.1.clone());
     let kit = StoredValue::new(marks::current(app, last.and_then(|s| s.kit)));
-    let number = move |of: &str| typed.with(|t| t.get(of).and_then(|v| parse_decimal(&v.replace('−', "-"))));
+    let number = move |of: &str| typed.with(|t| parse_decimal(&value(t, of).replace('−', "-")));
     let form = move || {
         typed.with_untracked(|t| {
-            let of = |id: &str, label: Word, unit: &str| controls::field(id, app.t(label), &t[id], unit);
+            let of = |id: &str, label: Word, unit: &str| controls::field(id, app.t(label), &value(t, id), unit);
             let hours: Vec<(String, String)> = (1..=12).map(|h| (h.to_string(), h.to_string())).collect();
             [
                 of("aid-distance", Word::Distance, if imperial { "yd" } else { "m" }),
                 of("wind", Word::WindSpeed, "m/s"),
-                controls::select("hour", app.t(Word::WindFrom), &hours, &t["hour"]),
+                controls::select("hour", app.t(Word::WindFrom), &hours, &value(t, "hour")),
                 of("slope", Word::SlopeAngle, "°"),
                 of("high", Word::WrongHeight, if imperial { "in" } else { "mm" }),
             ]
@@ -88,7 +87,9 @@ pub(in crate::app) fn view() -> AnyView {
     };
     let act = move |name: &str, value: &str| {
         typed.update(|t| {
-            t.insert(name.to_owned(), value.to_owned());
+            for x in t.iter_mut().filter(|x| x.0 == name) {
+                x.1 = value.to_owned();
+            }
         });
     };
     told::page(Box::new(form), None, Box::new(act), Box::new(said), &[Screen::Marks])

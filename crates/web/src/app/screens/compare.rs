@@ -1,7 +1,5 @@
 //! Before and after: two sets of sessions compared.
 
-use std::collections::BTreeMap;
-
 use leptos::prelude::*;
 
 use super::super::state::{Screen, app};
@@ -13,9 +11,9 @@ use crate::words::Word;
 pub(in crate::app) fn view() -> AnyView {
     let app = app();
     let all = StoredValue::new(told::sessions(app));
-    let picked: pick::Picked = RwSignal::new(BTreeMap::new());
+    let picked: pick::Picked = RwSignal::new(Vec::new());
     // The list is written anew only when a shortcut has changed it: a button that is pressed keeps the focus.
-    let list = RwSignal::new(BTreeMap::new());
+    let list = RwSignal::new(Vec::new());
     let in_turn = RwSignal::new(false);
     let said = move || {
         let (picked, in_turn) = (picked.get(), in_turn.get());

@@ -59,7 +59,8 @@ pub(in crate::app) fn view() -> impl IntoView {
     let open: RwSignal<Option<(Option<Uuid>, Kit)>> = RwSignal::new(None);
     move || {
         match open.get() {
-        Some((id, kit)) => form(app, id, kit, open).into_any(),
+        // Adding arrows changes the log, which must not empty the form.
+        Some((id, kit)) => untrack(|| form(app, id, kit, open)).into_any(),
         None => view! {
             <div class="page">
                 <ul class="sessions">

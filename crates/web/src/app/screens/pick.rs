@@ -1,7 +1,5 @@
 //! Which sessions belong to which of two sets.
 
-use std::collections::BTreeMap;
-
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 
@@ -16,11 +14,15 @@ use crate::words::{self, Word};
 const MOST: usize = 40;
 
 /// The choice.
-pub(super) type Picked = RwSignal<BTreeMap<Uuid, Sides>>;
+pub(super) type Picked = RwSignal<Vec<(Uuid, Sides)>>;
+
+fn of(picked: &[(Uuid, Sides)], id: Uuid) -> Option<Sides> {
+    picked.iter().find(|p| p.0 == id).map(|p| p.1)
+}
 
 /// The sessions chosen, oldest first.
-pub(super) fn chosen<'a>(all: &'a [Gathered], picked: &BTreeMap<Uuid, Sides>) -> Vec<(&'a Gathered, Sides)> {
-    all.iter().rev().filter_map(|g| Some((g, *picked.get(&g.id)?))).filter(|(_, s)| s.a || s.b).collect()
+pub(super) fn chosen<'a>(all: &'a [Gathered], picked: &[(Uuid, Sides)]) -> Vec<(&'a Gathered, Sides)> {
+    all.iter().rev().filter_map(|g| Some((g, of(picked, g.id)?))).filter(|(_, s)| s.a || s.b).collect()
 }
 
 /// What a session is called.
@@ -32,10 +34,10 @@ fn name(app: App, g: &Gathered) -> String {
 }
 
 /// Two buttons a session.
-pub(super) fn list(app: App, all: &[Gathered], picked: &BTreeMap<Uuid, Sides>, sets: [Word; 2]) -> String {
+pub(super) fn list(app: App, all: &[Gathered], picked: &[(Uuid, Sides)], sets: [Word; 2]) -> String {
     let mut out = "<ul class=\"picks\">".to_owned();
     for g in all.iter().take(MOST) {
-        let (id, text, sides) = (g.id.to_string(), name(app, g), picked.get(&g.id).copied().unwrap_or_default());
+        let (id, text, sides) = (g.id.to_string(), name(app, g), of(picked, g.id).unwrap_or_default());
         out.push_str(&format!("<li><span>{}</span>", crate::pages::escape(&text)));
         for (act, word, pressed) in [("a", sets[0], sides.a), ("b", sets[1], sides.b)] {
             let word = app.t(word);
@@ -50,10 +52,14 @@ pub(super) fn list(app: App, all: &[Gathered], picked: &BTreeMap<Uuid, Sides>, s
 pub(super) fn toggle(picked: Picked, act: &str, value: &str) {
     let Ok(id) = value.parse::<Uuid>() else { return };
     picked.update(|p| {
-        let sides = p.entry(id).or_default();
-        match act {
-            "a" => sides.a = !sides.a,
-            _ => sides.b = !sides.b,
+        if !p.iter().any(|p| p.0 == id) {
+            p.push((id, Sides::default()));
+        }
+        for (_, sides) in p.iter_mut().filter(|p| p.0 == id) {
+            match act {
+                "a" => sides.a = !sides.a,
+                _ => sides.b = !sides.b,
+            }
         }
     });
 }
@@ -75,7 +81,7 @@ pub(super) fn shortcuts(app: App, all: &[Gathered]) -> String {
 }
 
 /// The sets of a shortcut.
-pub(super) fn split(all: &[Gathered], value: &str) -> BTreeMap<Uuid, Sides> {
+pub(super) fn split(all: &[Gathered], value: &str) -> Vec<(Uuid, Sides)> {
     let side = |g: &Gathered| match value.split_once('/') {
         Some((a, b)) => {
             let kit = g.kit.map(|k| k.to_string()).unwrap_or_default();

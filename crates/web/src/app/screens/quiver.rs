@@ -81,5 +81,5 @@ pub(super) fn view(kit: Uuid) -> AnyView {
         "add-arrows" => add(),
         _ => typed.set_value(value.to_owned()),
     };
-    told::region("told", Box::new(list), Box::new(act))
+    told::region("spoken", Box::new(list), Box::new(act))
 }

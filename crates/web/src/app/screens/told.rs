@@ -85,9 +85,9 @@ pub(super) fn page(
     let again = act.clone();
     view! {
         <div class="page">
-            {region("told", controls, Box::new(move |n, v| act(n, v)))}
-            {more.map(|more| region("told", more, Box::new(move |n, v| again(n, v))))}
-            <div class="told" id="said" aria-live="polite" inner_html=move || html(&said())></div>
+            {region("spoken", controls, Box::new(move |n, v| act(n, v)))}
+            {more.map(|more| region("spoken", more, Box::new(move |n, v| again(n, v))))}
+            <div class="spoken" id="said" aria-live="polite" inner_html=move || html(&said())></div>
             <div inner_html=links(app, to)></div>
         </div>
     }

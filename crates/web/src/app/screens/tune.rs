@@ -1,7 +1,5 @@
 //! Tuning: bareshafts against fletched arrows, and groups that walk with distance.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use leptos::prelude::*;
 
 use super::super::state::{Screen, app};
@@ -14,14 +12,14 @@ use crate::words::Word;
 pub(in crate::app) fn view() -> AnyView {
     let app = app();
     let all = StoredValue::new(told::sessions(app));
-    let picked: pick::Picked = RwSignal::new(BTreeMap::new());
-    let bare: RwSignal<BTreeSet<String>> = RwSignal::new(BTreeSet::new());
+    let picked: pick::Picked = RwSignal::new(Vec::new());
+    let bare: RwSignal<Vec<String>> = RwSignal::new(Vec::new());
     let arrows = Memo::new(move |_| {
         let picked = picked.get();
         all.with_value(|all| tune::mixed_arrows(&pick::chosen(all, &picked)))
     });
     let first = move || {
-        let list = all.with_value(|all| pick::list(app, all, &BTreeMap::new(), [Word::Fletched, Word::Bare]));
+        let list = all.with_value(|all| pick::list(app, all, &[], [Word::Fletched, Word::Bare]));
         controls::text("", app.t(Word::TuneHelp)) + &list
     };
     let more = move || {
@@ -51,8 +49,10 @@ pub(in crate::app) fn view() -> AnyView {
     let act = move |name: &str, value: &str| {
         if name == "bare" {
             bare.update(|b| {
-                if !b.remove(value) {
-                    b.insert(value.to_owned());
+                let there = b.len();
+                b.retain(|n| n != value);
+                if b.len() == there {
+                    b.push(value.to_owned());
                 }
             });
         } else {

@@ -127,7 +127,7 @@ pub(super) fn view() -> impl IntoView {
         wrong.set(go().err());
     };
     let prior = told::region(
-        "told",
+        "spoken",
         Box::new(move || first_spread(app, seen, &distance.get(), kit.get()).unwrap_or_default()),
         Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
     );
