@@ -119,7 +119,7 @@ fn debian() -> Option<Toolchain> {
 }
 
 fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
-    let target = target().join("web2");
+    let target = target().join("web");
     let mut command = match toolchain {
         Toolchain::Own => Command::new(env!("CARGO")),
         Toolchain::Debian { linker } => {
