@@ -52,7 +52,8 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         <Show when=move || !shooting()><Top/></Show>
         <Banner/>
         <main id="main" tabindex="-1" class:shooting=shooting>
-            {move || match app.screen.get() {
+            // Each screen is made anew, never turned into the next one.
+            <For each=move || [app.screen.get()] key=|s| *s children=move |s| match s {
                 Screen::Shoot => shoot::view().into_any(),
                 Screen::Explain => screens::explain::view().into_any(),
                 Screen::Report => screens::report::view().into_any(),
@@ -67,7 +68,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Compare => screens::compare::view().into_any(),
                 Screen::Tune => screens::tune::view().into_any(),
                 Screen::Aids => screens::aids::view().into_any(),
-            }}
+            }/>
         </main>
         <Show when=move || !shooting()>
             <nav class="tabs" aria-label=move || app.t(Word::MainMenu)>

@@ -15,7 +15,7 @@ use crate::sheet::{Sheet, learnt};
 use crate::words::{Language, Word, fill};
 
 /// What is on the screen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Screen {
     Shoot,
     Explain,

@@ -115,7 +115,7 @@ impl Map {
             let (x, y) = at(s.at);
             // The label stands on the far side from the middle, inside the picture, and below those it would cover.
             let d = x.hypot(y).max(1e-9);
-            let half = 4.0 * s.label.chars().count() as f64;
+            let half = 5.2 * s.label.chars().count() as f64;
             let lx = (x + (9.0 + half) * x / d).clamp(half - HALF + 3.0, HALF - 3.0 - half);
             let mut ly = y + 13.0 * y / d + 5.0;
             while placed.iter().any(|(px, py, w)| (lx - px).abs() < half + w && (ly - py).abs() < 14.0_f64) {

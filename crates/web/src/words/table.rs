@@ -395,7 +395,7 @@ table! {
     WindSpeed: "Speed of the wind", "Windgeschwindigkeit", "Vitesse du vent";
     WindFrom: "It comes from, as on a clock (12 is the target)", "Er kommt von, wie auf der Uhr (12 ist das Ziel)", "Il vient de, comme sur l’horloge (12 est la cible)";
     WindLands: "At {0} this wind lands an arrow aimed for still air {1}.", "Auf {0} trifft ein für Windstille gezielter Pfeil in diesem Wind {1}.", "À {0}, ce vent fait arriver une flèche visée pour air calme {1}.";
-    WindAim: "Aim off: {0}. Or move the sight: {1}, which leaves {2}. Each m/s more across moves the arrow by {3}.", "Vorhalten: {0}. Oder das Visier stellen: {1}, es bleibt {2}. Jeder m/s mehr von der Seite verschiebt den Pfeil um {3}.", "Visez : {0}. Ou réglez le viseur : {1}, il reste {2}. Chaque m/s de travers en plus déplace la flèche de {3}.";
+    WindAim: "Aim off: {0}. Or move the sight: {1}; the arrows then land {2}. Each m/s more across moves the arrow by {3}.", "Vorhalten: {0}. Oder das Visier stellen: {1}; dann treffen die Pfeile {2}. Jeder m/s mehr von der Seite verschiebt den Pfeil um {3}.", "Visez : {0}. Ou réglez le viseur : {1} ; les flèches arrivent alors {2}. Chaque m/s de travers en plus déplace la flèche de {3}.";
     WindRule: "A wind that comes and goes is aimed off; a steady one may be dialled in, and is dialled out again at the next distance.", "Wind, der kommt und geht, wird vorgehalten; steter darf eingestellt werden und wird vor der nächsten Entfernung wieder herausgenommen.", "Un vent qui va et vient se compense à la visée ; un vent constant peut se régler, et se retire à la distance suivante.";
     SlopeTitle: "Slope", "Hang", "Pente";
     SlopeAngle: "Angle, uphill positive", "Winkel, bergauf positiv", "Angle, montée positive";

@@ -346,3 +346,22 @@ async fn a_session_begins_with_the_spread_that_was_shot() {
     )
     .await;
 }
+
+#[tokio::test]
+async fn a_shot_is_marked_after_coming_back_to_the_line() {
+    let (server, profile) = (Server::start(), Profile::fresh());
+    let tab = Tab::open("back", &server.url(), PHONE, &profile).await;
+    crate::start_session(&tab, true).await;
+    for x in [10.0, 20.0, 30.0] {
+        tab.shoot(x, 0.0, 610.0).await;
+    }
+    tab.go("settings").await;
+    tab.wait_for("#export").await;
+    tab.go("shoot").await;
+    tab.click("[data-shot='2']").await;
+    tab.click("#good").await;
+    tab.settle().await;
+    let state = tab.js("document.querySelectorAll('.chosen').length + ' ' + document.querySelectorAll('.line').length + ' ' + document.querySelector('#good').getAttribute('aria-pressed')").await;
+    let shots = records(&tab, "shot").await;
+    tab.check(shots[1]["felt"] == "good", &format!("{state} {shots:?}")).await;
+}

@@ -106,7 +106,11 @@ pub(super) fn feel(app: App, id: Uuid, felt: Felt, now: Felt) {
 pub(super) fn view() -> impl IntoView {
     let app = app();
     let open = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.id)));
-    move || if open.get().is_some() { line().into_any() } else { start::view().into_any() }
+    view! {
+        <For each=move || [open.get()] key=|id| *id children=move |id| {
+            if id.is_some() { line().into_any() } else { start::view().into_any() }
+        }/>
+    }
 }
 
 /// The marks of the open session's kit, when they can be fitted.
@@ -130,15 +134,17 @@ fn line() -> impl IntoView {
         <div class="line">
             <Standing/>
             <div class="target">
-                {move || if calling() { call::view().into_any() } else { board::view().into_any() }}
+                <For each=move || [calling()] key=|c| *c children=move |c| {
+                    if c { call::view().into_any() } else { board::view().into_any() }
+                }/>
             </div>
             <chips::Chips/>
             <section class="says" aria-label=move || app.t(Word::Explain)>
-                {move || match hand.chosen.get() {
+                <For each=move || [(hand.chosen.get(), hand.telling.get())] key=|k| *k children=move |(chosen, telling)| match chosen {
                     Some(id) => chips::chosen(id).into_any(),
-                    None if hand.telling.get() => answer::tell().into_any(),
+                    None if telling => answer::tell().into_any(),
                     None => answer::says().into_any(),
-                }}
+                }/>
             </section>
             <Actions/>
         </div>
