@@ -50,9 +50,13 @@ fn axe() -> Result<(), String> {
         return Ok(());
     }
     fs::create_dir_all(&folder).map_err(|e| format!("cannot make {}: {e}", folder.display()))?;
+    if Command::new("npm").arg("--version").output().is_err() {
+        wasm::install(&["npm"])
+            .map_err(|e| format!("{e}\nthe browser tests take axe-core from the npm registry: install npm"))?;
+    }
     let mut pack = Command::new("npm");
     pack.args(["pack", "--silent", AXE]).current_dir(&folder);
-    run("axe-core", pack).map_err(|e| format!("{e}\n(axe-core comes from the npm registry: the tests need npm)"))?;
+    run("axe-core", pack)?;
     let packed = fs::read_dir(&folder)
         .map_err(|e| e.to_string())?
         .flatten()

@@ -1,5 +1,6 @@
 //! `cargo xtask web`: compiles the app to wasm and puts everything a browser needs into `build/web`.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -10,6 +11,8 @@ use crate::run::{root, run, target};
 const TARGET: &str = "wasm32-unknown-unknown";
 /// First load, everything compressed, must stay below this.
 const MOST_BYTES: u64 = 450 * 1024;
+/// Colours of an icon.
+const MOST_COLOURS: usize = 32;
 /// Views of one kind of element instead of one for every shape.
 const ERASED: &str = "--cfg erase_components";
 /// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library and a linker.
@@ -172,9 +175,38 @@ fn icons(folder: &Path) -> Result<(), String> {
         let mut pixels = resvg::tiny_skia::Pixmap::new(side, side).ok_or("no picture of that size")?;
         let scale = side as f32 / tree.size().width();
         resvg::render(&tree, resvg::tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
-        pixels.save_png(folder.join(format!("icon-{side}.png"))).map_err(|e| e.to_string())?;
+        fs::write(folder.join(format!("icon-{side}.png")), indexed_png(&pixels)?)
+            .map_err(|e| format!("cannot write the icon: {e}"))?;
     }
     Ok(())
+}
+
+/// A PNG of at most 256 colours: the commonest, the others by the nearest of them. Flat colours stay as they are.
+fn indexed_png(pixels: &resvg::tiny_skia::Pixmap) -> Result<Vec<u8>, String> {
+    let colours: Vec<[u8; 3]> = pixels.pixels().iter().map(|p| [p.red(), p.green(), p.blue()]).collect();
+    let mut counts = BTreeMap::new();
+    for c in &colours {
+        *counts.entry(*c).or_insert(0_u32) += 1;
+    }
+    let mut palette: Vec<([u8; 3], u32)> = counts.into_iter().collect();
+    palette.sort_by_key(|(c, n)| (std::cmp::Reverse(*n), *c));
+    palette.truncate(MOST_COLOURS);
+    let distance = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
+    let index = |c: &[u8; 3]| {
+        let nearest = (0..palette.len()).min_by_key(|i| distance(palette[*i].0, *c)).unwrap_or(0);
+        // At most 256 of them.
+        nearest as u8
+    };
+    let data: Vec<u8> = colours.iter().map(index).collect();
+    let mut out = Vec::new();
+    let mut encoder = png::Encoder::new(&mut out, pixels.width(), pixels.height());
+    encoder.set_color(png::ColorType::Indexed);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_palette(palette.iter().flat_map(|(c, _)| *c).collect::<Vec<u8>>());
+    encoder.set_compression(png::Compression::Best);
+    let written = encoder.write_header().and_then(|mut w| w.write_image_data(&data));
+    written.map_err(|e| format!("cannot draw the icon: {e}"))?;
+    Ok(out)
 }
 
 fn files(folder: &Path) -> Result<Vec<String>, String> {

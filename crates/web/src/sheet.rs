@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use goldward_core::face::{Face, Score};
-use goldward_core::group::{Prior, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
+use goldward_core::group::{ClassOdds, Prior, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
 use goldward_core::pace::{Event, Pace, Settings};
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Felt, Place, Ring, Shot};
@@ -57,6 +57,8 @@ pub struct Sheet {
     pub fresh_touch: Option<Uuid>,
     /// What earlier sessions tell of the spread; the kit's number counts where it is not there.
     pub learnt: Option<Learnt>,
+    /// Class odds of shots, with what the archer's felt marks have earned.
+    pub odds: ClassOdds,
 }
 
 /// How a setting is known, as trust.
@@ -160,6 +162,7 @@ impl Sheet {
             touched_mm,
             fresh_touch,
             learnt: None,
+            odds: ClassOdds::default(),
         })
     }
 
@@ -223,6 +226,7 @@ impl Sheet {
             s.ends as usize
         };
         settings.touch_cost = self.kit.touch_cost_points.unwrap_or(settings.touch_cost).clamp(0.0, 100.0);
+        settings.unmarked = self.odds;
         Some(settings)
     }
 

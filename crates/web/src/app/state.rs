@@ -10,6 +10,7 @@ use web_sys::IdbDatabase;
 
 use super::sync::Standing;
 use super::{db, device};
+use crate::pages::gather::odds;
 use crate::prefs::Prefs;
 use crate::sheet::{Sheet, learnt};
 use crate::words::{Language, Word, fill};
@@ -158,9 +159,11 @@ impl App {
             let (id, _) = basis.get()?;
             if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, id)) }
         });
+        let odds =
+            Memo::new(move |_| basis.get().map(|(id, _)| log.with_untracked(|l| odds(l, id))).unwrap_or_default());
         let sheet = Memo::new(move |_| {
-            let learnt = learnt.get();
-            bare.get().map(|s| Sheet { learnt, ..s })
+            let (learnt, odds) = (learnt.get(), odds.get());
+            bare.get().map(|s| Sheet { learnt, odds, ..s })
         });
         let pace: StoredValue<Option<Pace>> = StoredValue::new(None);
         let said = Memo::new(move |_| {

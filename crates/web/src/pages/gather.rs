@@ -1,6 +1,8 @@
 //! Shots of the log as core's questions about many sessions take them: places in the frame of the last setting.
 
+use goldward_core::fleet::session::{FeltMarks, felt_marks};
 use goldward_core::fleet::{ArrowShot, Offset};
+use goldward_core::group::ClassOdds;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
 use goldward_core::units::Distance;
@@ -93,6 +95,23 @@ impl Gathered {
     }
 }
 
+/// Sessions that are looked at to learn what felt marks are worth: the latest before the one that is shot.
+const MARKS_FROM: usize = 30;
+
+/// The class odds for session `id`: what shots that felt bad or good turned out to be in the archer's earlier sessions, or the
+/// usual odds where their marks have not been shown to tell anything.
+#[must_use]
+pub fn odds(log: &Log, id: Uuid) -> ClassOdds {
+    let usual = ClassOdds::default();
+    let Some(record) = log.get(id) else { return usual };
+    let Body::Session(now) = &record.body else { return usual };
+    let before = sessions(log, record.archer).into_iter().filter(|g| g.at_ms < now.at_ms).take(MARKS_FROM);
+    let shots: Vec<ArrowShot> =
+        before.enumerate().flat_map(|(i, g)| g.shots.iter().map(|s| g.angle(s, i)).collect::<Vec<_>>()).collect();
+    let marks = felt_marks(&shots, usual).ok().filter(FeltMarks::tell);
+    marks.map_or(usual, |m| usual.with_marks(m.bad_odds, m.good_odds))
+}
+
 /// The sessions of an archer that have shots with a place, the latest first.
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<Gathered> {
@@ -120,6 +139,8 @@ pub(super) mod tests {
         writer: Writer,
         random: Random,
         n: u64,
+        /// Whether shots that are moved by their shift feel bad.
+        pub feels: bool,
     }
 
     impl Book {
@@ -128,7 +149,7 @@ pub(super) mod tests {
             let mut writer = Writer::new(id(1), id(2));
             let mut log = Log::new();
             log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
-            Self { log, archer: id(1), writer, random: Random::stream(seed, 1), n: 10 }
+            Self { log, archer: id(1), writer, random: Random::stream(seed, 1), n: 10, feels: false }
         }
 
         fn write(&mut self, body: Body) -> Uuid {
@@ -167,7 +188,7 @@ pub(super) mod tests {
                         x_mm: Some(metres * (mrad * a + x)),
                         y_mm: Some(metres * (mrad * b + y)),
                         call: None,
-                        felt: None,
+                        felt: (self.feels && x.hypot(y) > 0.0).then_some(journal::Felt::Bad),
                         arrow: Some(index.to_string()),
                         at_ms: None,
                     }));
@@ -201,5 +222,23 @@ pub(super) mod tests {
         let reach = goldward_core::sight::Sight::default().shift_mm(Point::new(2.2, 0.0), g.distance).x_mm;
         assert!((reach - 175.0).abs() < 5.0, "{reach}");
         assert!(g.shots.iter().all(|s| (s.at.x_mm + 175.0).abs() < 5.0), "all as after the touch");
+    }
+
+    #[test]
+    fn felt_marks_earn_their_weight_from_earlier_sessions() {
+        let odds_of = |feels: bool| {
+            let mut book = Book::new(3);
+            book.feels = feels;
+            for _ in 0..8 {
+                book.session(70.0, 6, 1.0, |end, arrow| if (end + arrow) % 9 == 0 { (6.0, 0.0) } else { (0.0, 0.0) });
+            }
+            let now = book.session(70.0, 1, 1.0, |_, _| (0.0, 0.0));
+            odds(&book.log, now)
+        };
+        assert_eq!(odds_of(false), ClassOdds::default(), "no marks, nothing learnt");
+        let [clean, ..] = odds_of(true).felt(Felt::Bad).get();
+        assert!(clean < 0.15, "who always knows a flyer is believed: {clean}");
+        let unmarked = odds_of(true).felt(Felt::Unmarked);
+        assert_eq!(unmarked, odds_of(true), "a shot without a mark is as before");
     }
 }

@@ -89,10 +89,11 @@ impl Map {
         let _ = write!(out, "<path class=\"rule\" d=\"M{} {}H{end:.1}\"/>", 5.0 - HALF, HALF + 15.0);
         if let Some((radius, meaning)) = &self.circle {
             let r = scale * radius;
+            // Below the circle, or inside it where the word for low stands.
+            let y = if r + 13.0 > HALF - 18.0 { r - 6.0 } else { r + 13.0 };
             let _ = write!(
                 out,
-                "<circle class=\"limit\" r=\"{r:.1}\"/><text class=\"way\" y=\"{:.1}\" text-anchor=\"middle\">{}</text>",
-                r + 13.0,
+                "<circle class=\"limit\" r=\"{r:.1}\"/><text class=\"way\" y=\"{y:.1}\" text-anchor=\"middle\">{}</text>",
                 escape(meaning)
             );
         }

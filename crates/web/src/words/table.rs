@@ -65,7 +65,7 @@ table! {
     TrustPredicted: "an older or predicted mark", "eine ältere oder vorhergesagte Marke", "un repère ancien ou prévu";
     TrustVerified: "shot and found good today", "heute geschossen und gut", "tiré et vérifié aujourd’hui";
     PriorTitle: "Spread to begin with", "Streuung zu Beginn", "Dispersion de départ";
-    PriorLearnt: "what you shot: {0}, from {1} sessions ({2} arrows), worth {3} arrows", "was du geschossen hast: {0}, aus {1} Einheiten ({2} Pfeile), {3} Pfeile wert", "ce que vous avez tiré : {0}, de {1} séances ({2} flèches), valant {3} flèches";
+    PriorLearnt: "what you shot: {0}; sessions: {1}, arrows: {2}; worth {3} arrows", "was du geschossen hast: {0}; Einheiten: {1}, Pfeile: {2}; {3} Pfeile wert", "ce que vous avez tiré : {0} ; séances : {1}, flèches : {2} ; valant {3} flèches";
     PriorKit: "the kit’s number: {0}, worth {1} arrows", "die Zahl des Materials: {0}, {1} Pfeile wert", "le chiffre du matériel : {0}, valant {1} flèches";
     PriorNone: "{0}, worth {1} arrows; your own shots at this distance will take its place.", "{0}, {1} Pfeile wert; eigene Schüsse auf diese Entfernung treten an die Stelle.", "{0}, valant {1} flèches ; vos tirs à cette distance la remplaceront.";
     ReadingNow: "Reading of the sight now (up/down)", "Ablesung am Visier jetzt (Höhe)", "Lecture du viseur (hauteur)";
@@ -275,12 +275,11 @@ table! {
     PerArrow: "Per arrow", "Je Pfeil", "Par flèche";
     Spread: "Spread", "Streuung", "Dispersion";
     Date: "Date", "Datum", "Date";
-    ScoreOverTime: "Points per arrow, session by session", "Punkte je Pfeil, Einheit für Einheit", "Points par flèche, séance après séance";
     ProgressAt: "At {0}", "Auf {0}", "À {0}";
     SpreadPicture: "Spread, session by session, in mrad; lower is better. Each bar holds the truth 4 times in 5.", "Streuung, Einheit für Einheit, in mrad; weniger ist besser. Jeder Balken enthält die Wahrheit 4 von 5 Malen.", "Dispersion, séance après séance, en mrad ; moins est mieux. Chaque barre contient le vrai 4 fois sur 5.";
-    SpreadSmaller: "The spread has become smaller: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung ist kleiner geworden: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion a diminué : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
-    SpreadLarger: "The spread has become larger: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung ist größer geworden: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion a augmenté : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
-    SpreadSame: "The spread has not clearly changed: the last {0} sessions against the {1} before, {2} % ({3} to {4} %).", "Die Streuung hat sich nicht klar geändert: die letzten {0} Einheiten gegen die {1} davor, {2} % ({3} bis {4} %).", "La dispersion n’a pas nettement changé : les {0} dernières séances contre les {1} précédentes, {2} % ({3} à {4} %).";
+    SpreadSmaller: "The spread has become smaller: latest sessions ({0}) against those before ({1}): {2} % ({3} to {4} %).", "Die Streuung ist kleiner geworden: letzte Einheiten ({0}) gegen die davor ({1}): {2} % ({3} bis {4} %).", "La dispersion a diminué : dernières séances ({0}) contre les précédentes ({1}) : {2} % ({3} à {4} %).";
+    SpreadLarger: "The spread has become larger: latest sessions ({0}) against those before ({1}): {2} % ({3} to {4} %).", "Die Streuung ist größer geworden: letzte Einheiten ({0}) gegen die davor ({1}): {2} % ({3} bis {4} %).", "La dispersion a augmenté : dernières séances ({0}) contre les précédentes ({1}) : {2} % ({3} à {4} %).";
+    SpreadSame: "The spread has not clearly changed: latest sessions ({0}) against those before ({1}): {2} % ({3} to {4} %).", "Die Streuung hat sich nicht klar geändert: letzte Einheiten ({0}) gegen die davor ({1}): {2} % ({3} bis {4} %).", "La dispersion n’a pas nettement changé : dernières séances ({0}) contre les précédentes ({1}) : {2} % ({3} à {4} %).";
     PointsWent: "On {0} you scored {1} of {2}. The spread cost {3} points, where the sight stood {4}, flyers and luck {5}.", "Am {0} waren es {1} von {2}. Die Streuung kostete {3} Punkte, die Lage des Visiers {4}, Ausreißer und Glück {5}.", "Le {0}, {1} sur {2}. La dispersion a coûté {3} points, la position du viseur {4}, écarts et chance {5}.";
     Handicap: "Handicap", "Handicap", "Handicap";
     ToSight: "Lost to the sight", "Verloren durchs Visier", "Perdus par le viseur";

@@ -320,7 +320,7 @@ async fn a_session_begins_with_the_spread_that_was_shot() {
     tab.wait_for("#prior input").await;
     tab.fill("#distance", "70").await;
     let prior = tab.text("#prior").await;
-    tab.check(prior.contains("from 1 sessions (48 arrows)"), &prior).await;
+    tab.check(prior.contains("sessions: 1, arrows: 48"), &prior).await;
     tab.js("document.querySelector('#prior').scrollIntoView({ block: 'center' })").await;
     tab.picture("phone-start-prior").await;
     usable(&tab, "start with a choice of spread").await;

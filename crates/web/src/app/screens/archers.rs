@@ -6,6 +6,7 @@ use leptos::prelude::*;
 use super::super::state::{Screen, app};
 use super::super::widgets::{Choice, TextField};
 use super::progress::{self, Summary};
+use crate::pages::{Item, html};
 use crate::words::Word;
 
 /// The page.
@@ -69,39 +70,29 @@ pub(in crate::app) fn view() -> impl IntoView {
             <p class="wrong" role="alert">{move || wrong.get().then(|| app.t(Word::NameNeeded))}</p>
             <button type="button" class="main" id="save-archer" on:click=save>{move || app.t(Word::Save)}</button>
             <h2>{move || app.t(Word::Compare)}</h2>
-            {move || compare().into_any()}
+            <div inner_html=compare></div>
         </div>
     }
 }
 
-/// One row an archer.
-fn compare() -> impl IntoView {
+/// One row an archer, as HTML.
+fn compare() -> String {
     let app = app();
     let l = app.language();
+    let dash = || "–".to_owned();
     let rows = app.archers().into_iter().map(|(id, a)| {
         let all = progress::summaries(app, id);
         let (points, arrows) = all.iter().fold((0, 0), |(p, n), s: &Summary| (p + s.points, n + s.counted));
-        let spread = progress::pooled_mrad(&all);
-        let dash = || "–".to_owned();
-        view! {
-            <tr>
-                <th scope="row">{if a.name.is_empty() { "?".to_owned() } else { a.name }}</th>
-                <td>{all.len()}</td>
-                <td>{all.iter().map(|s| s.arrows).sum::<u32>()}</td>
-                <td>{if arrows > 0 { l.number(&format!("{:.2}", f64::from(points) / f64::from(arrows))) } else { dash() }}</td>
-                <td>{spread.map_or_else(dash, |m| l.number(&format!("{m:.1}")))}</td>
-            </tr>
-        }
+        let each = (arrows > 0).then(|| l.number(&format!("{:.2}", f64::from(points) / f64::from(arrows))));
+        vec![
+            if a.name.is_empty() { "?".to_owned() } else { a.name },
+            all.len().to_string(),
+            all.iter().map(|s| s.arrows).sum::<u32>().to_string(),
+            each.unwrap_or_else(dash),
+            progress::pooled_mrad(&all).map_or_else(dash, |m| l.number(&format!("{m:.1}"))),
+        ]
     });
-    view! {
-        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Compare)>
-            <table>
-                <thead><tr>
-                    <th scope="col">{app.t(Word::ArcherName)}</th><th scope="col">{app.t(Word::Sessions)}</th><th scope="col">{app.t(Word::Arrows)}</th>
-                    <th scope="col">{app.t(Word::PerArrow)}</th><th scope="col">{app.t(Word::Spread)} " (mrad)"</th>
-                </tr></thead>
-                <tbody>{rows.collect_view()}</tbody>
-            </table>
-        </div>
-    }
+    let head =
+        [Word::ArcherName, Word::Sessions, Word::Arrows, Word::PerArrow, Word::Spread].map(|w| app.t(w).to_owned());
+    html(&[Item::Table(app.t(Word::Compare).to_owned(), head.to_vec(), rows.collect())])
 }

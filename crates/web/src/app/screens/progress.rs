@@ -73,28 +73,6 @@ pub(super) fn pooled_mrad(all: &[Summary]) -> Option<f64> {
     (n > 0.0).then(|| (sum / n).sqrt())
 }
 
-/// A line through values, oldest first.
-pub(in crate::app) fn curve(values: &[f64], label: String) -> impl IntoView + use<> {
-    let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
-    let room = (high - low).max(0.1 * high.abs()).max(1e-6);
-    let (low, high) = (low - 0.15 * room, high + 0.15 * room);
-    let n = values.len().max(2) as f64 - 1.0;
-    let at = |i: usize, v: f64| (40.0 + 270.0 * i as f64 / n, 110.0 - 100.0 * (v - low) / (high - low));
-    let points: Vec<(f64, f64)> = values.iter().enumerate().map(|(i, v)| at(i, *v)).collect();
-    let line: Vec<String> = points.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect();
-    view! {
-        <svg class="plot" viewBox="0 0 320 120" role="img" aria-label=label>
-            {[0.0, 0.5, 1.0].into_iter().map(|k| {
-                let v = low + k * (high - low);
-                let y = 110.0 - 100.0 * k;
-                view! { <line x1="38" x2="312" y1=y y2=y/><text x="34" y=y + 4.0 text-anchor="end">{format!("{v:.1}")}</text> }
-            }).collect_view()}
-            <polyline points=line.join(" ")/>
-            {points.into_iter().map(|(x, y)| view! { <circle cx=x cy=y r="3"/> }).collect_view()}
-        </svg>
-    }
-}
-
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
@@ -104,8 +82,6 @@ pub(in crate::app) fn view() -> impl IntoView {
         if all.is_empty() {
             return view! { <div class="page"><h2>{app.t(Word::ProgressTitle)}</h2><p>{app.t(Word::NoSessions)}</p></div> }.into_any();
         }
-        let per: Vec<f64> =
-            all.iter().filter(|s| s.counted > 0).map(|s| f64::from(s.points) / f64::from(s.counted)).collect();
         let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
         let histories = app.log.with(|log| goldward_journal::view::history(log, archer));
         let told = html(&told::tell(app, |teller| pages::progress::page(teller, &histories)));
@@ -124,7 +100,6 @@ pub(in crate::app) fn view() -> impl IntoView {
         view! {
             <div class="page">
                 <h2>{app.t(Word::ProgressTitle)}</h2>
-                {(per.len() > 1).then(|| view! { <h3>{app.t(Word::ScoreOverTime)}</h3>{curve(&per, app.t(Word::ScoreOverTime).to_owned())} })}
                 <div class="told" id="progress" inner_html=told></div>
                 <h3>{app.t(Word::Sessions)}</h3>
                 <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Sessions)>
