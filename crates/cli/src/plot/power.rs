@@ -1,6 +1,7 @@
 //! How many arrows tell two spreads apart: the chance against the arrows of each setting, a curve for each difference.
 
 use goldward_core::fleet::spread::power;
+use goldward_core::units::trim_number;
 
 use super::curves::{GRID, INK, LEFT, PALE, PLOT_WIDTH, STYLES, WIDTH, spread_out};
 use super::svg::{Anchor, Paint, Svg};
@@ -79,8 +80,13 @@ pub fn power_svg(asked: &Power) -> String {
         let (colour, dash) = STYLES[i % STYLES.len()];
         let from = LEFT + PLOT_WIDTH + 12.0;
         svg.polyline(&[(from, *place), (from + 40.0, *place)], colour, 2.2, dash);
-        svg.text((from + 48.0, place + 4.0), 12.0, Anchor::Start, INK, &format!("{} wider", percent(asked.tell[i])));
+        svg.text((from + 48.0, place + 4.0), 12.0, Anchor::Start, INK, &format!("{} wider", share(asked.tell[i])));
     }
-    let told: Vec<String> = asked.tell.iter().map(|t| percent(*t)).collect();
+    let told: Vec<String> = asked.tell.iter().map(|t| share(*t)).collect();
     svg.finish(title, &format!("{subtitle} Curves for differences of {}.", told.join(", ")))
+}
+
+/// A share that may be all of it: `100 %`.
+fn share(part: f64) -> String {
+    format!("{} %", trim_number((1000.0 * part).round() / 10.0))
 }

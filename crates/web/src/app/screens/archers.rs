@@ -92,7 +92,7 @@ fn compare() -> String {
             progress::pooled_mrad(&all).map_or_else(dash, |m| l.number(&format!("{m:.1}"))),
         ]
     });
-    let head =
-        [Word::ArcherName, Word::Sessions, Word::Arrows, Word::PerArrow, Word::Spread].map(|w| app.t(w).to_owned());
-    html(&[Item::Table(app.t(Word::Compare).to_owned(), head.to_vec(), rows.collect())])
+    let head = [Word::ArcherName, Word::Sessions, Word::Arrows, Word::PerArrow].map(|w| app.t(w).to_owned());
+    let head: Vec<String> = head.into_iter().chain([format!("{} (mrad)", app.t(Word::Spread))]).collect();
+    html(&[Item::Table(app.t(Word::Compare).to_owned(), head, rows.collect())])
 }
