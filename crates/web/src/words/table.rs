@@ -49,10 +49,7 @@ table! {
     // Starting a session.
     StartTitle: "New session", "Neue Einheit", "Nouvelle séance";
     Start: "Start shooting", "Losschießen", "Commencer";
-    Resume: "Carry on", "Weiterschießen", "Reprendre";
     Distance: "Distance", "Entfernung", "Distance";
-    DistanceUnitM: "m", "m", "m";
-    DistanceUnitYd: "yd", "yd", "yd";
     Face: "Face", "Auflage", "Blason";
     Plan: "What is shot", "Was geschossen wird", "Ce qu’on tire";
     FreePractice: "Free practice", "Freies Training", "Entraînement libre";
@@ -72,7 +69,6 @@ table! {
     Optional: "may be left empty", "darf leer bleiben", "facultatif";
     OpenSessions: "Earlier sessions", "Frühere Einheiten", "Séances précédentes";
     NoSessions: "Nothing has been shot yet.", "Es wurde noch nichts geschossen.", "Rien n’a encore été tiré.";
-    EndSession: "Finish the session", "Einheit beenden", "Terminer la séance";
     SessionOver: "This session is finished.", "Diese Einheit ist beendet.", "Cette séance est terminée.";
 
     // Shooting.
@@ -192,10 +188,6 @@ table! {
     // Kit.
     KitName: "Name of the kit", "Name des Materials", "Nom du matériel";
     NewKit: "New kit", "Neues Material", "Nouveau matériel";
-    BowKind: "Bow", "Bogen", "Arc";
-    Recurve: "Recurve", "Recurve", "Classique";
-    Compound: "Compound", "Compound", "Poulies";
-    Longbow: "Longbow", "Langbogen", "Longbow";
     EyeToPin: "Eye to pin", "Auge bis Visierkorn", "Œil au guidon";
     ClickUpDown: "One click up/down moves the pin by", "Ein Klick Höhe bewegt das Korn um", "Un clic en hauteur déplace le guidon de";
     ClickLeftRight: "One click left/right moves the pin by", "Ein Klick Seite bewegt das Korn um", "Un clic en latéral déplace le guidon de";
@@ -208,7 +200,6 @@ table! {
     Falls: "falls", "kleiner", "diminue";
     EyeAbove: "Eye above the arrow", "Auge über dem Pfeil", "Œil au-dessus de la flèche";
     ArrowMass: "Arrow mass", "Pfeilmasse", "Masse de la flèche";
-    ArrowLength: "Arrow length", "Pfeillänge", "Longueur de la flèche";
     ArrowSpeed: "Arrow speed, if measured", "Pfeilgeschwindigkeit, falls gemessen", "Vitesse de la flèche, si mesurée";
     TouchCost: "Points a touch must gain", "Punkte, die eine Verstellung bringen muss", "Points qu’un réglage doit rapporter";
     TouchCostHelp: "empty is half a point", "leer heißt ein halber Punkt", "vide signifie un demi-point";
@@ -229,7 +220,6 @@ table! {
     NameNeeded: "Give it a name.", "Bitte einen Namen geben.", "Donnez-lui un nom.";
 
     // Marks.
-    MarksTitle: "Sight marks", "Visiermarken", "Repères de viseur";
     MarkShot: "Marks shot", "Geschossene Marken", "Repères tirés";
     MarkPredicted: "Marks to expect", "Zu erwartende Marken", "Repères attendus";
     Reading: "Reading", "Ablesung", "Lecture";
@@ -448,7 +438,5 @@ table! {
     Password: "Password", "Passwort", "Mot de passe";
     UpdateReady: "A new version is ready.", "Eine neue Version ist da.", "Une nouvelle version est prête.";
     UpdateNow: "Use it now", "Jetzt nutzen", "L’utiliser";
-    DemoData: "Fill with an invented demo", "Mit erfundenem Beispiel füllen", "Remplir d’un exemple inventé";
-    DemoName: "Demo archer", "Beispielschütze", "Archer d’exemple";
     Made: "Goldward is open source. It sends nothing anywhere unless you sync.", "Goldward ist quelloffen. Es sendet nichts, außer du gleichst ab.", "Goldward est libre. Rien n’est envoyé sauf si vous synchronisez.";
 }
