@@ -18,6 +18,9 @@ pub const MOST_PUSHED: usize = 20_000;
 /// Most records given in one answer.
 pub const MOST_PULLED: u32 = 20_000;
 
+/// Largest request that a server reads, in bytes before compression.
+pub const LARGEST_REQUEST: usize = 8 * 1024 * 1024;
+
 /// The body of `POST /api/v1/sync`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -76,4 +79,40 @@ pub struct SyncResponse {
     pub records: Vec<Record>,
     /// The digest of the server's log of this archer, after this request.
     pub log: Digest,
+    /// Versions sent that were not taken in, each with its reason; everything else that was sent is stored durably. Sending them
+    /// again as they are is of no use.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub refused: Vec<Refused>,
+}
+
+/// A version that was sent and not taken in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Refused {
+    /// Its place in the request, from 0.
+    pub index: u32,
+    /// Its id, when it could be read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<Uuid>,
+    /// A word for programs.
+    pub reason: Refusal,
+    /// What is wrong and what to do, for people.
+    pub message: String,
+}
+
+/// Why a version is not taken in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Refusal {
+    /// It is no record: larger than one, or not readable as one.
+    NotARecord,
+    /// It is of another archer.
+    OtherArcher,
+    /// It says what no device of ours would write.
+    Invalid,
+    /// Its stamp lies further ahead of the clock than a clock that is about right can be.
+    Ahead,
+    /// For a reason that this version does not know.
+    #[serde(other)]
+    Other,
 }
