@@ -13,12 +13,16 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
+/// `truth` and words for it run that table alone.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
+    if let Some(("truth", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
+        return truth(rest);
+    }
     let mut peers_wanted = true;
     for word in words {
         match word.as_str() {
             "--no-peers" => peers_wanted = false,
-            other => return Err(format!("`{other}` is no option of bench: there is --no-peers")),
+            other => return Err(format!("`{other}` is no option of bench: there are --no-peers and truth")),
         }
     }
     let folder = root().join("build/bench");
@@ -32,6 +36,14 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     let sync = parse("the benchmark of sync", &sync()?)?;
     let peers = if peers_wanted { peers(&folder)? } else { Value::Null };
     table(&ours, &peers, a_second).and_then(|()| sync_table(&sync)).map_err(|e| format!("cannot print: {e}"))
+}
+
+/// What the answer is worth to archers whom the model does and does not describe; built to be built again.
+fn truth(words: &[String]) -> Result<(), String> {
+    let mut command =
+        cargo(&["bench", "--locked", "--package", "checks", "--bench", "truth", "--profile", "quick", "--"]);
+    command.args(words.iter().filter(|w| *w != "--"));
+    run("truth", command)
 }
 
 /// The benchmark binary of the server.

@@ -19,6 +19,7 @@ cargo xtask COMMAND
            (--port N, default 8017; --no-open does not start a browser)
   test     run every check and test: formatting, lints, architecture, unit, reference, command-line and browser tests
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
+  bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
   browser  run the tests of the app in a browser only
   web      build the app for the browser into build/web
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)

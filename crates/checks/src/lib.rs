@@ -8,6 +8,7 @@ pub mod marginal;
 pub mod model;
 pub mod particles;
 pub mod statistics;
+pub mod truth;
 
 use std::path::Path;
 
