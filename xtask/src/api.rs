@@ -67,7 +67,7 @@ const PASSWORD: &str = "correct horse battery";
 fn add_account(db: &Path) -> Result<(), String> {
     let cannot = |e: std::io::Error| format!("no account could be added: {e}");
     let mut command = Command::new(target().join("debug/goldward"));
-    command.args(["serve", "--add-account", "anna", "--db"]).arg(db).stdin(Stdio::piped());
+    command.args(["accounts", "add", "anna", "--db"]).arg(db).stdin(Stdio::piped());
     let mut child = command.spawn().map_err(cannot)?;
     if let Some(mut to) = child.stdin.take() {
         writeln!(to, "{PASSWORD}").map_err(cannot)?;

@@ -182,5 +182,13 @@ fn sync_table(measured: &Value) -> std::io::Result<()> {
         let aim = aim.map_or_else(String::new, time);
         writeln!(out, "{title:<46} {:>10} {:>10} {aim:>10}", of("sqlite"), of("postgres"))?;
     }
+    for (key, title, aim) in [
+        ("kills", "kill -9 of the server in a storm of writes", ""),
+        ("acknowledged", "records acknowledged before one", ""),
+        ("lost", "of them lost", "0"),
+    ] {
+        let of = |store: &str| measured[store][key].as_u64().map_or_else(String::new, |n| n.to_string());
+        writeln!(out, "{title:<46} {:>10} {:>10} {aim:>10}", of("sqlite"), of("postgres"))?;
+    }
     Ok(())
 }

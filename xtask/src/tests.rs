@@ -10,6 +10,7 @@ pub(crate) fn test() -> Result<(), String> {
     run("formatting", cargo(&["fmt", "--all", "--check"]))?;
     arrows::check()?;
     postgres()?;
+    nginx()?;
     run("lints", cargo(&["clippy", "--workspace", "--all-targets", "--locked", "--", "--deny", "warnings"]))?;
     run("tests", cargo(&["test", "--workspace", "--locked"]))?;
     // The numbers that take many simulated archers, in the optimised build.
@@ -33,6 +34,21 @@ pub(crate) fn postgres() -> Result<(), String> {
     };
     wasm::install(&["postgresql"]).map_err(refused)?;
     if has_postgres() { Ok(()) } else { Err(refused("they are still not there".to_owned())) }
+}
+
+/// A usual proxy, from Debian when it is not there: a test of the server stands behind it as docs/club.md says.
+fn nginx() -> Result<(), String> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let there = || {
+        let mut folders = std::env::split_paths(&path).chain([PathBuf::from("/usr/sbin")]);
+        folders.any(|f| f.join("nginx").is_file())
+    };
+    if there() {
+        return Ok(());
+    }
+    let refused = |e: String| format!("{e}\nthe tests of the server need nginx: install Debian's package nginx-light");
+    wasm::install(&["nginx-light"]).map_err(refused)?;
+    if there() { Ok(()) } else { Err(refused("it is still not there".to_owned())) }
 }
 
 fn has_postgres() -> bool {

@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand};
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, Length, Shaft, Spread};
 
+use crate::accounts::AccountsArgs;
 use crate::compare::{CompareArgs, TuneArgs};
 use crate::fleet::FleetArgs;
 use crate::follow::FollowArgs;
@@ -61,6 +62,8 @@ pub enum Command {
     Demo(DemoArgs),
     /// Serve logs to several devices, and the web app
     Serve(Box<ServeArgs>),
+    /// Accounts of a server: list, add, rename, remove, password, device, give a log
+    Accounts(Box<AccountsArgs>),
     /// Import, export, merge, check, back up and sync logs
     Log(Box<LogArgs>),
     /// Show spread over time, and points lost to the sight and to the spread

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use crate::terminal::is_wild;
+
 /// Exit code: all went well.
 pub const EXIT_FINE: u8 = 0;
 /// Exit code: the input or the archer's data is wrong.
@@ -143,10 +145,11 @@ fn placed(problem: &Problem) -> String {
     if problem.place.is_empty() { problem.message.clone() } else { format!("{}: {}", problem.place, problem.message) }
 }
 
-/// `text` without control characters, which a file may hold and a terminal would obey.
+/// `text` without control characters, which a file may hold and a terminal would obey, and without those that turn the direction
+/// of writing.
 #[must_use]
 pub fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    text.chars().map(|c| if is_wild(c) { '\u{fffd}' } else { c }).collect()
 }
 
 /// A quotation of at most 40 characters from the input.
@@ -165,9 +168,10 @@ mod tests {
 
     #[test]
     fn a_list_is_cut_and_control_characters_do_not_reach_the_terminal() {
-        let problems = (0..30).map(|i| Problem::new(format!("line {i}"), "bad \u{1b}[31m", "mend it")).collect();
+        let problems =
+            (0..30).map(|i| Problem::new(format!("line {i}"), "bad \u{1b}[31m\u{202e}", "mend it")).collect();
         let text = Failure::Data { title: "f cannot be read".into(), problems }.text();
         assert!(text.contains("line 19") && !text.contains("line 20") && text.contains("and 10 more"));
-        assert!(!text.contains('\u{1b}'));
+        assert!(!text.contains(['\u{1b}', '\u{202e}']));
     }
 }

@@ -10,7 +10,7 @@ use goldward_store::Place;
 use serde_json::json;
 
 use crate::failure::{EXIT_FINE, Failure, Problem, plain};
-use crate::log::{get, load, with_store};
+use crate::log::{get, load, with_store_to_read};
 use crate::terminal::Terminal;
 
 /// Options of `goldward progress`.
@@ -44,7 +44,7 @@ pub struct ProgressArgs {
 pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let log = match &args.file {
         Some(file) => get(file)?,
-        None => with_store(&args.db, async |store| load(store, args.archer).await)?,
+        None => with_store_to_read(&args.db, async |store| load(store, args.archer).await)?,
     };
     let archer = archer(&log, args.archer)?;
     let histories = history(&log, archer);

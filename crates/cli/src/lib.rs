@@ -3,6 +3,7 @@
 //! [`run`] takes the command line and a [`Terminal`](terminal::Terminal) and returns an exit code, so tests call it with
 //! buffers. The archery is all in `goldward-core`; this crate reads files and writes pages, drawings and JSON.
 
+pub mod accounts;
 pub mod args;
 pub mod batch;
 pub mod compare;
@@ -54,6 +55,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Face(args) => face::run(args, terminal),
         Command::Demo(args) => demo::run(args, terminal),
         Command::Serve(args) => serve::run(args, terminal),
+        Command::Accounts(args) => accounts::run(args, terminal),
         Command::Log(args) => log::run(args, terminal),
         Command::Progress(args) => history::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),

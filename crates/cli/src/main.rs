@@ -1,21 +1,32 @@
 //! `goldward`: reads a group of arrows and says how far to move the sight.
 
-use std::io::IsTerminal as _;
+use std::io::{IsTerminal as _, Write};
 use std::process::ExitCode;
 
 use goldward::failure::EXIT_INTERNAL;
-use goldward::terminal::Terminal;
+use goldward::terminal::{Tame, Terminal};
 
 fn main() -> ExitCode {
-    let (mut input, mut out, mut err) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
+    let (mut input, out, err) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
     let colour = out.is_terminal() && wants_colour();
     let width = terminal_size::terminal_size().map_or(80, |(w, _)| usize::from(w.0).clamp(40, 100));
     let err_is_terminal = err.is_terminal();
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let token = token();
+    // Into a file or another program everything goes as it is.
+    let mut out: Box<dyn Write + Send> = if out.is_terminal() { Box::new(Tame::new(out)) } else { Box::new(out) };
+    let mut err: Box<dyn Write + Send> = if err.is_terminal() { Box::new(Tame::new(err)) } else { Box::new(err) };
     let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
-        let mut terminal =
-            Terminal { input: &mut input, out: &mut out, err: &mut err, colour, width, err_is_terminal, cores, token };
+        let mut terminal = Terminal {
+            input: &mut input,
+            out: &mut *out,
+            err: &mut *err,
+            colour,
+            width,
+            err_is_terminal,
+            cores,
+            token,
+        };
         goldward::run(std::env::args_os(), &mut terminal)
     }));
     // The panic has told what happened.

@@ -139,8 +139,19 @@ fn a_file_that_cannot_be_written_and_one_that_cannot_be_read() {
     for (bits, what) in [(0o444, "give this user the right to write"), (0o000, "check the path")] {
         mode("whole.db", bits);
         let before = std::fs::metadata(at.join("whole.db")).unwrap().modified().unwrap();
-        for args in [&["log", "check", "--db", "whole.db"][..], &["serve", "--addr", "127.0.0.1:0", "--db", "whole.db"]]
-        {
+        // What can be read is read, checked and written elsewhere.
+        for args in [
+            &["log", "check", "--db", "whole.db"][..],
+            &["log", "export", "--db", "whole.db"],
+            &["progress", "--db", "whole.db"],
+        ] {
+            let (code, out, err) = outcome(unprivileged(at).args(args), at);
+            assert_eq!((code == 0, out.is_empty()), (bits == 0o444, bits == 0), "{bits:o} {args:?}: {out}{err}");
+        }
+        for args in [
+            &["log", "import", "log.jsonl", "--db", "whole.db"][..],
+            &["serve", "--addr", "127.0.0.1:0", "--db", "whole.db"],
+        ] {
             let (code, out, err) = outcome(unprivileged(at).args(args), at);
             assert_eq!((code, out.as_str()), (1, ""), "{bits:o} {args:?}: {err}");
             assert!(
@@ -151,7 +162,7 @@ fn a_file_that_cannot_be_written_and_one_that_cannot_be_read() {
         assert_eq!(std::fs::metadata(at.join("whole.db")).unwrap().modified().unwrap(), before);
     }
     mode("", 0o755);
-    mode("whole.db", 0o644);
+    mode("whole.db", 0o600);
     let (code, out, _) = goldward(at, &["log", "check", "--db", "whole.db"]);
     assert!(code == 0 && out.contains("all is well"), "{out}");
 }

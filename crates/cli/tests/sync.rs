@@ -188,10 +188,10 @@ fn with_accounts_a_device_needs_its_token() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     for name in ["anna", "ben"] {
-        let add = ["serve", "--db", "server.db", "--add-account", name];
+        let add = ["accounts", "add", name, "--db", "server.db"];
         assert_eq!(goldward(at, &add, "", b"correct horse battery\n").0, 0);
     }
-    let token = |name: &str| fine(at, &["serve", "--db", "server.db", "--add-device", name]).trim().to_owned();
+    let token = |name: &str| fine(at, &["accounts", "device", name, "--db", "server.db"]).trim().to_owned();
     let (anna, ben) = (token("anna"), token("ben"));
     assert_eq!(anna.len(), 64);
     let server = Server::start(at, "server.db");
@@ -217,10 +217,10 @@ fn with_accounts_a_device_needs_its_token() {
     assert!(code == 2 && err.contains("hint: use an https:// address"), "{err}");
     assert_eq!(goldward(at, &["log", "sync", "club.example"], "", b"").0, 2);
     // A forgotten password, from the machine of the server: the token ends too.
-    let set = ["serve", "--db", "server.db", "--set-password", "anna"];
+    let set = ["accounts", "password", "ANNA", "--db", "server.db"];
     let (code, out, _) = goldward(at, &set, "", b"another long password\n");
     assert!(code == 0 && out.contains("log in anew"), "{out}");
     assert_eq!(goldward(at, &sync, &anna, b"").0, 1);
-    let (code, _, err) = goldward(at, &["serve", "--db", "server.db", "--set-password", "carl"], "", b"another one\n");
+    let (code, _, err) = goldward(at, &["accounts", "password", "carl", "--db", "server.db"], "", b"another one\n");
     assert!(code == 1 && err.contains("there is no account carl"), "{err}");
 }

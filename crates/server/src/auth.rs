@@ -1,25 +1,24 @@
-//! Passwords, tokens, and who is asking.
+//! Tokens, and who is asking.
 
-use argon2::password_hash::{PasswordHash, PasswordHasher as _, PasswordVerifier as _, SaltString};
-use argon2::{Algorithm, Argon2, Params, Version};
 use axum::extract::FromRequestParts;
 use axum::http::header::{AUTHORIZATION, COOKIE, HOST, ORIGIN};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method};
 use goldward_journal::{Uuid, id::new_id};
-use goldward_store::who::{FindToken, Token, TokenKind};
+use goldward_store::who::{Bearer, FindToken, Token, TokenKind, Used};
 use goldward_store::{Backend as _, ops::Owner};
 use sha2::{Digest as _, Sha256};
 
 use crate::App;
+use crate::client::{Client, is_forwarded};
 use crate::clock::now_ms;
 use crate::error::ApiError;
 
 /// The name of the session's cookie.
 pub const COOKIE_NAME: &str = "goldward_session";
 
-/// Fewest characters of a password.
-pub const SHORTEST_PASSWORD: usize = 10;
+/// The same where browsers come over HTTPS: they take a cookie of this name from this very host and over HTTPS only.
+pub const SECURE_COOKIE_NAME: &str = "__Host-goldward_session";
 
 /// Fresh random bytes from the operating system.
 ///
@@ -38,33 +37,6 @@ pub fn fresh_id() -> Uuid {
     new_id(now_ms(), random())
 }
 
-/// Argon2id with 19 MiB, two passes and one lane.
-fn argon2() -> Argon2<'static> {
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, Params::default())
-}
-
-/// The hash of a password in the PHC format, with a fresh salt.
-///
-/// # Errors
-/// What is wrong with the password, in words.
-pub fn hash_password(password: &str) -> Result<String, String> {
-    if password.chars().count() < SHORTEST_PASSWORD || password.len() > 1000 {
-        return Err(format!("a password has {SHORTEST_PASSWORD} to 1000 characters"));
-    }
-    let salt = SaltString::encode_b64(&random::<16>()).map_err(|e| e.to_string())?;
-    argon2().hash_password(password.as_bytes(), &salt).map(|h| h.to_string()).map_err(|e| e.to_string())
-}
-
-/// Whether the password is the one of that hash. Without a hash it takes as long, and is wrong.
-#[must_use]
-pub fn verify_password(password: &str, hash: Option<&str>) -> bool {
-    // Of a password nobody knows.
-    const NOBODY: &str =
-        "$argon2id$v=19$m=19456,t=2,p=1$c29tZXNhbHRzb21lc2FsdA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA";
-    let parsed = PasswordHash::new(hash.unwrap_or(NOBODY));
-    parsed.is_ok_and(|h| argon2().verify_password(password.as_bytes(), &h).is_ok()) && hash.is_some()
-}
-
 /// A fresh secret of 256 bits as 64 hexadecimal digits, and its hash, which is all that is kept.
 #[must_use]
 pub fn fresh_secret() -> (String, [u8; 32]) {
@@ -79,9 +51,20 @@ pub fn hash_secret(secret: &str) -> [u8; 32] {
     Sha256::digest(secret.as_bytes()).into()
 }
 
+const DAY_MS: u64 = 86_400_000;
+
 /// How many days a browser stays logged in, and how long a device's token lasts.
 const SESSION_DAYS: u64 = 30;
 const DEVICE_DAYS: u64 = 730;
+
+/// How long a browser that is logged in may be idle.
+const IDLE_MS: u64 = 14 * DAY_MS;
+
+/// The last use of a token is noted this often.
+const NOTED_MS: u64 = 10 * 60_000;
+
+/// For so long after a login the password is not asked for again.
+const FRESH_MS: u64 = 10 * 60_000;
 
 /// A fresh token of an account, to be kept by the store, and its secret, to be told once.
 #[must_use]
@@ -91,7 +74,7 @@ pub fn fresh_token(account: Uuid, kind: TokenKind, label: &str) -> (Token, Strin
         TokenKind::Device => DEVICE_DAYS,
     };
     let ((secret, hash), made_ms) = (fresh_secret(), now_ms());
-    let expires_ms = made_ms + days * 86_400_000;
+    let expires_ms = made_ms + days * DAY_MS;
     (Token { id: fresh_id(), hash, account, kind, label: label.to_owned(), made_ms, expires_ms }, secret)
 }
 
@@ -100,15 +83,8 @@ pub fn fresh_token(account: Uuid, kind: TokenKind, label: &str) -> (Token, Strin
 pub enum Who {
     /// Whoever sits at this machine.
     Local,
-    /// An account.
-    Account {
-        /// Which.
-        id: Uuid,
-        /// By a browser's session or a device's token.
-        kind: TokenKind,
-        /// The id of that token.
-        token: Uuid,
-    },
+    /// An account, by a browser's session or a device's token.
+    Account(Bearer),
 }
 
 impl Who {
@@ -117,7 +93,7 @@ impl Who {
     pub fn owner(self) -> Owner {
         match self {
             Self::Local => Owner::Anyone,
-            Self::Account { id, .. } => Owner::Account(id),
+            Self::Account(bearer) => Owner::Account(bearer.account),
         }
     }
 }
@@ -129,56 +105,105 @@ fn host_name(host: &str) -> &str {
     }
 }
 
-/// Refuses a page of another site that has a browser send requests here.
-fn check_origin(headers: &HeaderMap, method: &Method, open: bool) -> Result<(), ApiError> {
-    let text = |name| headers.get(name).and_then(|v: &axum::http::HeaderValue| v.to_str().ok());
-    let host = text(HOST);
-    // A name that someone else has pointed at this machine is not this machine.
-    let here = |h: &axum::http::HeaderValue| matches!(h.to_str().map(host_name), Ok("localhost" | "127.0.0.1" | "::1"));
-    if open && !headers.get_all(HOST).iter().all(here) {
-        return Err(ApiError::Forbidden("without accounts the server is reached as localhost only"));
-    }
-    if !matches!(*method, Method::GET | Method::HEAD) {
-        if let Some(origin) = text(ORIGIN) {
-            let from = origin.split_once("://").map_or(origin, |(_, rest)| rest);
-            if host != Some(from) {
-                return Err(ApiError::Forbidden("a page of another site may not do this"));
-            }
+/// A host without the port that its scheme has anyway.
+fn bare<'a>(host: &'a str, scheme: &str) -> &'a str {
+    let port = if scheme == "https" { ":443" } else { ":80" };
+    host.strip_suffix(port).unwrap_or(host)
+}
+
+/// Refuses a page of another site that has a browser send requests here, and says what a proxy leaves out.
+pub(crate) fn check_origin(
+    headers: &HeaderMap,
+    method: &Method,
+    client: &Client,
+    open: bool,
+    https: bool,
+) -> Result<(), ApiError> {
+    let text = |name: axum::http::HeaderName| headers.get(name).and_then(|v: &axum::http::HeaderValue| v.to_str().ok());
+    let forbidden = |what: String| Err(ApiError::Forbidden(what.into()));
+    if open {
+        // A name that someone else has pointed at this machine is not this machine.
+        let here =
+            |h: &axum::http::HeaderValue| matches!(h.to_str().map(host_name), Ok("localhost" | "127.0.0.1" | "::1"));
+        if !headers.get_all(HOST).iter().all(here) {
+            return Err(ApiError::forbidden("without accounts the server is reached as localhost only"));
+        }
+        if is_forwarded(headers) {
+            return Err(ApiError::forbidden(
+                "this server has no accounts and was reached through a proxy, so that anybody could come: add an account first",
+            ));
         }
     }
-    Ok(())
+    if matches!(*method, Method::GET | Method::HEAD) {
+        return Ok(());
+    }
+    if text(SEC_FETCH_SITE) == Some("cross-site") {
+        return Err(ApiError::forbidden("a page of another site may not do this"));
+    }
+    let plain = |scheme: Option<&str>| https && scheme == Some("http");
+    if plain(client.scheme.as_deref()) {
+        return Err(ApiError::forbidden(OVER_PLAIN_HTTP));
+    }
+    let Some(origin) = text(ORIGIN) else { return Ok(()) };
+    let origin = origin.to_ascii_lowercase();
+    let Some((scheme, from)) = origin.split_once("://") else {
+        return Err(ApiError::forbidden("a page of another site may not do this"));
+    };
+    if plain(Some(scheme)) {
+        return Err(ApiError::forbidden(OVER_PLAIN_HTTP));
+    }
+    let host = client.host.clone().or_else(|| text(HOST).map(str::to_ascii_lowercase));
+    match host {
+        Some(host) if bare(&host, scheme) == bare(from, scheme) => Ok(()),
+        Some(host) => forbidden(format!(
+            "the browser is at {origin}, and the request arrived with the header Host: {host}. If this is your own site, its proxy \
+             has to pass the header Host on as it came; otherwise a page of another site may not do this"
+        )),
+        None => Err(ApiError::forbidden("the header Host is missing: the proxy has to pass it on as it came")),
+    }
 }
+
+const SEC_FETCH_SITE: axum::http::HeaderName = axum::http::HeaderName::from_static("sec-fetch-site");
+
+const OVER_PLAIN_HTTP: &str = "this server was started with --https, and the browser came over plain HTTP: open the address with \
+                               https://, or start the server without --https";
 
 impl FromRequestParts<App> for Who {
     type Rejection = ApiError;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ApiError> {
+        let open = app.open().await?;
         let headers = &parts.headers;
-        check_origin(headers, &parts.method, app.open)?;
-        if app.open {
+        check_origin(headers, &parts.method, &Client::of(parts, &app.trusted_proxies), open, app.https)?;
+        if open {
             return Ok(Self::Local);
         }
         let bearer = headers.get(AUTHORIZATION).and_then(|v| v.to_str().ok()).and_then(|v| v.strip_prefix("Bearer "));
         let (secret, wanted) = match bearer {
             Some(secret) => (secret, TokenKind::Device),
-            None => (cookie(headers).ok_or(ApiError::LogIn)?, TokenKind::Session),
+            None => (cookie(headers, app.cookie_name()).ok_or(ApiError::LogIn)?, TokenKind::Session),
         };
-        let found = app.store.run(FindToken { hash: hash_secret(secret), now_ms: now_ms() }).await?;
-        match found {
-            Some((id, kind, token)) if kind == wanted => Ok(Self::Account { id, kind, token }),
-            _ => Err(ApiError::LogIn),
+        let now_ms = now_ms();
+        let found = app.store.run(FindToken { hash: hash_secret(secret), now_ms, idle_ms: IDLE_MS }).await?;
+        let bearer = found.filter(|b| b.kind == wanted).ok_or(ApiError::LogIn)?;
+        if bearer.used_ms.saturating_add(NOTED_MS) <= now_ms {
+            // A store that takes nothing in can still be read.
+            if let Err(e) = app.store.run(Used { token: bearer.token, now_ms }).await {
+                tracing::warn!(error = %e, "the last use of a token could not be noted");
+            }
         }
+        Ok(Self::Account(bearer))
     }
 }
 
-fn cookie(headers: &HeaderMap) -> Option<&str> {
+fn cookie<'a>(headers: &'a HeaderMap, wanted: &str) -> Option<&'a str> {
     headers
         .get_all(COOKIE)
         .iter()
         .filter_map(|v| v.to_str().ok())
         .flat_map(|v| v.split(';'))
         .filter_map(|pair| pair.trim().split_once('='))
-        .find_map(|(name, value)| (name == COOKIE_NAME).then_some(value))
+        .find_map(|(name, value)| (name == wanted).then_some(value))
 }
 
 /// A person who has logged in with a browser: what a device's token alone may not do.
@@ -188,6 +213,16 @@ pub struct Person {
     pub id: Uuid,
     /// The session.
     pub token: Uuid,
+    /// When the session logged in.
+    since_ms: u64,
+}
+
+impl Person {
+    /// Whether the password was entered a moment ago.
+    #[must_use]
+    pub fn is_fresh(&self) -> bool {
+        now_ms() < self.since_ms.saturating_add(FRESH_MS)
+    }
 }
 
 impl FromRequestParts<App> for Person {
@@ -195,9 +230,11 @@ impl FromRequestParts<App> for Person {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ApiError> {
         match Who::from_request_parts(parts, app).await? {
-            Who::Account { id, kind: TokenKind::Session, token } => Ok(Self { id, token }),
-            Who::Account { .. } => Err(ApiError::Forbidden("a device's token does not do this: log in")),
-            Who::Local => Err(ApiError::Forbidden("this server has no accounts")),
+            Who::Account(Bearer { account: id, kind: TokenKind::Session, token, made_ms, .. }) => {
+                Ok(Self { id, token, since_ms: made_ms })
+            }
+            Who::Account(_) => Err(ApiError::forbidden("a device's token does not do this: log in")),
+            Who::Local => Err(ApiError::forbidden("this server has no accounts")),
         }
     }
 }
@@ -206,31 +243,49 @@ impl FromRequestParts<App> for Person {
 mod tests {
     use super::*;
 
-    /// RFC 9106, section 5.3: Argon2id, 32 KiB, 3 passes, 4 lanes, with secret and associated data.
-    #[test]
-    fn argon2id_gives_the_tag_of_the_rfc() {
-        let params = argon2::ParamsBuilder::new()
-            .m_cost(32)
-            .t_cost(3)
-            .p_cost(4)
-            .data(argon2::AssociatedData::new(&[4; 12]).unwrap())
-            .build()
-            .unwrap();
-        let secret = [3; 8];
-        let argon2 = Argon2::new_with_secret(&secret, Algorithm::Argon2id, Version::V0x13, params).unwrap();
-        let mut tag = [0; 32];
-        argon2.hash_password_into(&[1; 32], &[2; 16], &mut tag).unwrap();
-        let tag: String = tag.iter().map(|b| format!("{b:02x}")).collect();
-        assert_eq!(tag, "0d640df58d78766c08c037a34a8b53c9d01ef0452d75b65eb52520e96b01e659");
+    fn told(headers: &[(&'static str, &str)], client: &Client, open: bool, https: bool) -> Result<(), String> {
+        let headers = headers.iter().map(|(n, v)| (n.parse().unwrap(), v.parse().unwrap())).collect();
+        check_origin(&headers, &Method::POST, client, open, https).map_err(|e| match e {
+            ApiError::Forbidden(what) => what.into_owned(),
+            other => panic!("{other:?}"),
+        })
     }
 
     #[test]
-    fn a_password_is_verified_and_nobody_has_one() {
-        let hash = hash_password("a long password").unwrap();
-        assert!(hash.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"));
-        assert!(verify_password("a long password", Some(&hash)));
-        assert!(!verify_password("another password", Some(&hash)));
-        assert!(!verify_password("a long password", None));
-        assert!(hash_password("short").is_err());
+    fn a_page_of_another_site_is_refused_and_the_proxy_is_told_what_it_leaves_out() {
+        let direct = Client::default();
+        let check = |headers: &[(&'static str, &str)], https| told(headers, &direct, false, https);
+        let at = |origin, host| [("origin", origin), ("host", host)];
+        assert_eq!(check(&at("https://club.example", "club.example"), true), Ok(()));
+        assert_eq!(check(&at("https://Club.example", "club.example:443"), true), Ok(()));
+        assert_eq!(check(&at("http://club.example:8080", "club.example:8080"), false), Ok(()));
+        assert_eq!(check(&[("host", "club.example")], true), Ok(()), "no browser");
+        for foreign in
+            ["https://evil.example", "https://club.example:8443", "null", "https://club.example.evil.example"]
+        {
+            assert!(check(&at(foreign, "club.example"), true).is_err(), "{foreign}");
+        }
+        assert!(check(&[("sec-fetch-site", "cross-site"), ("host", "club.example")], true).is_err());
+        // A proxy that does not pass Host on.
+        let said = check(&at("https://club.example", "127.0.0.1:8017"), true).unwrap_err();
+        assert!(said.contains("https://club.example") && said.contains("Host: 127.0.0.1:8017"), "{said}");
+        // Plain HTTP.
+        assert!(check(&at("http://club.example", "club.example"), true).unwrap_err().contains("--https"));
+        let plain = Client { scheme: Some("http".to_owned()), ..Client::default() };
+        assert!(told(&[("host", "club.example")], &plain, false, true).unwrap_err().contains("--https"));
+        // A trusted proxy may tell the host.
+        let proxied = Client { host: Some("club.example".to_owned()), ..Client::default() };
+        assert_eq!(told(&at("https://club.example", "127.0.0.1:8017"), &proxied, false, true), Ok(()));
+    }
+
+    #[test]
+    fn an_open_server_is_for_this_machine_only() {
+        let check = |headers: &[(&'static str, &str)]| told(headers, &Client::default(), true, false);
+        assert_eq!(check(&[("host", "localhost:8017")]), Ok(()));
+        assert_eq!(check(&[("host", "[::1]:8017")]), Ok(()));
+        assert!(check(&[("host", "club.example")]).is_err());
+        for name in ["x-forwarded-for", "x-forwarded-proto", "forwarded", "x-real-ip", "via", "x-forwarded-host"] {
+            assert!(check(&[("host", "localhost:8017"), (name, "x")]).unwrap_err().contains("proxy"), "{name}");
+        }
     }
 }

@@ -1,5 +1,7 @@
 //! What a client is told when something is wrong.
 
+use std::borrow::Cow;
+
 use axum::Json;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -17,13 +19,23 @@ pub enum ApiError {
     /// Name or password is wrong.
     WrongPassword,
     /// Not allowed to this account.
-    Forbidden(&'static str),
+    Forbidden(Cow<'static, str>),
+    /// Whoever asks logs in once more first: the account's password is needed again.
+    PasswordNeeded,
     /// There is no such thing, or none that this account may know of.
     NotFound,
     /// There is one already.
     Conflict(String),
+    /// More than an account or a log may have.
+    Quota(String),
     /// Too many failed logins; seconds to wait.
     TooMany(u64),
+    /// Too much is going on; seconds to wait.
+    Busy(u64),
+    /// Larger than so many bytes.
+    TooLarge(usize),
+    /// The request came too slowly.
+    Slow,
     /// The store fails.
     Store(StoreError),
 }
@@ -37,10 +49,18 @@ pub struct ErrorBody {
     pub message: String,
 }
 
+impl ApiError {
+    /// Not allowed, and why.
+    pub(crate) fn forbidden(what: &'static str) -> Self {
+        Self::Forbidden(Cow::Borrowed(what))
+    }
+}
+
 impl From<StoreError> for ApiError {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::NotYours => Self::NotFound,
+            StoreError::Quota { .. } => Self::Quota(error.to_string()),
             StoreError::NameTaken => Self::Conflict(error.to_string()),
             other => Self::Store(other),
         }
@@ -55,12 +75,33 @@ impl IntoResponse for ApiError {
             Self::WrongPassword => {
                 (StatusCode::UNAUTHORIZED, "wrong_password", "the name or the password is wrong".to_owned())
             }
-            Self::Forbidden(what) => (StatusCode::FORBIDDEN, "forbidden", (*what).to_owned()),
+            Self::Forbidden(what) => (StatusCode::FORBIDDEN, "forbidden", what.clone().into_owned()),
+            Self::PasswordNeeded => (
+                StatusCode::FORBIDDEN,
+                "password_needed",
+                "send the account's password along: it was entered too long ago".to_owned(),
+            ),
+            Self::Quota(what) => (StatusCode::FORBIDDEN, "quota", what.clone()),
             Self::NotFound => (StatusCode::NOT_FOUND, "not_found", "there is no such thing here".to_owned()),
             Self::Conflict(what) => (StatusCode::CONFLICT, "conflict", what.clone()),
             Self::TooMany(seconds) => {
                 (StatusCode::TOO_MANY_REQUESTS, "too_many", format!("too many failed logins: wait {seconds} seconds"))
             }
+            Self::Busy(seconds) => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "busy",
+                format!("too much is going on at once: try again in {seconds} seconds"),
+            ),
+            Self::TooLarge(most) => (
+                StatusCode::PAYLOAD_TOO_LARGE,
+                "too_large",
+                format!("a request has at most {most} bytes here, uncompressed: send it in parts"),
+            ),
+            Self::Slow => (
+                StatusCode::REQUEST_TIMEOUT,
+                "slow",
+                "the request came too slowly and was given up; nothing was taken in".to_owned(),
+            ),
             Self::Store(e) => {
                 tracing::error!(error = %e, "the store failed");
                 match e {
@@ -71,6 +112,11 @@ impl IntoResponse for ApiError {
                         "the server's disk takes nothing more: nothing was taken in".to_owned(),
                     ),
                     StoreError::Full => (StatusCode::INSUFFICIENT_STORAGE, "full", e.to_string()),
+                    StoreError::ReadOnly => (
+                        StatusCode::SERVICE_UNAVAILABLE,
+                        "read_only",
+                        "the server's store cannot be written: nothing was taken in".to_owned(),
+                    ),
                     StoreError::Unavailable(_) => {
                         (StatusCode::SERVICE_UNAVAILABLE, "unavailable", "the store is busy: try again".to_owned())
                     }
@@ -84,7 +130,7 @@ impl IntoResponse for ApiError {
             }
         };
         let mut response = (status, Json(ErrorBody { error, message })).into_response();
-        if let Self::TooMany(seconds) = self {
+        if let Self::TooMany(seconds) | Self::Busy(seconds) = self {
             response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(seconds));
         }
         response

@@ -4,37 +4,94 @@
 //! the store, or on any other address, everybody logs in. The server computes no archery: it keeps logs and hands them out.
 
 pub mod auth;
+mod body;
+mod budget;
+mod client;
 pub mod clock;
 pub mod error;
+mod hashing;
+mod health;
+mod intake;
 mod limit;
+mod listen;
 mod metrics;
 mod openapi;
+pub mod password;
 pub mod routes;
 mod web;
 
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use axum::Router;
+use goldward_store::ops::Quota;
 use goldward_store::who::CountAccounts;
 use goldward_store::{Backend as _, Store, StoreError};
 use tokio::net::TcpListener;
 
-pub use limit::Limits;
-pub use metrics::Metrics;
+pub use ipnet::IpNet;
+pub use listen::Patience;
 pub use openapi::document;
+
+use budget::Budgets;
+use error::ApiError;
+use hashing::Hashing;
+use health::Health;
+use limit::Limits;
+use listen::Connections;
+use metrics::Metrics;
 
 /// What a server is told at its start.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Config {
     /// Where to listen.
     pub addr: SocketAddr,
+    /// Where to tell its numbers.
+    pub metrics: Option<SocketAddr>,
     /// Folder of the built web app.
     pub web: Option<PathBuf>,
     /// Whether browsers reach it over HTTPS, through a proxy: cookies are then sent over nothing else.
-    pub secure_cookies: bool,
+    pub https: bool,
+    /// Proxies that are believed when they say where a request comes from.
+    pub trusted_proxies: Vec<IpNet>,
+    /// How much an account may keep.
+    pub quota: Quota,
+    /// How long clients are waited for.
+    pub patience: Patience,
+    /// Most connections at once.
+    pub most_connections: usize,
+}
+
+impl Config {
+    /// The usual way of listening there.
+    #[must_use]
+    pub fn new(addr: SocketAddr) -> Self {
+        Self {
+            addr,
+            metrics: None,
+            web: None,
+            https: false,
+            trusted_proxies: Vec::new(),
+            quota: Quota { logs: 200, records: 2_000_000, bytes: 1 << 30 },
+            patience: Patience::default(),
+            most_connections: 800,
+        }
+    }
+
+    /// With the built web app in that folder.
+    #[must_use]
+    pub fn with_web(self, folder: impl Into<PathBuf>) -> Self {
+        Self { web: Some(folder.into()), ..self }
+    }
+
+    /// Whether it is safe to let in whoever comes: from this machine, without anything between.
+    fn may_be_open(&self) -> bool {
+        self.addr.ip().to_canonical().is_loopback() && !self.https && self.trusted_proxies.is_empty()
+    }
 }
 
 /// Why a server does not start.
@@ -42,7 +99,10 @@ pub struct Config {
 #[non_exhaustive]
 pub enum ServeError {
     /// Anyone could read and write the logs.
-    #[error("{0} can be reached from other machines, and there are no accounts: add one first, or listen on 127.0.0.1")]
+    #[error(
+        "{0} can be reached from other machines or through a proxy, and there are no accounts: add one first with goldward \
+         accounts add, or listen on 127.0.0.1 without --https and --trusted-proxy"
+    )]
     NoAccounts(SocketAddr),
     /// The address cannot be listened on.
     #[error("cannot listen on {addr}: {source}")]
@@ -55,28 +115,44 @@ pub enum ServeError {
     /// The store fails.
     #[error(transparent)]
     Store(#[from] StoreError),
-    /// The connection to the network broke.
-    #[error("the server stopped: {0}")]
-    Stopped(std::io::Error),
 }
 
 /// What all handlers share.
 #[derive(Debug)]
 pub struct Shared {
     /// The store.
-    pub store: Store,
-    /// Whether nobody needs to log in.
-    pub open: bool,
-    /// As in [`Config`].
-    pub secure_cookies: bool,
-    /// Folder of the web app.
-    pub web: Option<PathBuf>,
-    /// Counts of failed logins.
-    pub limits: Limits,
-    /// What `/metrics` tells.
-    pub metrics: Metrics,
-    /// Hashing a password takes a core and 19 MiB for a while: at most two at once.
-    pub(crate) hashing: tokio::sync::Semaphore,
+    pub(crate) store: Store,
+    /// Whether everybody logs in. Once it is so, it stays so.
+    closed: AtomicBool,
+    pub(crate) https: bool,
+    pub(crate) web: Option<PathBuf>,
+    pub(crate) trusted_proxies: Vec<IpNet>,
+    pub(crate) quota: Quota,
+    pub(crate) patience: Patience,
+    pub(crate) limits: Limits,
+    pub(crate) metrics: Metrics,
+    pub(crate) hashing: Hashing,
+    pub(crate) budgets: Budgets,
+    pub(crate) health: Health,
+}
+
+impl Shared {
+    /// Whether nobody needs to log in: on a loopback address, while there is no account.
+    pub(crate) async fn open(&self) -> Result<bool, ApiError> {
+        if self.closed.load(Ordering::Acquire) {
+            return Ok(false);
+        }
+        // An account may have been added since, by another process.
+        if self.store.run(CountAccounts).await? > 0 {
+            self.closed.store(true, Ordering::Release);
+            return Ok(false);
+        }
+        Ok(true)
+    }
+
+    pub(crate) fn cookie_name(&self) -> &'static str {
+        if self.https { auth::SECURE_COOKIE_NAME } else { auth::COOKIE_NAME }
+    }
 }
 
 /// The state of the router.
@@ -88,17 +164,23 @@ pub type App = Arc<Shared>;
 /// [`ServeError::NoAccounts`] when the address can be reached from elsewhere and nobody would need to log in.
 pub async fn prepare(store: Store, config: &Config) -> Result<App, ServeError> {
     let accounts = store.run(CountAccounts).await?;
-    if accounts == 0 && !config.addr.ip().is_loopback() {
+    let may_be_open = config.may_be_open();
+    if accounts == 0 && !may_be_open {
         return Err(ServeError::NoAccounts(config.addr));
     }
     Ok(Arc::new(Shared {
         store,
-        open: accounts == 0,
-        secure_cookies: config.secure_cookies,
+        closed: AtomicBool::new(accounts > 0 || !may_be_open),
+        https: config.https,
         web: config.web.clone(),
+        trusted_proxies: config.trusted_proxies.clone(),
+        quota: config.quota,
+        patience: config.patience,
         limits: Limits::default(),
         metrics: Metrics::default(),
-        hashing: tokio::sync::Semaphore::new(2),
+        hashing: Hashing::default(),
+        budgets: Budgets::default(),
+        health: Health::default(),
     }))
 }
 
@@ -107,6 +189,18 @@ pub fn router(app: App) -> Router {
     routes::router(app)
 }
 
+/// Where a server listens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Listening {
+    /// For everybody.
+    pub addr: SocketAddr,
+    /// For its numbers.
+    pub metrics: Option<SocketAddr>,
+}
+
+/// Connections to the numbers.
+const MOST_WATCHERS: usize = 16;
+
 /// Listens, tells the address it has got, and serves until `stop` is done; requests under way get ten seconds.
 ///
 /// # Errors
@@ -114,27 +208,41 @@ pub fn router(app: App) -> Router {
 pub async fn serve(
     store: Store,
     config: Config,
-    listening: impl FnOnce(SocketAddr),
+    listening: impl FnOnce(Listening),
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> Result<(), ServeError> {
     let app = prepare(store, &config).await?;
-    let cannot = |source| ServeError::Listen { addr: config.addr, source };
-    let listener = TcpListener::bind(config.addr).await.map_err(cannot)?;
-    listening(listener.local_addr().map_err(cannot)?);
-    let (stopping, stopped) = tokio::sync::oneshot::channel();
-    let stop = async move {
-        stop.await;
-        let _ = stopping.send(());
+    let listener = bind(config.addr).await?;
+    let addr = address(&listener, config.addr)?;
+    let watch = match config.metrics {
+        Some(at) => Some(bind(at).await?),
+        None => None,
     };
-    let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
-    let run = async { axum::serve(listener, service).with_graceful_shutdown(stop).await };
-    tokio::select! {
-        done = run => done.map_err(ServeError::Stopped),
-        () = async {
-            let _ = stopped.await;
-            tokio::time::sleep(Duration::from_secs(10)).await;
-        } => Ok(()),
+    let metrics = watch.as_ref().map(|l| address(l, config.addr)).transpose()?;
+    listening(Listening { addr, metrics });
+    let (stopping, stopped) = tokio::sync::watch::channel(false);
+    let connections = Arc::new(Connections::new(config.most_connections));
+    if let Some(watch) = watch {
+        let (router, connections) = (routes::numbers(Arc::clone(&app)), Arc::new(Connections::new(MOST_WATCHERS)));
+        tokio::spawn(listen::accept(watch, router, connections, config.patience, |_| true, stopped.clone()));
     }
+    let trusted = config.trusted_proxies.clone();
+    let shared = move |peer: IpAddr| trusted.iter().any(|net| net.contains(&peer.to_canonical()));
+    let accepting =
+        tokio::spawn(listen::accept(listener, router(app), Arc::clone(&connections), config.patience, shared, stopped));
+    stop.await;
+    let _ = stopping.send(true);
+    let _ = accepting.await;
+    let _ = tokio::time::timeout(Duration::from_secs(10), connections.gone()).await;
+    Ok(())
+}
+
+async fn bind(addr: SocketAddr) -> Result<TcpListener, ServeError> {
+    TcpListener::bind(addr).await.map_err(|source| ServeError::Listen { addr, source })
+}
+
+fn address(listener: &TcpListener, addr: SocketAddr) -> Result<SocketAddr, ServeError> {
+    listener.local_addr().map_err(|source| ServeError::Listen { addr, source })
 }
 
 /// Writes the server's log to standard error, one JSON object a line.

@@ -1,86 +1,77 @@
-//! Failed logins are counted, by name and by address, so that nobody can try passwords for long.
+//! Who fails to log in waits before the next try, for longer each time; nobody is locked out. The counts are in the store, so that
+//! all servers on it count together.
 
-use std::collections::HashMap;
 use std::net::IpAddr;
-use std::sync::{Mutex, PoisonError};
+use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Failures after which a name has to wait.
-const BY_NAME: u32 = 5;
-/// Failures after which an address has to wait: a club shares one.
-const BY_ADDRESS: u32 = 30;
-/// How long failures are remembered.
-const WINDOW_MS: u64 = 15 * 60 * 1000;
-/// Most names and addresses remembered.
-const MOST: usize = 100_000;
+use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, Succeeded};
+use goldward_store::who::name_key;
+use goldward_store::{Backend as _, Store};
+use sha2::{Digest as _, Sha256};
 
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-enum Key {
-    Name(String),
-    Address(IpAddr),
-}
+use crate::client::group;
+use crate::error::ApiError;
 
-/// Counts of failed logins, in this process.
+/// One name from one address.
+const PAIR: Delay = Delay { free: 4, longest_ms: 5 * 60_000 };
+/// All names from one address: a club shares one. Not for a name that has logged in from there.
+const ADDRESS: Delay = Delay { free: 100, longest_ms: 60_000 };
+/// How often what is old is forgotten.
+const TIDY_MS: u64 = 10 * 60_000;
+
+/// What is counted, and when it was last tidied.
 #[derive(Debug, Default)]
-pub struct Limits {
-    failures: Mutex<HashMap<Key, (u32, u64)>>,
+pub(crate) struct Limits {
+    tidied_ms: AtomicU64,
 }
 
-fn keys(name: &str, address: Option<IpAddr>) -> impl Iterator<Item = (Key, u32)> {
-    let name = (Key::Name(name.to_owned()), BY_NAME);
-    std::iter::once(name).chain(address.map(|a| (Key::Address(a), BY_ADDRESS)))
+/// One attempt to log in.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Try(Counted);
+
+fn counted(name: &str, address: Option<IpAddr>) -> Counted {
+    let place = address.map_or([0; 16], |a| group(a).bytes());
+    let hash = |what: &str, name: &str| -> [u8; 32] {
+        let mut sha = Sha256::new();
+        sha.update(what.as_bytes());
+        sha.update(place);
+        sha.update(name.as_bytes());
+        sha.finalize().into()
+    };
+    Counted {
+        pair: hash("name and address", &name_key(name)),
+        pair_delay: PAIR,
+        address: hash("address", ""),
+        address_delay: ADDRESS,
+    }
 }
 
 impl Limits {
     /// Counts an attempt before the password is looked at, so that attempts at once count too.
-    ///
-    /// # Errors
-    /// Seconds to wait.
-    pub fn attempt(&self, name: &str, address: Option<IpAddr>, now_ms: u64) -> Result<(), u64> {
-        let mut failures = self.failures.lock().unwrap_or_else(PoisonError::into_inner);
-        if failures.len() >= MOST {
-            failures.retain(|_, (_, until)| *until > now_ms);
+    pub(crate) async fn attempt(
+        &self,
+        store: &Store,
+        name: &str,
+        address: Option<IpAddr>,
+        now_ms: u64,
+    ) -> Result<Try, ApiError> {
+        let tidied = self.tidied_ms.load(Ordering::Relaxed);
+        if tidied + TIDY_MS <= now_ms
+            && self.tidied_ms.compare_exchange(tidied, now_ms, Ordering::Relaxed, Ordering::Relaxed).is_ok()
+        {
+            store.run(Forget { now_ms }).await?;
         }
-        for (key, most) in keys(name, address) {
-            if let Some((count, until)) = failures.get(&key) {
-                if *until > now_ms && *count >= most {
-                    return Err((*until - now_ms).div_ceil(1000));
-                }
-            }
+        let counted = counted(name, address);
+        // Who has to wait costs a look, and no write.
+        let mut wait = store.run(AskWait { counted, now_ms }).await?;
+        if wait == 0 {
+            wait = store.run(Attempt { counted, now_ms }).await?;
         }
-        for (key, _) in keys(name, address) {
-            let entry = failures.entry(key).or_insert((0, now_ms + WINDOW_MS));
-            if entry.1 <= now_ms {
-                *entry = (0, now_ms + WINDOW_MS);
-            }
-            entry.0 += 1;
-        }
-        Ok(())
+        if wait > 0 { Err(ApiError::TooMany(wait.div_ceil(1000))) } else { Ok(Try(counted)) }
     }
 
-    /// The password was right: the name starts anew, and the attempt does not count for the address.
-    pub fn succeeded(&self, name: &str, address: Option<IpAddr>) {
-        let mut failures = self.failures.lock().unwrap_or_else(PoisonError::into_inner);
-        failures.remove(&Key::Name(name.to_owned()));
-        if let Some(entry) = address.and_then(|a| failures.get_mut(&Key::Address(a))) {
-            entry.0 = entry.0.saturating_sub(1);
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn five_failures_and_then_a_wait() {
-        let limits = Limits::default();
-        for _ in 0..BY_NAME {
-            assert!(limits.attempt("a", None, 1000).is_ok());
-        }
-        assert_eq!(limits.attempt("a", None, 1000), Err(WINDOW_MS / 1000));
-        assert!(limits.attempt("b", None, 1000).is_ok(), "another name is free");
-        assert!(limits.attempt("a", None, 1000 + WINDOW_MS).is_ok(), "the wait ends");
-        limits.succeeded("b", None);
-        assert_eq!(limits.failures.lock().unwrap().len(), 1);
+    /// The password was right.
+    pub(crate) async fn succeeded(&self, store: &Store, attempt: Try, now_ms: u64) -> Result<(), ApiError> {
+        Ok(store.run(Succeeded { counted: attempt.0, now_ms }).await?)
     }
 }

@@ -76,6 +76,23 @@ pub(crate) struct SyncAnswer {
     records: Vec<RecordBody>,
     /// Count and checksum of the whole log.
     log: DigestBody,
+    /// Versions sent that were not taken in; nothing when all were.
+    refused: Option<Vec<RefusedBody>>,
+}
+
+/// A version that was sent and not taken in.
+#[derive(ToSchema)]
+#[schema(as = Refused)]
+#[allow(dead_code, reason = "it only describes `goldward_journal::sync::Refused`")]
+pub(crate) struct RefusedBody {
+    /// Its place in the request, from 0.
+    index: u32,
+    /// Its id, when it could be read.
+    id: Option<uuid::Uuid>,
+    /// `not_a_record`, `other_archer`, `invalid` or `ahead`: its stamp is more than a day ahead of the server's clock.
+    reason: String,
+    /// What is wrong and what to do, for people.
+    message: String,
 }
 
 /// Count and checksum of a log.
@@ -109,7 +126,7 @@ impl Modify for Security {
         routes::accounts::password, routes::accounts::sessions, routes::accounts::end_session, routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
         routes::logs::logs, routes::logs::export, routes::logs::session,
         routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
-        routes::watch::health, routes::watch::metrics, routes::watch::openapi,
+        routes::watch::health, routes::watch::openapi,
     ),
     security(("browser" = []), ("device" = [])),
     modifiers(&Security)

@@ -105,6 +105,17 @@ impl Row {
         }
     }
 
+    /// Bytes.
+    ///
+    /// # Errors
+    /// As [`Row::int`].
+    pub fn bytes(&self, column: usize) -> Result<&[u8], StoreError> {
+        match self.0.get(column) {
+            Some(Cell::Bytes(bytes)) => Ok(bytes),
+            _ => Err(odd(column)),
+        }
+    }
+
     /// A number of 128 bits.
     ///
     /// # Errors

@@ -45,8 +45,18 @@ pub enum StoreError {
     /// The log belongs to another account.
     #[error("no such log")]
     NotYours,
+    /// More than an account or a log may have.
+    #[error("{what}, and {most} is the most here: {remedy}")]
+    Quota {
+        /// What there would be too many of.
+        what: &'static str,
+        /// The most.
+        most: u64,
+        /// What to do.
+        remedy: &'static str,
+    },
     /// An account of that name exists.
-    #[error("an account of that name exists: choose another name")]
+    #[error("an account of that name exists (capitals make no difference): choose another name")]
     NameTaken,
     /// Not possible with this kind of store.
     #[error("this store does not do that: {0}")]

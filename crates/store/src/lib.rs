@@ -4,20 +4,23 @@
 //! one machine). What is asked of it is an [`Op`]; every operation is written once, in SQL that both understand, on top of
 //! the small trait [`Tx`]. An operation that returned `Ok` is durable: it survives `kill -9` and a power cut.
 
+mod accounts;
 mod cell;
 mod error;
+pub mod failures;
 mod migrate;
 pub mod ops;
 pub mod peers;
 mod postgres;
 mod sqlite;
+mod tokens;
 pub mod who;
 
 pub use cell::{Cell, Row};
 pub use error::StoreError;
 pub use migrate::SCHEMA;
 pub use postgres::Postgres;
-pub use sqlite::Sqlite;
+pub use sqlite::{Options, Sqlite};
 
 use std::future::Future;
 use std::path::{Path, PathBuf};
@@ -108,6 +111,23 @@ impl Store {
         match place {
             Place::File(path) => Ok(Self::Sqlite(Sqlite::open(path).await?)),
             Place::Postgres(address) => Ok(Self::Postgres(Postgres::open(address).await?)),
+        }
+    }
+
+    /// Opens the store to read it: like [`Store::open`] where it can be written, and as it is where it cannot.
+    ///
+    /// # Errors
+    /// [`StoreError`]; also when it is not there.
+    pub async fn open_to_read(place: &Place) -> Result<Self, StoreError> {
+        let Place::File(path) = place else { return Self::open(place).await };
+        if !path.exists() {
+            return Err(StoreError::CannotOpen("there is no such file".to_owned()));
+        }
+        match Self::open(place).await {
+            Err(StoreError::ReadOnly | StoreError::CannotOpen(_)) => {
+                Ok(Self::Sqlite(Sqlite::open_to_read(path).await?))
+            }
+            other => other,
         }
     }
 

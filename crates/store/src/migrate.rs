@@ -1,5 +1,6 @@
 //! The tables, and how an older store comes up to date.
 
+use crate::accounts::name_key;
 use crate::error::StoreError;
 use crate::{Op, Tx};
 
@@ -63,7 +64,32 @@ const STEPS: &[&[&str]] = &[
         pushed_seq BIGINT NOT NULL,
         PRIMARY KEY (archer, peer)
     )"],
+    &[
+        "ALTER TABLE logs ADD COLUMN bytes BIGINT NOT NULL DEFAULT 0",
+        "UPDATE logs SET bytes = coalesce((SELECT sum(octet_length(json)) FROM records r WHERE r.archer = logs.archer), 0)",
+        "ALTER TABLE accounts ADD COLUMN name_key TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE tokens ADD COLUMN used_ms BIGINT NOT NULL DEFAULT 0",
+        "UPDATE tokens SET used_ms = made_ms",
+        "CREATE INDEX invitations_archer ON invitations (archer)",
+        "CREATE TABLE failures (
+        pair BYTEA NOT NULL PRIMARY KEY,
+        failed BIGINT NOT NULL,
+        until_ms BIGINT NOT NULL,
+        last_ms BIGINT NOT NULL,
+        good_ms BIGINT NOT NULL
+    )",
+        "CREATE INDEX failures_last ON failures (last_ms)",
+        "CREATE TABLE probe (
+        id BIGINT NOT NULL PRIMARY KEY,
+        filler TEXT NOT NULL
+    )",
+    ],
+    // After the keys of the names have been filled in.
+    &["CREATE UNIQUE INDEX accounts_by_name_key ON accounts (name_key)"],
 ];
+
+/// The step before which every name gets its key.
+const NAMES_HAVE_KEYS: usize = 3;
 
 /// The schema of the tables.
 pub const SCHEMA: u64 = STEPS.len() as u64;
@@ -90,7 +116,10 @@ impl Op for Migrate {
         if found > SCHEMA {
             return Err(StoreError::Newer { found, known: SCHEMA });
         }
-        for step in &STEPS[usize::try_from(found).unwrap_or(0)..] {
+        for (number, step) in STEPS.iter().enumerate().skip(usize::try_from(found).unwrap_or(0)) {
+            if number == NAMES_HAVE_KEYS {
+                fill_name_keys(tx).await?;
+            }
             for statement in *step {
                 tx.rows(statement, &[]).await?;
             }
@@ -100,4 +129,18 @@ impl Op for Migrate {
         }
         Ok(())
     }
+}
+
+/// Of names that differ only in case the oldest gets the key; the others are still found when written as they are.
+async fn fill_name_keys<T: Tx>(tx: &mut T) -> Result<(), StoreError> {
+    let mut taken = std::collections::HashSet::new();
+    for mut row in tx.rows("SELECT id, name FROM accounts ORDER BY id", &[]).await? {
+        let (id, name) = (row.id(0)?, row.text(1)?);
+        let mut key = name_key(&name);
+        if !taken.insert(key.clone()) {
+            key = format!("{key}/{id}");
+        }
+        tx.rows("UPDATE accounts SET name_key = $1 WHERE id = $2", &[key.into(), id.into()]).await?;
+    }
+    Ok(())
 }

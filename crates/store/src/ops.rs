@@ -3,14 +3,63 @@
 use std::collections::HashMap;
 use std::fmt::Write as _;
 
-use goldward_journal::{Digest, Log, Record, Uuid};
+use goldward_journal::{Digest, Record, Stamp, Uuid};
 
-use crate::cell::Cell;
+use crate::accounts::lock_account;
+use crate::cell::{Cell, Row};
 use crate::error::StoreError;
 use crate::{Op, Tx};
 
 /// Rows of one statement; with nine columns each, well below what either database allows.
 const ROWS: usize = 100;
+
+/// Most bytes of records in one answer; one record is given even when it is larger.
+pub const ANSWER_BYTES: u64 = 4 * 1024 * 1024;
+
+/// One version of a record as it is kept: its wire form, and what is asked of it without reading that.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Version {
+    /// Which act.
+    pub id: Uuid,
+    /// When this version was written.
+    pub stamp: Stamp,
+    /// The session it is part of.
+    pub session: Option<Uuid>,
+    /// Its hash.
+    pub hash: u128,
+    /// Its wire form.
+    pub json: String,
+}
+
+impl Version {
+    fn order(&self) -> (Stamp, u128) {
+        (self.stamp, self.hash)
+    }
+}
+
+impl From<&Record> for Version {
+    fn from(record: &Record) -> Self {
+        let json = record.to_json();
+        let hash = record.hash_of(&json);
+        Self { id: record.id, stamp: record.stamp, session: record.body.session(), hash, json }
+    }
+}
+
+/// How much an account may keep.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Quota {
+    /// Logs.
+    pub logs: u64,
+    /// Records of all its logs, tombstones included.
+    pub records: u64,
+    /// Bytes of them.
+    pub bytes: u64,
+}
+
+impl Quota {
+    /// As much as there is room for.
+    pub const NONE: Self = Self { logs: u64::MAX, records: u64::MAX, bytes: u64::MAX };
+}
 
 /// For whom something is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,11 +78,13 @@ pub struct Exchange {
     /// For whom; looked at when there is something to take in.
     pub owner: Owner,
     /// The versions, all of that archer.
-    pub records: Vec<Record>,
+    pub records: Vec<Version>,
     /// The number.
     pub after: u64,
     /// Most records given back.
     pub limit: u32,
+    /// How much the account may keep.
+    pub quota: Quota,
 }
 
 /// What an [`Exchange`] gives.
@@ -58,51 +109,64 @@ impl Op for Exchange {
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Exchanged, StoreError> {
         let mut out = Exchanged::default();
         let mut sent: HashMap<Uuid, u128> = HashMap::new();
-        if !self.records.is_empty() {
+        let writes = !self.records.is_empty();
+        if writes {
+            if let Owner::Account(account) = self.owner {
+                lock_account(tx, account).await?;
+            }
             let empty: [Cell; 5] =
                 [self.archer.into(), owner(self.owner).into(), 0u64.into(), 0u64.into(), 0u128.into()];
-            tx.rows(
-                "INSERT INTO logs (archer, owner, seq, records, hash_sum) VALUES ($1, $2, $3, $4, $5)
-                 ON CONFLICT (archer) DO NOTHING",
-                &empty,
-            )
-            .await?;
+            let made = tx
+                .rows(
+                    "INSERT INTO logs (archer, owner, seq, records, hash_sum) VALUES ($1, $2, $3, $4, $5)
+                     ON CONFLICT (archer) DO NOTHING RETURNING archer",
+                    &empty,
+                )
+                .await?;
+            if let (Owner::Account(account), false) = (self.owner, made.is_empty()) {
+                within_logs(tx, account, self.quota).await?;
+            }
         }
-        let lock = if self.records.is_empty() { "" } else { T::FOR_UPDATE };
+        let lock = if writes { T::FOR_UPDATE } else { "" };
         let sql = format!("SELECT owner, seq, records, hash_sum FROM logs WHERE archer = $1{lock}");
         let rows = tx.rows(&sql, &[self.archer.into()]).await?;
         let Some(row) = rows.first() else { return Ok(out) };
         out.digest = Digest { records: row.int(2)?, sum: row.wide(3)? };
         let mut seq = row.int(1)?;
-        if !self.records.is_empty() {
+        if writes {
             if let Owner::Account(account) = self.owner {
                 if row.maybe_id(0)? != Some(account) {
                     return Err(StoreError::NotYours);
                 }
             }
-            // Of several versions of one record in a request only the winner counts.
-            let log = Log::from_records(self.records);
-            for part in log.sorted().chunks(ROWS) {
-                let taken = take(tx, self.archer, part, seq, &mut out.digest, &mut sent).await?;
+            let mut grown = Grown::default();
+            for part in winners(self.records).chunks(ROWS) {
+                let taken = take(tx, self.archer, part, seq, &mut out.digest, &mut grown).await?;
+                sent.extend(part.iter().map(|v| (v.id, v.hash)));
                 out.accepted += taken;
                 seq += taken;
             }
             if out.accepted > 0 {
-                let now: [Cell; 4] = [seq.into(), out.digest.records.into(), out.digest.sum.into(), self.archer.into()];
-                tx.rows("UPDATE logs SET seq = $1, records = $2, hash_sum = $3 WHERE archer = $4", &now).await?;
+                let now: [Cell; 5] = [
+                    seq.into(),
+                    out.digest.records.into(),
+                    out.digest.sum.into(),
+                    grown.bytes.into(),
+                    self.archer.into(),
+                ];
+                let sql = "UPDATE logs SET seq = $1, records = $2, hash_sum = $3, bytes = bytes + $4 WHERE archer = $5";
+                tx.rows(sql, &now).await?;
+                if let Owner::Account(account) = self.owner {
+                    within(tx, account, self.quota, grown).await?;
+                }
             }
         }
         out.cursor = self.after.min(seq);
         if self.limit > 0 {
-            let given = tx
-                .rows(
-                    "SELECT seq, id, hash, json FROM records WHERE archer = $1 AND seq > $2 ORDER BY seq LIMIT $3",
-                    &[self.archer.into(), out.cursor.into(), u64::from(self.limit).into()],
-                )
-                .await?;
-            out.more = given.len() == self.limit as usize;
-            out.json.reserve(given.len());
-            for mut row in given {
+            let page = page(tx, self.archer, Part::All, out.cursor, self.limit, ANSWER_BYTES).await?;
+            out.more = page.more;
+            out.json.reserve(page.rows.len());
+            for mut row in page.rows {
                 out.cursor = row.int(0)?;
                 if sent.get(&row.id(1)?) != Some(&row.wide(2)?) {
                     out.json.push(row.text(3)?);
@@ -117,6 +181,114 @@ impl Op for Exchange {
     }
 }
 
+/// Of several versions of one record only the winner, in the order of the ids.
+fn winners(mut versions: Vec<Version>) -> Vec<Version> {
+    versions.sort_unstable_by(|a, b| a.id.cmp(&b.id).then_with(|| b.order().cmp(&a.order())));
+    versions.dedup_by_key(|v| v.id);
+    versions
+}
+
+/// By how much a log has grown.
+#[derive(Debug, Clone, Copy, Default)]
+struct Grown {
+    records: i64,
+    bytes: i64,
+}
+
+async fn within_logs<T: Tx>(tx: &mut T, account: Uuid, quota: Quota) -> Result<(), StoreError> {
+    let rows = tx.rows("SELECT count(*) FROM logs WHERE owner = $1", &[account.into()]).await?;
+    if rows.first().map_or(Ok(0), |r| r.int(0))? > quota.logs {
+        let what = "this account would have more logs than it may";
+        let remedy = "write into one of those it has, or ask whoever runs the server";
+        return Err(StoreError::Quota { what, most: quota.logs, remedy });
+    }
+    Ok(())
+}
+
+/// What makes an account smaller always goes.
+async fn within<T: Tx>(tx: &mut T, account: Uuid, quota: Quota, grown: Grown) -> Result<(), StoreError> {
+    if quota.records == u64::MAX && quota.bytes == u64::MAX {
+        return Ok(());
+    }
+    let sql = "SELECT CAST(coalesce(sum(records), 0) AS BIGINT), CAST(coalesce(sum(bytes), 0) AS BIGINT)
+               FROM logs WHERE owner = $1";
+    let rows = tx.rows(sql, &[account.into()]).await?;
+    let Some(row) = rows.first() else { return Ok(()) };
+    let remedy = "export and erase a log that is no longer needed, or ask whoever runs the server";
+    if grown.records > 0 && row.int(0)? > quota.records {
+        let what = "this account would keep more records than it may";
+        return Err(StoreError::Quota { what, most: quota.records, remedy });
+    }
+    if grown.bytes > 0 && row.int(1)? > quota.bytes {
+        let what = "this account would keep more bytes than it may";
+        return Err(StoreError::Quota { what, most: quota.bytes, remedy });
+    }
+    Ok(())
+}
+
+/// Which records of a log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Every one.
+    All,
+    /// Those that are part of no session.
+    Rest,
+    /// Those of one session.
+    Session(Uuid),
+}
+
+struct Page {
+    /// `seq, id, hash, json`.
+    rows: Vec<Row>,
+    more: bool,
+}
+
+/// The next records after a number, at most `limit` and `most` bytes of them. Their sizes are looked at before any is read.
+async fn page<T: Tx>(
+    tx: &mut T,
+    archer: Uuid,
+    part: Part,
+    after: u64,
+    limit: u32,
+    most: u64,
+) -> Result<Page, StoreError> {
+    let (of, session) = match part {
+        Part::All => ("", None),
+        Part::Rest => (" AND session IS NULL", None),
+        Part::Session(session) => (" AND session = $2", Some(session)),
+    };
+    let mut params: Vec<Cell> = vec![archer.into()];
+    params.extend(session.map(Cell::from));
+    let n = params.len();
+    let mut sized = params.clone();
+    sized.extend([after.into(), u64::from(limit).into()]);
+    let sql = format!(
+        "SELECT seq, CAST(octet_length(json) AS BIGINT) FROM records WHERE archer = $1{of} AND seq > ${}
+         ORDER BY seq LIMIT ${}",
+        n + 1,
+        n + 2
+    );
+    let sizes = tx.rows(&sql, &sized).await?;
+    let (mut bytes, mut last, mut given) = (0, None, 0);
+    for row in &sizes {
+        bytes += row.int(1)?;
+        if given > 0 && bytes > most {
+            break;
+        }
+        given += 1;
+        last = Some(row.int(0)?);
+    }
+    let Some(last) = last else { return Ok(Page { rows: Vec::new(), more: false }) };
+    let more = given < sizes.len() || sizes.len() == limit as usize;
+    params.extend([after.into(), last.into()]);
+    let sql = format!(
+        "SELECT seq, id, hash, json FROM records WHERE archer = $1{of} AND seq > ${} AND seq <= ${} ORDER BY seq",
+        n + 1,
+        n + 2
+    );
+    Ok(Page { rows: tx.rows(&sql, &params).await?, more })
+}
+
 fn owner(owner: Owner) -> Option<Uuid> {
     match owner {
         Owner::Anyone => None,
@@ -128,36 +300,40 @@ fn owner(owner: Owner) -> Option<Uuid> {
 async fn take<T: Tx>(
     tx: &mut T,
     archer: Uuid,
-    part: &[&Record],
+    part: &[Version],
     seq: u64,
     digest: &mut Digest,
-    sent: &mut HashMap<Uuid, u128>,
+    grown: &mut Grown,
 ) -> Result<u64, StoreError> {
-    let mut sql = "SELECT id, ms, counter, device, hash FROM records WHERE archer = $1 AND id IN (".to_owned();
+    let mut sql = "SELECT id, ms, counter, device, hash, CAST(octet_length(json) AS BIGINT) FROM records
+                   WHERE archer = $1 AND id IN ("
+        .to_owned();
     let mut params: Vec<Cell> = vec![archer.into()];
-    for (i, record) in part.iter().enumerate() {
+    for (i, version) in part.iter().enumerate() {
         let _ = write!(sql, "{}${}", if i == 0 { "" } else { "," }, i + 2);
-        params.push(record.id.into());
+        params.push(version.id.into());
     }
     sql.push(')');
     let mut known = HashMap::new();
     for row in tx.rows(&sql, &params).await? {
-        known.insert(row.id(0)?, (row.int(1)?, row.int(2)?, row.id(3)?, row.wide(4)?));
+        let version = (row.int(1)?, row.int(2)?, row.id(3)?, row.wide(4)?);
+        known.insert(row.id(0)?, (version, row.int(5)?));
     }
     let mut sql = "INSERT INTO records (archer, id, seq, ms, counter, device, hash, session, json) VALUES ".to_owned();
     let mut params: Vec<Cell> = Vec::with_capacity(9 * part.len());
     let mut taken = 0;
-    for record in part {
-        let json = record.to_json();
-        let hash = record.hash_of(&json);
-        sent.insert(record.id, hash);
-        let version = (record.stamp.ms, u64::from(record.stamp.counter), record.stamp.device, hash);
-        match known.get(&record.id) {
-            Some(there) if *there >= version => continue,
-            Some(there) => *digest = digest.without(there.3),
-            None => {}
+    for one in part {
+        let version = (one.stamp.ms, u64::from(one.stamp.counter), one.stamp.device, one.hash);
+        match known.get(&one.id) {
+            Some((there, _)) if *there >= version => continue,
+            Some((there, bytes)) => {
+                *digest = digest.without(there.3);
+                grown.bytes -= i64::try_from(*bytes).unwrap_or(0);
+            }
+            None => grown.records += 1,
         }
-        *digest = digest.with(hash);
+        *digest = digest.with(one.hash);
+        grown.bytes += i64::try_from(one.json.len()).unwrap_or(0);
         let n = params.len();
         let _ = write!(sql, "{}(", if taken == 0 { "" } else { "," });
         for i in 1..=9 {
@@ -167,14 +343,14 @@ async fn take<T: Tx>(
         taken += 1;
         params.extend::<[Cell; 9]>([
             archer.into(),
-            record.id.into(),
+            one.id.into(),
             (seq + taken).into(),
-            record.stamp.ms.into(),
-            u64::from(record.stamp.counter).into(),
-            record.stamp.device.into(),
-            hash.into(),
-            record.body.session().into(),
-            json.into(),
+            one.stamp.ms.into(),
+            u64::from(one.stamp.counter).into(),
+            one.stamp.device.into(),
+            one.hash.into(),
+            one.session.into(),
+            one.json.as_str().into(),
         ]);
     }
     if taken > 0 {
@@ -204,9 +380,39 @@ impl Op for Pull {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Exchanged, StoreError> {
         let Self { archer, after, limit } = self;
-        Exchange { archer, owner: Owner::Anyone, records: Vec::new(), after, limit }.run(tx).await
+        let owner = Owner::Anyone;
+        Exchange { archer, owner, records: Vec::new(), after, limit, quota: Quota::NONE }.run(tx).await
     }
 }
+
+/// The next page of a part of a log, oldest first.
+#[derive(Debug)]
+pub struct PullPart {
+    /// Whose log.
+    pub archer: Uuid,
+    /// Which records of it.
+    pub part: Part,
+    /// The number.
+    pub after: u64,
+    /// Most bytes of records; one record is given even when it is larger.
+    pub bytes: u64,
+}
+
+impl Op for PullPart {
+    /// The records in their wire form, and the number to go on from when there are more.
+    type Out = (Vec<String>, Option<u64>);
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let mut page = page(tx, self.archer, self.part, self.after, MOST_IN_PART, self.bytes).await?;
+        let last = page.rows.last().map(|r| r.int(0)).transpose()?;
+        let json = page.rows.iter_mut().map(|r| r.text(3)).collect::<Result<_, _>>()?;
+        Ok((json, last.filter(|_| page.more)))
+    }
+}
+
+/// Most records of one page of a part.
+const MOST_IN_PART: u32 = 20_000;
 
 /// One session and everything that is not part of another: kits, marks, sessions, scores, notes. In wire form.
 #[derive(Debug)]
@@ -279,6 +485,77 @@ impl Op for Logs {
             .collect()
     }
 }
+
+/// The name that the archer of a log goes by there, when it has one.
+#[derive(Debug)]
+pub struct NameOf(pub Uuid);
+
+impl Op for NameOf {
+    type Out = Option<String>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<String>, StoreError> {
+        let sql = "SELECT json FROM records WHERE archer = $1 AND id = $2";
+        let mut rows = tx.rows(sql, &[self.0.into(), self.0.into()]).await?;
+        let Some(row) = rows.first_mut() else { return Ok(None) };
+        let record: Option<Record> = serde_json::from_str(&row.text(0)?).ok();
+        Ok(record.and_then(|r| match r.body {
+            goldward_journal::Body::Archer(archer) => Some(archer.name),
+            _ => None,
+        }))
+    }
+}
+
+/// Erases a log that belongs to that account, with everything about it; returns whether it did.
+#[derive(Debug)]
+pub struct EraseLog {
+    /// Whose log.
+    pub archer: Uuid,
+    /// For whom.
+    pub owner: Owner,
+}
+
+impl Op for EraseLog {
+    type Out = bool;
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
+        let sql = format!("SELECT owner FROM logs WHERE archer = $1{}", T::FOR_UPDATE);
+        let rows = tx.rows(&sql, &[self.archer.into()]).await?;
+        let Some(row) = rows.first() else { return Ok(false) };
+        if let Owner::Account(account) = self.owner {
+            if row.maybe_id(0)? != Some(account) {
+                return Ok(false);
+            }
+        }
+        crate::accounts::erase(tx, self.archer).await?;
+        Ok(true)
+    }
+}
+
+/// Whether the store takes something in: as much as a small request.
+#[derive(Debug)]
+pub struct Probe {
+    /// The time.
+    pub now_ms: u64,
+}
+
+impl Op for Probe {
+    type Out = ();
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
+        // A row of its own before the last one goes: room that is taken already would tell nothing.
+        let filler = format!("{:016x}", self.now_ms).repeat(PROBED / 16);
+        let sql =
+            "INSERT INTO probe (id, filler) VALUES ($1, $2) ON CONFLICT (id) DO UPDATE SET filler = excluded.filler";
+        tx.rows(sql, &[self.now_ms.into(), filler.into()]).await?;
+        tx.rows("DELETE FROM probe WHERE id <> $1", &[self.now_ms.into()]).await.map(|_| ())
+    }
+}
+
+/// Bytes that a probe writes.
+const PROBED: usize = 65_536;
 
 /// Whether the store answers.
 #[derive(Debug)]

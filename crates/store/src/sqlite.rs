@@ -29,11 +29,17 @@ pub struct Sqlite {
 #[derive(Debug)]
 struct Shared {
     path: PathBuf,
-    /// Gone while the store is dropped only.
+    patience: Duration,
+    /// Not there in a store that is only read, and gone while one is dropped.
     writer: Option<Sender<Job>>,
     writing: Option<JoinHandle<()>>,
     readers: Mutex<Vec<Connection>>,
+    /// Who reads at once.
+    turns: tokio::sync::Semaphore,
 }
+
+/// Most that read at once.
+const READERS: usize = 8;
 
 impl Drop for Shared {
     /// Waits for the last connection to close: that moves the write-ahead log into the file, so that the one file holds
@@ -50,7 +56,8 @@ impl Drop for Shared {
 
 /// Tells an operation's caller how it went once the commit is through, or why it is not.
 type Reply = Box<dyn FnOnce(Result<(), StoreError>) + Send>;
-type Job = Box<dyn FnOnce(&mut SqliteTx<'_>) -> (bool, Reply) + Send>;
+/// Does an operation in the transaction, or learns why there is none; says whether what it wrote is to be kept.
+type Job = Box<dyn FnOnce(Result<&mut SqliteTx<'_>, StoreError>) -> (bool, Reply) + Send>;
 
 struct SqliteTx<'a> {
     // Mutable only because a shared reference could not go to another thread.
@@ -125,19 +132,96 @@ fn at_once<F: Future>(future: F) -> F::Output {
     }
 }
 
+/// How a file is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Options {
+    /// Most pages of 4 KiB: beyond, it is as if the disk were full.
+    pub most_pages: Option<u32>,
+    /// How long to wait for another process that writes.
+    pub patience: Duration,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { most_pages: None, patience: Duration::from_secs(10) }
+    }
+}
+
 /// Opens the file and changes nothing in it.
-fn open(path: &Path) -> Result<Connection, StoreError> {
+fn open(path: &Path, patience: Duration) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let connection = Connection::open_with_flags(path, flags)?;
-    connection.busy_timeout(Duration::from_secs(10))?;
+    ready(Connection::open_with_flags(path, flags)?, patience)
+}
+
+fn ready(connection: Connection, patience: Duration) -> Result<Connection, StoreError> {
+    connection.busy_timeout(patience)?;
     connection.set_prepared_statement_cache_capacity(64);
     Ok(connection)
 }
 
-fn connect(path: &Path) -> Result<Connection, StoreError> {
-    let connection = open(path)?;
-    tune(&connection)?;
-    Ok(connection)
+/// Opens a file that cannot be written, or whose folder cannot: everything in it can be read.
+fn open_to_read(path: &Path) -> Result<Connection, StoreError> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let patience = Options::default().patience;
+    let look = |c: &Connection| check_tables(c, true);
+    let plain = Connection::open_with_flags(path, flags).map_err(StoreError::from).and_then(|c| look(&c).map(|()| c));
+    match plain {
+        Ok(connection) => ready(connection, patience),
+        // In write-ahead mode a file beside it would be made. Without one that holds anything, the one file is the whole store and
+        // nobody can be writing it from here.
+        Err(StoreError::CannotOpen(_) | StoreError::ReadOnly)
+            if std::fs::metadata(with_suffix(path, "-wal")).map_or(0, |m| m.len()) == 0 =>
+        {
+            let connection = Connection::open_with_flags(uri(path)?, flags | OpenFlags::SQLITE_OPEN_URI)?;
+            look(&connection)?;
+            ready(connection, patience)
+        }
+        Err(e) => Err(e),
+    }
+}
+
+/// The address of a file that nobody changes while it is open.
+fn uri(path: &Path) -> Result<String, StoreError> {
+    let absolute = std::path::absolute(path).map_err(|e| StoreError::CannotOpen(e.to_string()))?;
+    let text = absolute.to_str().ok_or_else(|| StoreError::CannotOpen("the name is not UTF-8".to_owned()))?;
+    let mut out = "file:".to_owned();
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"/-_.~".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02x}"));
+        }
+    }
+    Ok(out + "?immutable=1")
+}
+
+/// A new file is for its owner only, and so are the two that SQLite puts beside it.
+fn make_private(path: &Path) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt as _;
+        // That it is there already is no fault, and what else may be wrong, opening it will say.
+        let _ = std::fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(path);
+    }
+    #[cfg(not(unix))]
+    let _ = path;
+}
+
+/// A store that everybody on the machine could read no longer is one.
+fn keep_private(path: &Path) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        for file in [path.to_owned(), with_suffix(path, "-wal"), with_suffix(path, "-shm")] {
+            let Ok(meta) = std::fs::metadata(&file) else { continue };
+            let mode = meta.permissions().mode();
+            if meta.is_file() && mode & 0o007 != 0 {
+                let _ = std::fs::set_permissions(&file, std::fs::Permissions::from_mode(mode & 0o770));
+            }
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = path;
 }
 
 fn tune(connection: &Connection) -> Result<(), StoreError> {
@@ -149,10 +233,10 @@ fn tune(connection: &Connection) -> Result<(), StoreError> {
 }
 
 /// Refuses the tables of another program and those of a later schema, before anything is written.
-fn check_tables(connection: &Connection) -> Result<(), StoreError> {
+fn check_tables(connection: &Connection, must_be_there: bool) -> Result<(), StoreError> {
     let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(StoreError::from);
     if count("SELECT count(*) FROM sqlite_schema")? == 0 {
-        return Ok(());
+        return if must_be_there { Err(StoreError::NotAStore) } else { Ok(()) };
     }
     if count("SELECT count(*) FROM sqlite_schema WHERE name = 'goldward'")? == 0 {
         return Err(StoreError::NotAStore);
@@ -205,14 +289,14 @@ impl Sqlite {
     /// # Errors
     /// [`StoreError`].
     pub async fn open(path: &Path) -> Result<Self, StoreError> {
-        Self::open_with_limit(path, None).await
+        Self::open_with(path, Options::default()).await
     }
 
-    /// The same, with a file of at most so many pages of 4 KiB: beyond, it is as if the disk were full.
+    /// The same, in another way than usual.
     ///
     /// # Errors
     /// [`StoreError`].
-    pub async fn open_with_limit(path: &Path, most_pages: Option<u32>) -> Result<Self, StoreError> {
+    pub async fn open_with(path: &Path, options: Options) -> Result<Self, StoreError> {
         let (sender, receiver) = channel();
         let path = path.to_owned();
         let (opened, wait) = oneshot::channel();
@@ -220,7 +304,7 @@ impl Sqlite {
         let writing = std::thread::Builder::new()
             .name("store-writer".to_owned())
             .spawn(move || {
-                match check_file(&at).and_then(|()| prepare(&at, most_pages)) {
+                match check_file(&at).and_then(|()| prepare(&at, options)) {
                     Ok(mut connection) => {
                         let _ = opened.send(Ok(()));
                         write_loop(&mut connection, &receiver);
@@ -230,9 +314,27 @@ impl Sqlite {
             })
             .map_err(|e| StoreError::Unavailable(e.to_string()))?;
         wait.await.map_err(|_| StoreError::Unavailable("the writer stopped".to_owned()))??;
-        Ok(Self {
-            shared: Arc::new(Shared { path, writer: Some(sender), writing: Some(writing), readers: Mutex::default() }),
-        })
+        let (writer, writing) = (Some(sender), Some(writing));
+        let (patience, readers) = (options.patience, Mutex::default());
+        let turns = tokio::sync::Semaphore::new(READERS);
+        Ok(Self { shared: Arc::new(Shared { path, patience, writer, writing, readers, turns }) })
+    }
+
+    /// Opens a file to read it, also one that cannot be written; whatever writes is refused.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn open_to_read(path: &Path) -> Result<Self, StoreError> {
+        let path = path.to_owned();
+        let task = tokio::task::spawn_blocking(move || {
+            check_file(&path)?;
+            let connection = open_to_read(&path)?;
+            let patience = Options::default().patience;
+            let readers = Mutex::new(vec![connection]);
+            let turns = tokio::sync::Semaphore::new(READERS);
+            Ok(Self { shared: Arc::new(Shared { path, patience, writer: None, writing: None, readers, turns }) })
+        });
+        task.await.map_err(|e| StoreError::Unavailable(e.to_string()))?
     }
 
     /// Runs `read` on a connection of its own, apart from the threads that answer requests.
@@ -241,17 +343,25 @@ impl Sqlite {
         read: impl FnOnce(&mut Connection) -> Result<R, StoreError> + Send + 'static,
     ) -> Result<R, StoreError> {
         let shared = Arc::clone(&self.shared);
+        // Each connection has a thread and a cache: what comes at once waits for one of the few.
+        let turn = self.shared.turns.acquire().await;
+        let _turn = turn.map_err(|_| StoreError::Unavailable("the store is closed".to_owned()))?;
         let task = tokio::task::spawn_blocking(move || {
             let idle = shared.readers.lock().unwrap_or_else(PoisonError::into_inner).pop();
             let mut connection = match idle {
                 Some(connection) => connection,
-                None => connect(&shared.path)?,
+                None if shared.writer.is_none() => open_to_read(&shared.path)?,
+                None => {
+                    let connection = open(&shared.path, shared.patience)?;
+                    tune(&connection)?;
+                    connection.pragma_update(None, "cache_size", -4_000)?;
+                    connection
+                }
             };
             let out = read(&mut connection);
             let mut readers = shared.readers.lock().unwrap_or_else(PoisonError::into_inner);
-            if readers.len() < 8 {
-                readers.push(connection);
-            }
+            readers.push(connection);
+            drop(readers);
             out
         });
         task.await.map_err(|e| StoreError::Unavailable(e.to_string()))?
@@ -268,6 +378,7 @@ impl Sqlite {
                 return Err(StoreError::CannotOpen(format!("{} exists already", to.display())));
             }
             let name = to.to_str().ok_or_else(|| StoreError::CannotOpen("the name is not UTF-8".to_owned()))?;
+            make_private(&to);
             let done = connection.execute("VACUUM INTO $1", [name]).map_err(StoreError::from).and_then(|_| {
                 let sync = std::fs::File::open(&to).and_then(|f| f.sync_all());
                 sync.map_err(|e| StoreError::CannotWrite(e.to_string()))
@@ -295,11 +406,13 @@ impl Sqlite {
     }
 }
 
-fn prepare(path: &Path, most_pages: Option<u32>) -> Result<Connection, StoreError> {
-    let mut connection = open(path)?;
-    check_tables(&connection)?;
+fn prepare(path: &Path, options: Options) -> Result<Connection, StoreError> {
+    make_private(path);
+    let mut connection = open(path, options.patience)?;
+    check_tables(&connection, false)?;
+    keep_private(path);
     tune(&connection)?;
-    if let Some(most) = most_pages {
+    if let Some(most) = options.most_pages {
         connection.pragma_update(None, "max_page_count", most)?;
     }
     connection.execute_batch("BEGIN IMMEDIATE")?;
@@ -312,18 +425,13 @@ fn write_loop(connection: &mut Connection, jobs: &Receiver<Job>) {
     while let Ok(first) = jobs.recv() {
         let mut replies: Vec<Reply> = Vec::new();
         let mut next = Some(first);
-        let begun = connection.execute_batch("BEGIN IMMEDIATE").map_err(StoreError::from);
-        let mut failed = begun.err();
+        let mut failed = connection.execute_batch("BEGIN IMMEDIATE").err().map(StoreError::from);
         while let Some(job) = next.take() {
-            // After a failure the jobs still need an answer, but nothing more is written.
-            let savepoint = connection.execute_batch("SAVEPOINT one");
-            let (good, reply) = job(&mut SqliteTx { connection });
-            let kept = savepoint.and_then(|()| {
-                connection.execute_batch(if good { "RELEASE one" } else { "ROLLBACK TO one; RELEASE one" })
-            });
-            if let Err(e) = kept {
-                failed.get_or_insert(e.into());
-            }
+            let reply = match &failed {
+                // Outside a transaction a job must not run: a savepoint would commit by itself what is told to have failed.
+                Some(e) => job(Err(e.clone())).1,
+                None => in_savepoint(connection, job, &mut failed),
+            };
             replies.push(reply);
             if failed.is_none() && replies.len() < MOST_AT_ONCE {
                 next = jobs.try_recv().ok();
@@ -341,6 +449,27 @@ fn write_loop(connection: &mut Connection, jobs: &Receiver<Job>) {
     }
 }
 
+/// Runs one job of a commit so that it can be undone by itself; tells in `failed` when the whole commit is lost.
+fn in_savepoint(connection: &mut Connection, job: Job, failed: &mut Option<StoreError>) -> Reply {
+    if let Err(e) = connection.execute_batch("SAVEPOINT one") {
+        let e = StoreError::from(e);
+        *failed = Some(e.clone());
+        return job(Err(e)).1;
+    }
+    let (good, reply) = job(Ok(&mut SqliteTx { connection }));
+    // Some failures of the disk end the whole transaction.
+    let kept = if connection.is_autocommit() {
+        Err(StoreError::Unavailable("the transaction was ended by the database".to_owned()))
+    } else {
+        let end = if good { "RELEASE one" } else { "ROLLBACK TO one; RELEASE one" };
+        connection.execute_batch(end).map_err(StoreError::from)
+    };
+    if let Err(e) = kept {
+        *failed = Some(e);
+    }
+    reply
+}
+
 impl Backend for Sqlite {
     async fn run<O: Op>(&self, op: O) -> Result<O::Out, StoreError> {
         if !O::WRITES {
@@ -355,7 +484,7 @@ impl Backend for Sqlite {
         }
         let (sender, receiver) = oneshot::channel();
         let job: Job = Box::new(move |tx| {
-            let out = at_once(op.run(tx));
+            let out = tx.and_then(|tx| at_once(op.run(tx)));
             // An operation that failed by itself tells its own reason.
             let good = out.is_ok();
             let reply: Reply = Box::new(move |committed| {
@@ -367,7 +496,7 @@ impl Backend for Sqlite {
             (good, reply)
         });
         let gone = || StoreError::Unavailable("the writer stopped".to_owned());
-        self.shared.writer.as_ref().ok_or_else(gone)?.send(job).map_err(|_| gone())?;
+        self.shared.writer.as_ref().ok_or(StoreError::ReadOnly)?.send(job).map_err(|_| gone())?;
         receiver.await.map_err(|_| gone())?
     }
 }

@@ -1,245 +1,18 @@
-//! Accounts, tokens, and who may see whose log. Passwords and tokens come in hashed; nothing here can give them back.
+//! Who may see whose log; and accounts and tokens, gathered from their own files. Passwords and tokens come in hashed; nothing here
+//! can give them back.
 
 use goldward_journal::Uuid;
 
+pub use crate::accounts::{
+    Account, AccountOf, Accounts, AddAccount, CountAccounts, FindAccount, GiveLog, LONGEST_NAME, Logs as LogsOf,
+    RemoveAccount, Rename, SetPassword, is_name, name_key,
+};
+pub use crate::tokens::{
+    AddToken, Bearer, EndToken, FindToken, MOST_DEVICES, MOST_SESSIONS, Token, TokenInfo, TokenKind, Tokens, Used,
+};
+
 use crate::error::StoreError;
 use crate::{Op, Tx};
-
-/// An account.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Account {
-    /// Its id.
-    pub id: Uuid,
-    /// Its name.
-    pub name: String,
-    /// The hash of its password, in the PHC format.
-    pub password: String,
-}
-
-/// Makes an account.
-#[derive(Debug)]
-pub struct AddAccount(pub Account);
-
-impl Op for AddAccount {
-    type Out = ();
-    const WRITES: bool = true;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
-        let Account { id, name, password } = self.0;
-        let made = tx
-            .rows(
-                "INSERT INTO accounts (id, name, password) VALUES ($1, $2, $3) ON CONFLICT (name) DO NOTHING RETURNING id",
-                &[id.into(), name.into(), password.into()],
-            )
-            .await?;
-        if made.is_empty() { Err(StoreError::NameTaken) } else { Ok(()) }
-    }
-}
-
-/// Sets another password; the browsers of the account are logged out.
-#[derive(Debug)]
-pub struct SetPassword {
-    /// The account.
-    pub account: Uuid,
-    /// The hash of the new password.
-    pub password: String,
-    /// The session that stays.
-    pub keep: Option<Uuid>,
-    /// Whether the tokens of its devices end too.
-    pub end_devices: bool,
-}
-
-impl Op for SetPassword {
-    type Out = ();
-    const WRITES: bool = true;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
-        tx.rows("UPDATE accounts SET password = $1 WHERE id = $2", &[self.password.into(), self.account.into()])
-            .await?;
-        // No token has this id: it keeps none.
-        let keep = self.keep.unwrap_or(Uuid::nil());
-        for kind in [Some(TokenKind::Session), self.end_devices.then_some(TokenKind::Device)].into_iter().flatten() {
-            let sql = "DELETE FROM tokens WHERE account = $1 AND kind = $2 AND id <> $3";
-            tx.rows(sql, &[self.account.into(), kind.name().into(), keep.into()]).await?;
-        }
-        Ok(())
-    }
-}
-
-/// Finds an account by its name.
-#[derive(Debug)]
-pub struct FindAccount(pub String);
-
-impl Op for FindAccount {
-    type Out = Option<Account>;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Account>, StoreError> {
-        let mut rows = tx.rows("SELECT id, name, password FROM accounts WHERE name = $1", &[self.0.into()]).await?;
-        rows.first_mut().map(|r| Ok(Account { id: r.id(0)?, name: r.text(1)?, password: r.text(2)? })).transpose()
-    }
-}
-
-/// Finds an account by its id.
-#[derive(Debug)]
-pub struct AccountOf(pub Uuid);
-
-impl Op for AccountOf {
-    type Out = Option<Account>;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Account>, StoreError> {
-        let mut rows = tx.rows("SELECT id, name, password FROM accounts WHERE id = $1", &[self.0.into()]).await?;
-        rows.first_mut().map(|r| Ok(Account { id: r.id(0)?, name: r.text(1)?, password: r.text(2)? })).transpose()
-    }
-}
-
-/// How many accounts there are.
-#[derive(Debug)]
-pub struct CountAccounts;
-
-impl Op for CountAccounts {
-    type Out = u64;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<u64, StoreError> {
-        tx.rows("SELECT count(*) FROM accounts", &[]).await?.first().map_or(Ok(0), |r| r.int(0))
-    }
-}
-
-/// What a token is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum TokenKind {
-    /// A browser that has logged in.
-    Session,
-    /// A device that syncs.
-    Device,
-}
-
-impl TokenKind {
-    fn name(self) -> &'static str {
-        match self {
-            Self::Session => "session",
-            Self::Device => "device",
-        }
-    }
-}
-
-/// A token as it is kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Token {
-    /// Its id, by which it is revoked.
-    pub id: Uuid,
-    /// The SHA-256 of the secret.
-    pub hash: [u8; 32],
-    /// Whose.
-    pub account: Uuid,
-    /// For what.
-    pub kind: TokenKind,
-    /// What its owner calls it.
-    pub label: String,
-    /// When it was made, in milliseconds since 1970 UTC.
-    pub made_ms: u64,
-    /// When it ends.
-    pub expires_ms: u64,
-}
-
-/// Keeps a token, and forgets those that have ended.
-#[derive(Debug)]
-pub struct AddToken(pub Token);
-
-impl Op for AddToken {
-    type Out = ();
-    const WRITES: bool = true;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
-        let t = self.0;
-        tx.rows("DELETE FROM tokens WHERE expires_ms <= $1", &[t.made_ms.into()]).await?;
-        tx.rows(
-            "INSERT INTO tokens (hash, id, account, kind, label, made_ms, expires_ms) VALUES ($1, $2, $3, $4, $5, $6, $7)",
-            &[
-                t.hash.as_slice().into(),
-                t.id.into(),
-                t.account.into(),
-                t.kind.name().into(),
-                t.label.into(),
-                t.made_ms.into(),
-                t.expires_ms.into(),
-            ],
-        )
-        .await?;
-        Ok(())
-    }
-}
-
-/// Finds the account and the kind of a token that has not ended, by its hash.
-#[derive(Debug)]
-pub struct FindToken {
-    /// The SHA-256 of the secret.
-    pub hash: [u8; 32],
-    /// The time, in milliseconds since 1970 UTC.
-    pub now_ms: u64,
-}
-
-impl Op for FindToken {
-    type Out = Option<(Uuid, TokenKind, Uuid)>;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
-        let sql = "SELECT account, kind, id FROM tokens WHERE hash = $1 AND expires_ms > $2";
-        let mut rows = tx.rows(sql, &[self.hash.as_slice().into(), self.now_ms.into()]).await?;
-        rows.first_mut()
-            .map(|r| {
-                let kind = if r.text(1)? == "device" { TokenKind::Device } else { TokenKind::Session };
-                Ok((r.id(0)?, kind, r.id(2)?))
-            })
-            .transpose()
-    }
-}
-
-/// Ends a token of an account; returns whether there was one.
-#[derive(Debug)]
-pub struct EndToken {
-    /// The account.
-    pub account: Uuid,
-    /// The id of the token.
-    pub token: Uuid,
-    /// What it is for.
-    pub kind: TokenKind,
-}
-
-impl Op for EndToken {
-    type Out = bool;
-    const WRITES: bool = true;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
-        let sql = "DELETE FROM tokens WHERE account = $1 AND id = $2 AND kind = $3 RETURNING id";
-        Ok(!tx.rows(sql, &[self.account.into(), self.token.into(), self.kind.name().into()]).await?.is_empty())
-    }
-}
-
-/// The tokens of an account that have not ended: id, label, when made and when they end.
-#[derive(Debug)]
-pub struct Tokens {
-    /// The account.
-    pub account: Uuid,
-    /// Which of them.
-    pub kind: TokenKind,
-    /// The time, in milliseconds since 1970 UTC.
-    pub now_ms: u64,
-}
-
-impl Op for Tokens {
-    type Out = Vec<(Uuid, String, u64, u64)>;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
-        let sql = "SELECT id, label, made_ms, expires_ms FROM tokens
-                   WHERE account = $1 AND kind = $2 AND expires_ms > $3 ORDER BY made_ms, id";
-        let mut rows = tx.rows(sql, &[self.account.into(), self.kind.name().into(), self.now_ms.into()]).await?;
-        rows.iter_mut().map(|r| Ok((r.id(0)?, r.text(1)?, r.int(2)?, r.int(3)?))).collect()
-    }
-}
 
 /// What an account may do with a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -279,32 +52,27 @@ impl Op for AskAccess {
     }
 }
 
-/// Gives a log that has no owner (written before there were accounts) to an account; returns whether it could.
-#[derive(Debug)]
-pub struct GiveLog {
-    /// The log.
-    pub archer: Uuid,
-    /// The account.
-    pub account: Uuid,
+/// Keeps others from changing who sees the log until the end of the transaction.
+async fn lock_log<T: Tx>(tx: &mut T, archer: Uuid) -> Result<(), StoreError> {
+    let sql = format!("SELECT archer FROM logs WHERE archer = $1{}", T::FOR_UPDATE);
+    if tx.rows(&sql, &[archer.into()]).await?.is_empty() { Err(StoreError::NotYours) } else { Ok(()) }
 }
 
-impl Op for GiveLog {
-    type Out = bool;
-    const WRITES: bool = true;
+/// Most open invitations of a log.
+pub const MOST_INVITATIONS: u64 = 50;
 
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
-        let sql = "UPDATE logs SET owner = $1 WHERE archer = $2 AND owner IS NULL RETURNING archer";
-        Ok(!tx.rows(sql, &[self.account.into(), self.archer.into()]).await?.is_empty())
-    }
-}
+/// Most coaches of a log.
+pub const MOST_COACHES: u64 = 100;
 
-/// Keeps an invitation to coach.
+/// Keeps an invitation to coach, and forgets those that have ended.
 #[derive(Debug)]
 pub struct Invite {
     /// The log.
     pub archer: Uuid,
     /// The SHA-256 of the secret.
     pub hash: [u8; 32],
+    /// The time.
+    pub now_ms: u64,
     /// When it ends.
     pub expires_ms: u64,
 }
@@ -314,6 +82,14 @@ impl Op for Invite {
     const WRITES: bool = true;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
+        lock_log(tx, self.archer).await?;
+        tx.rows("DELETE FROM invitations WHERE expires_ms <= $1", &[self.now_ms.into()]).await?;
+        let open = tx.rows("SELECT count(*) FROM invitations WHERE archer = $1", &[self.archer.into()]).await?;
+        if open.first().map_or(Ok(0), |r| r.int(0))? >= MOST_INVITATIONS {
+            let what = "this log would have more open invitations than it may";
+            let remedy = "take one back, or wait until one ends";
+            return Err(StoreError::Quota { what, most: MOST_INVITATIONS, remedy });
+        }
         let sql = "INSERT INTO invitations (hash, archer, expires_ms) VALUES ($1, $2, $3)";
         tx.rows(sql, &[self.hash.as_slice().into(), self.archer.into(), self.expires_ms.into()]).await?;
         Ok(())
@@ -343,6 +119,12 @@ impl Op for Accept {
             return Ok(None);
         }
         let archer = row.id(0)?;
+        lock_log(tx, archer).await?;
+        let there = tx.rows("SELECT count(*) FROM coaches WHERE archer = $1", &[archer.into()]).await?;
+        if there.first().map_or(Ok(0), |r| r.int(0))? >= MOST_COACHES {
+            let what = "this log would have more coaches than it may";
+            return Err(StoreError::Quota { what, most: MOST_COACHES, remedy: "its archer revokes one first" });
+        }
         let sql = "INSERT INTO coaches (archer, account, since_ms) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING";
         tx.rows(sql, &[archer.into(), self.account.into(), self.now_ms.into()]).await?;
         Ok(Some(archer))

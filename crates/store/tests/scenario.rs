@@ -4,10 +4,10 @@
 mod postgres;
 
 use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
-use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull};
+use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull, Quota, Version};
 use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::who::*;
-use goldward_store::{Backend as _, Place, Store, StoreError};
+use goldward_store::{Backend as _, Options, Place, Store, StoreError};
 
 fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
     let mut random = [0; 10];
@@ -17,7 +17,8 @@ fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
 }
 
 async fn push(store: &Store, archer: Uuid, owner: Owner, records: Vec<Record>) -> Result<Exchanged, StoreError> {
-    store.run(Exchange { archer, owner, records, after: 0, limit: 20_000 }).await
+    let records = records.iter().map(Version::from).collect();
+    store.run(Exchange { archer, owner, records, after: 0, limit: 20_000, quota: Quota::NONE }).await
 }
 
 async fn scenario(place: &Place) {
@@ -27,12 +28,18 @@ async fn scenario(place: &Place) {
     let (archer, other) = (Uuid::from_u128(1), Uuid::from_u128(2));
     let (anna, ben) = (Uuid::from_u128(11), Uuid::from_u128(12));
     for (id, name) in [(anna, "anna"), (ben, "ben")] {
-        store.run(AddAccount(Account { id, name: name.to_owned(), password: "x".to_owned() })).await.unwrap();
+        let account = Account { id, name: name.to_owned(), password: "x".to_owned() };
+        store.run(AddAccount { account, give: Vec::new() }).await.unwrap();
     }
-    let twice = Account { id: other, name: "anna".to_owned(), password: "y".to_owned() };
-    assert_eq!(store.run(AddAccount(twice)).await, Err(StoreError::NameTaken));
+    for name in ["anna", "Anna", "ANNA"] {
+        let account = Account { id: other, name: name.to_owned(), password: "y".to_owned() };
+        assert_eq!(store.run(AddAccount { account, give: Vec::new() }).await, Err(StoreError::NameTaken), "{name}");
+    }
     assert_eq!(store.run(CountAccounts).await, Ok(2));
-    assert_eq!(store.run(FindAccount("ben".to_owned())).await.unwrap().unwrap().id, ben);
+    for name in ["ben", "Ben", "BEN"] {
+        assert_eq!(store.run(FindAccount(name.to_owned())).await.unwrap().unwrap().id, ben);
+    }
+    assert_eq!(store.run(FindAccount("be\0n".to_owned())).await, Ok(None));
 
     // Records come in once, in any number of parts, and come back in order.
     let mut writer = Writer::new(archer, Uuid::from_u128(100));
@@ -91,8 +98,8 @@ async fn scenario(place: &Place) {
     assert_eq!(access(anna, archer).await, Access::Owner);
     assert_eq!(access(ben, archer).await, Access::None);
     assert_eq!(access(ben, Uuid::from_u128(3)).await, Access::Free);
-    store.run(Invite { archer, hash: [1; 32], expires_ms: 100 }).await.unwrap();
-    store.run(Invite { archer, hash: [2; 32], expires_ms: 100 }).await.unwrap();
+    store.run(Invite { archer, hash: [1; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
+    store.run(Invite { archer, hash: [2; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
     assert_eq!(store.run(Accept { hash: [1; 32], account: ben, now_ms: 100 }).await, Ok(None), "it has ended");
     assert_eq!(store.run(Accept { hash: [2; 32], account: ben, now_ms: 99 }).await, Ok(Some(archer)));
     assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 99 }).await, Ok(None), "it works once");
@@ -115,11 +122,24 @@ async fn scenario(place: &Place) {
     };
     store.run(AddToken(token(7, TokenKind::Device, 10, 50))).await.unwrap();
     store.run(AddToken(token(8, TokenKind::Session, 10, 20))).await.unwrap();
-    let found = async |hash, now_ms| store.run(FindToken { hash: [hash; 32], now_ms }).await.unwrap();
+    let found = async |hash, now_ms| {
+        store
+            .run(FindToken { hash: [hash; 32], now_ms, idle_ms: 1000 })
+            .await
+            .unwrap()
+            .map(|b| (b.account, b.kind, b.token))
+    };
     assert_eq!(found(7, 49).await, Some((anna, TokenKind::Device, Uuid::from_u128(7))));
     assert_eq!((found(7, 50).await, found(8, 20).await, found(9, 1).await), (None, None, None));
     let tokens = async |kind, now_ms| store.run(Tokens { account: anna, kind, now_ms }).await.unwrap();
-    assert_eq!(tokens(TokenKind::Device, 11).await, [(Uuid::from_u128(7), "phone".to_owned(), 10, 50)]);
+    let info =
+        |used_ms| TokenInfo { id: Uuid::from_u128(7), label: "phone".to_owned(), made_ms: 10, expires_ms: 50, used_ms };
+    assert_eq!(tokens(TokenKind::Device, 11).await, [info(10)]);
+    store.run(Used { token: Uuid::from_u128(7), now_ms: 15 }).await.unwrap();
+    store.run(Used { token: Uuid::from_u128(7), now_ms: 12 }).await.unwrap();
+    assert_eq!(tokens(TokenKind::Device, 11).await, [info(15)]);
+    let idle = |now_ms| store.run(FindToken { hash: [8; 32], now_ms, idle_ms: 5 });
+    assert!(idle(14).await.unwrap().is_some() && idle(15).await.unwrap().is_none(), "idle for too long");
     assert_eq!(tokens(TokenKind::Session, 11).await.len(), 1);
     assert_eq!(tokens(TokenKind::Session, 20).await, [], "it has ended");
     let end = async |account, kind| store.run(EndToken { account, token: Uuid::from_u128(7), kind }).await;
@@ -265,7 +285,9 @@ async fn a_full_disk_refuses_and_loses_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("log.db");
     let log = filled(&path).await;
-    let store = goldward_store::Sqlite::open_with_limit(&path, Some(150)).await.unwrap();
+    let store = goldward_store::Sqlite::open_with(&path, Options { most_pages: Some(150), ..Options::default() })
+        .await
+        .unwrap();
     let store = Store::Sqlite(store);
     let archer = Uuid::from_u128(1);
     let mut writer = Writer::new(archer, Uuid::from_u128(101));

@@ -66,6 +66,15 @@ pub(super) fn put(
     let text = text_of(log, format.unwrap_or(if by_name { Format::Csv } else { Format::Jsonl }));
     match out {
         None => terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?,
+        // A device, a pipe or a socket is written to; a file put in its place would be another thing.
+        Some(path) if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) => {
+            let written =
+                std::fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(text.as_bytes()));
+            written.map_err(|e| {
+                let problem = Problem::new("", e.to_string(), "write elsewhere");
+                Failure::data(format!("{} cannot be written", path.display()), problem)
+            })?;
+        }
         Some(path) => {
             let mut part = path.as_os_str().to_owned();
             part.push(".part");

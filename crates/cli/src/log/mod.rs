@@ -17,7 +17,7 @@ use goldward_core::face::Face;
 use goldward_core::units::Distance;
 use goldward_journal::sync::MOST_PULLED;
 use goldward_journal::{Log, Record, Uuid, jsonl, table};
-use goldward_store::ops::{Exchange, Logs, Owner, Pull};
+use goldward_store::ops::{Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Problem};
@@ -160,13 +160,27 @@ pub(crate) fn with_store<R>(
     place: &Place,
     work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
 ) -> Result<R, Failure> {
-    if let Place::File(path) = place {
-        if !path.exists() {
-            let problem = Problem::new("", "there is no such file", "give the file of the logs with --db");
-            return Err(Failure::data(format!("{place} cannot be used"), problem));
-        }
-    }
+    must_be_there(place)?;
     with_store_or_new(place, work)
+}
+
+/// Runs `work`, which only reads, with an open store, which must be there and may be one that cannot be written.
+pub(crate) fn with_store_to_read<R>(
+    place: &Place,
+    work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
+) -> Result<R, Failure> {
+    must_be_there(place)?;
+    block_on(place, async || work(&Store::open_to_read(place).await?).await)
+}
+
+fn must_be_there(place: &Place) -> Result<(), Failure> {
+    match place {
+        Place::File(path) if !path.exists() => {
+            let problem = Problem::new("", "there is no such file", "give the file of the logs with --db");
+            Err(Failure::data(format!("{place} cannot be used"), problem))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Runs `work` with an open store, which is made when it is not there.
@@ -174,16 +188,15 @@ pub(crate) fn with_store_or_new<R>(
     place: &Place,
     work: impl AsyncFnOnce(&Store) -> Result<R, StoreError>,
 ) -> Result<R, Failure> {
+    block_on(place, async || work(&Store::open(place).await?).await)
+}
+
+fn block_on<R>(place: &Place, work: impl AsyncFnOnce() -> Result<R, StoreError>) -> Result<R, Failure> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()
         .map_err(|e| Failure::Internal(format!("no thread: {e}")))?;
-    runtime
-        .block_on(async {
-            let store = Store::open(place).await?;
-            work(&store).await
-        })
-        .map_err(|e| cannot_store(place, &e))
+    runtime.block_on(work()).map_err(|e| cannot_store(place, &e))
 }
 
 /// The log of one archer, or of all, from a store.
@@ -217,7 +230,8 @@ pub(crate) async fn save(store: &Store, log: Log) -> Result<u64, StoreError> {
     for archer in log.archers() {
         let records: Vec<Record> = log.sorted().into_iter().filter(|r| r.archer == archer).cloned().collect();
         for part in records.chunks(goldward_journal::sync::MOST_PUSHED) {
-            let op = Exchange { archer, owner: Owner::Anyone, records: part.to_vec(), after: 0, limit: 0 };
+            let records = part.iter().map(Version::from).collect();
+            let op = Exchange { archer, owner: Owner::Anyone, records, after: 0, limit: 0, quota: Quota::NONE };
             accepted += store.run(op).await?.accepted;
         }
     }
@@ -232,7 +246,7 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     match &args.command {
         LogCommand::Import(args) => import(args, terminal),
         LogCommand::Export(args) => {
-            let log = with_store(&args.db, async |store| load(store, args.archer).await)?;
+            let log = with_store_to_read(&args.db, async |store| load(store, args.archer).await)?;
             files::put(&log, args.out.as_deref(), args.format, terminal)
         }
         LogCommand::Merge(args) => {
@@ -245,7 +259,7 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
         LogCommand::Sync(args) => sync::run(args, terminal),
         LogCommand::Check(args) => check(args, terminal),
         LogCommand::Backup(args) => {
-            let done = with_store(&args.db, async |store| Ok(store.backup(&args.to).await))?;
+            let done = with_store_to_read(&args.db, async |store| Ok(store.backup(&args.to).await))?;
             done.map_err(|e| Failure::data(format!("no copy in {}", args.to.display()), Problem::from_core("", &e)))?;
             say(terminal, &format!("copied to {}\n", args.to.display()))
         }
@@ -282,7 +296,7 @@ fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
 fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let (log, damage) = match (&args.file, &args.db) {
         (Some(file), _) => (files::get(file)?, Vec::new()),
-        (None, Some(db)) => with_store(db, async |s| Ok((load(s, None).await?, s.integrity().await?)))?,
+        (None, Some(db)) => with_store_to_read(db, async |s| Ok((load(s, None).await?, s.integrity().await?)))?,
         (None, None) => return Err(Failure::Internal("neither file nor store".to_owned())),
     };
     let findings: Vec<String> = damage.into_iter().chain(log.check().iter().map(ToString::to_string)).collect();

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use goldward_journal::{Digest, Record, Uuid};
-use goldward_store::ops::{Exchange, Logs, Owner, Pull};
+use goldward_store::ops::{Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::{Backend as _, Op, Place, Store};
 
@@ -150,7 +150,8 @@ impl Both<'_> {
 
     /// Takes records into the store; tells where it stands then.
     async fn take_in(&self, archer: Uuid, records: Vec<Record>) -> Result<Standing, Failure> {
-        let op = Exchange { archer, owner: Owner::Anyone, records, after: u64::MAX >> 1, limit: 0 };
+        let records = records.iter().map(Version::from).collect();
+        let op = Exchange { archer, owner: Owner::Anyone, records, after: u64::MAX >> 1, limit: 0, quota: Quota::NONE };
         let there = self.ask(op).await?;
         Ok(Standing { accepted: there.accepted, cursor: there.cursor, digest: there.digest })
     }

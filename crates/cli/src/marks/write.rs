@@ -148,6 +148,11 @@ impl Replacing {
     pub fn start(path: &Path) -> Result<Self, Failure> {
         // Through a link, so that the link stays one.
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        if fs::metadata(&target).is_ok_and(|m| !m.is_file()) {
+            let problem =
+                Problem::new("", "it is no file, and one put in its place would be another thing", "give a file");
+            return Err(Failure::data(format!("{} cannot be written", path.display()), problem));
+        }
         let mut name = target.file_name().unwrap_or_default().to_owned();
         name.push(".new");
         let beside = target.with_file_name(name);

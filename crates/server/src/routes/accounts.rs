@@ -1,35 +1,42 @@
 //! Logging in and out, passwords, and the sessions and devices of an account.
 
-use std::net::SocketAddr;
-
-use axum::extract::rejection::JsonRejection;
-use axum::extract::{ConnectInfo, FromRequest, Path, Request, State};
+use axum::Json;
+use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::header::SET_COOKIE;
+use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
-use axum::{Extension, Json};
 use goldward_journal::Uuid;
-use goldward_store::who::{AccountOf, AddToken, EndToken, FindAccount, SetPassword, Token, TokenKind, Tokens};
-use goldward_store::{Backend as _, StoreError};
+use goldward_store::Backend as _;
+use goldward_store::who::{
+    AccountOf, AddToken, EndToken, FindAccount, SetPassword, Token, TokenInfo, TokenKind, Tokens,
+};
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::App;
-use crate::auth::{COOKIE_NAME, Person, Who, fresh_token, hash_password, verify_password};
+use crate::auth::{Person, Who, check_origin, fresh_token};
+use crate::body;
+use crate::client::{Client, group};
 use crate::clock::now_ms;
 use crate::error::{ApiError, ErrorBody};
+use crate::password::LONGEST_PASSWORD;
+
+/// Largest request that is no sync.
+const LARGEST: usize = 64 * 1024;
 
 /// JSON of a request; a mistake in it is told as every other one is.
 pub(crate) struct Asked<T>(pub(crate) T);
 
-impl<T, S> FromRequest<S> for Asked<T>
-where
-    Json<T>: FromRequest<S, Rejection = JsonRejection>,
-    S: Send + Sync,
-{
+impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
     type Rejection = ApiError;
 
-    async fn from_request(request: Request, state: &S) -> Result<Self, ApiError> {
-        Json::from_request(request, state).await.map(|Json(t)| Self(t)).map_err(|e| ApiError::Bad(e.body_text()))
+    async fn from_request(request: Request, app: &App) -> Result<Self, ApiError> {
+        body::must_be_json(request.headers())?;
+        let (bytes, _room) = body::read(request.into_body(), LARGEST, &app.budgets).await?;
+        serde_json::from_slice(&bytes)
+            .map(Self)
+            .map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))
     }
 }
 
@@ -52,43 +59,73 @@ pub struct Login {
 #[utoipa::path(post, path = "/api/v1/login", tag = "accounts", request_body = Login, security(()),
     responses((status = 204, description = "Logged in"), (status = 401, description = "Wrong name or password", body = ErrorBody),
         (status = 403, description = "No accounts here, or another site's page", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
         (status = 422, description = "Not understood", body = ErrorBody),
-        (status = 429, description = "Too many failures", body = ErrorBody)))]
+        (status = 429, description = "Failed too often: wait as Retry-After says", body = ErrorBody),
+        (status = 503, description = "Too many at once: come again as Retry-After says", body = ErrorBody)))]
 pub(crate) async fn login(
     State(app): State<App>,
-    peer: Option<Extension<ConnectInfo<SocketAddr>>>,
+    parts: Parts,
     Asked(login): Asked<Login>,
 ) -> Result<(StatusCode, HeaderMap), ApiError> {
-    if app.open {
-        return Err(ApiError::Forbidden("this server has no accounts: nobody needs to log in"));
+    let (client, open) = (Client::of(&parts, &app.trusted_proxies), app.open().await?);
+    check_origin(&parts.headers, &parts.method, &client, open, app.https)?;
+    if open {
+        return Err(ApiError::forbidden("this server has no accounts: nobody needs to log in"));
     }
-    let (address, now) = (peer.map(|Extension(ConnectInfo(a))| a.ip()), now_ms());
-    if login.password.len() > 1000 || login.name.len() > 200 {
+    if login.password.len() > LONGEST_PASSWORD || login.name.len() > 400 {
         return Err(ApiError::WrongPassword);
     }
-    app.limits.attempt(&login.name, address, now).map_err(ApiError::TooMany)?;
     let account = app.store.run(FindAccount(login.name.clone())).await?;
     let hash = account.as_ref().map(|a| a.password.clone());
-    let right = hashing(&app, move || verify_password(&login.password, hash.as_deref())).await?;
-    let Some(account) = account.filter(|_| right) else {
-        app.metrics.failed_login();
-        return Err(ApiError::WrongPassword);
-    };
-    app.limits.succeeded(&account.name, address);
-    let (token, secret) = keep(&app, account.id, TokenKind::Session, "browser").await?;
+    check_password(&app, &login.name, login.password, hash, &client).await?;
+    let account = account.ok_or(ApiError::WrongPassword)?;
+    let label = browser(&parts.headers);
+    let (token, secret) = keep(&app, account.id, TokenKind::Session, &label).await?;
     Ok((StatusCode::NO_CONTENT, set_cookie(&app, &secret, (token.expires_ms - token.made_ms) / 1000)))
 }
 
-/// Does what takes a core and 19 MiB for a while, away from the threads that answer others.
-async fn hashing<R: Send + 'static>(app: &App, work: impl FnOnce() -> R + Send + 'static) -> Result<R, ApiError> {
-    let stopping = || ApiError::Store(StoreError::Unavailable("the server is stopping".to_owned()));
-    let _turn = app.hashing.acquire().await.map_err(|_| stopping())?;
-    tokio::task::spawn_blocking(work).await.map_err(|_| stopping())
+/// Whether that is the password; each failure makes the next try of that name from that address wait for longer.
+async fn check_password(
+    app: &App,
+    name: &str,
+    password: String,
+    hash: Option<String>,
+    client: &Client,
+) -> Result<(), ApiError> {
+    let attempt = app.limits.attempt(&app.store, name, client.address, now_ms()).await?;
+    let right = app.hashing.run(client.address.map(group), move |m| m.verify(&password, hash.as_deref())).await?;
+    if !right {
+        app.metrics.failed_login();
+        return Err(ApiError::WrongPassword);
+    }
+    app.limits.succeeded(&app.store, attempt, now_ms()).await
+}
+
+/// What a browser calls itself, so that its owner knows it again.
+fn browser(headers: &HeaderMap) -> String {
+    let agent = headers.get(axum::http::header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let has =
+        |what: &[(&'static str, &'static str)]| what.iter().find(|(sign, _)| agent.contains(sign)).map(|(_, n)| *n);
+    let program = has(&[("Edg/", "Edge"), ("Firefox/", "Firefox"), ("Chrome/", "Chrome"), ("Safari/", "Safari")]);
+    let system = has(&[
+        ("Android", "Android"),
+        ("iPhone", "iPhone"),
+        ("iPad", "iPad"),
+        ("Windows", "Windows"),
+        ("Mac OS", "macOS"),
+        ("Linux", "Linux"),
+    ]);
+    match (program, system) {
+        (Some(program), Some(system)) => format!("{program}, {system}"),
+        (Some(one), None) | (None, Some(one)) => one.to_owned(),
+        (None, None) => "browser".to_owned(),
+    }
 }
 
 fn set_cookie(app: &App, secret: &str, seconds: u64) -> HeaderMap {
-    let secure = if app.secure_cookies { "; Secure" } else { "" };
-    let cookie = format!("{COOKIE_NAME}={secret}; Path=/; HttpOnly; SameSite=Strict; Max-Age={seconds}{secure}");
+    let (name, secure) = (app.cookie_name(), if app.https { "; Secure" } else { "" });
+    let cookie = format!("{name}={secret}; Path=/; HttpOnly; SameSite=Strict; Max-Age={seconds}{secure}");
     HeaderMap::from_iter(HeaderValue::try_from(cookie).map(|v| (SET_COOKIE, v)))
 }
 
@@ -114,17 +151,22 @@ pub struct Me {
     pub open: bool,
     /// The account.
     pub account: Option<Uuid>,
+    /// What it is called.
+    pub name: Option<String>,
 }
 
 /// Says who is asking.
 #[utoipa::path(get, path = "/api/v1/me", tag = "accounts",
     responses((status = 200, description = "Who is asking", body = Me), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "Not reached as localhost", body = ErrorBody)))]
-pub(crate) async fn me(who: Who) -> Json<Me> {
-    Json(match who {
-        Who::Local => Me { open: true, account: None },
-        Who::Account { id, .. } => Me { open: false, account: Some(id) },
-    })
+pub(crate) async fn me(State(app): State<App>, who: Who) -> Result<Json<Me>, ApiError> {
+    Ok(Json(match who {
+        Who::Local => Me { open: true, account: None, name: None },
+        Who::Account(bearer) => {
+            let account = app.store.run(AccountOf(bearer.account)).await?.ok_or(ApiError::LogIn)?;
+            Me { open: false, account: Some(account.id), name: Some(account.name) }
+        }
+    }))
 }
 
 /// What a device is called.
@@ -134,6 +176,9 @@ pub struct NewDevice {
     /// What its owner calls it.
     #[schema(max_length = 100)]
     pub label: String,
+    /// The account's password: needed when the browser logged in more than ten minutes ago.
+    #[serde(default)]
+    pub password: Option<String>,
 }
 
 /// A new device's token.
@@ -148,18 +193,40 @@ pub struct NewDeviceToken {
 /// Makes a token for a device that syncs.
 #[utoipa::path(post, path = "/api/v1/devices", tag = "accounts", request_body = NewDevice,
     responses((status = 201, description = "The token", body = NewDeviceToken), (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "No accounts here, or a device's token", body = ErrorBody),
-        (status = 422, description = "Not understood", body = ErrorBody)))]
+        (status = 403, description = "The password is needed or wrong, too many devices, no accounts here, or a device's token", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
+        (status = 422, description = "Not understood", body = ErrorBody),
+        (status = 429, description = "Failed too often: wait as Retry-After says", body = ErrorBody),
+        (status = 503, description = "Too many at once: come again as Retry-After says", body = ErrorBody)))]
 pub(crate) async fn add_device(
     State(app): State<App>,
     person: Person,
+    parts: Parts,
     Asked(device): Asked<NewDevice>,
 ) -> Result<(StatusCode, Json<NewDeviceToken>), ApiError> {
-    if device.label.chars().count() > 100 || device.label.contains('\0') {
-        return Err(ApiError::Bad("a label has at most 100 characters".to_owned()));
+    if device.label.chars().count() > 100 || device.label.chars().any(char::is_control) {
+        return Err(ApiError::Bad("a label has at most 100 characters, and no control characters".to_owned()));
     }
+    prove(&app, person, device.password, &parts).await?;
     let (Token { id, .. }, token) = keep(&app, person.id, TokenKind::Device, &device.label).await?;
     Ok((StatusCode::CREATED, Json(NewDeviceToken { id, token })))
+}
+
+/// Lets through who has entered the password a moment ago, or sends it along.
+pub(crate) async fn prove(app: &App, person: Person, password: Option<String>, parts: &Parts) -> Result<(), ApiError> {
+    let Some(password) = password else {
+        return if person.is_fresh() { Ok(()) } else { Err(ApiError::PasswordNeeded) };
+    };
+    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
+    let client = Client::of(parts, &app.trusted_proxies);
+    let wrong = || ApiError::forbidden("the password is wrong");
+    if password.len() > LONGEST_PASSWORD {
+        return Err(wrong());
+    }
+    check_password(app, &account.name, password, Some(account.password), &client).await.map_err(|e| match e {
+        ApiError::WrongPassword => wrong(),
+        other => other,
+    })
 }
 
 /// A device of the account.
@@ -173,6 +240,8 @@ pub struct Device {
     pub made_ms: u64,
     /// When it ends.
     pub expires_ms: u64,
+    /// When it was last used, to some minutes.
+    pub used_ms: u64,
 }
 
 /// Lists the devices.
@@ -182,9 +251,9 @@ pub struct Device {
 pub(crate) async fn devices(State(app): State<App>, person: Person) -> Result<Json<Vec<Device>>, ApiError> {
     let op = Tokens { account: person.id, kind: TokenKind::Device, now_ms: now_ms() };
     let devices = app.store.run(op).await?;
-    Ok(Json(
-        devices.into_iter().map(|(id, label, made_ms, expires_ms)| Device { id, label, made_ms, expires_ms }).collect(),
-    ))
+    let device =
+        |TokenInfo { id, label, made_ms, expires_ms, used_ms }| Device { id, label, made_ms, expires_ms, used_ms };
+    Ok(Json(devices.into_iter().map(device).collect()))
 }
 
 /// Ends a device's token.
@@ -212,10 +281,14 @@ pub struct LoggedIn {
     pub id: Uuid,
     /// Whether it is the one that asks.
     pub this: bool,
+    /// What kind of browser it is.
+    pub label: String,
     /// When it logged in, in milliseconds since 1970 UTC.
     pub made_ms: u64,
     /// When it will have to log in again.
     pub expires_ms: u64,
+    /// When it was last used, to some minutes.
+    pub used_ms: u64,
 }
 
 /// Lists the browsers that are logged in.
@@ -224,12 +297,11 @@ pub struct LoggedIn {
         (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
 pub(crate) async fn sessions(State(app): State<App>, person: Person) -> Result<Json<Vec<LoggedIn>>, ApiError> {
     let op = Tokens { account: person.id, kind: TokenKind::Session, now_ms: now_ms() };
-    let sessions = app.store.run(op).await?.into_iter();
-    Ok(Json(
-        sessions
-            .map(|(id, _, made_ms, expires_ms)| LoggedIn { id, this: id == person.token, made_ms, expires_ms })
-            .collect(),
-    ))
+    let session = |TokenInfo { id, label, made_ms, expires_ms, used_ms }| {
+        let this = id == person.token;
+        LoggedIn { id, this, label, made_ms, expires_ms, used_ms }
+    };
+    Ok(Json(app.store.run(op).await?.into_iter().map(session).collect()))
 }
 
 /// Logs a browser out from afar.
@@ -263,24 +335,22 @@ pub struct NewPassword {
 #[utoipa::path(post, path = "/api/v1/password", tag = "accounts", request_body = NewPassword,
     responses((status = 204, description = "Set"), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "The old password is wrong, no accounts here, or a device's token", body = ErrorBody),
-        (status = 422, description = "Not understood, or too short", body = ErrorBody),
-        (status = 429, description = "Too many failures", body = ErrorBody)))]
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
+        (status = 422, description = "Not understood, too short, or among the first to be guessed", body = ErrorBody),
+        (status = 429, description = "Failed too often: wait as Retry-After says", body = ErrorBody),
+        (status = 503, description = "Too many at once: come again as Retry-After says", body = ErrorBody)))]
 pub(crate) async fn password(
     State(app): State<App>,
     person: Person,
-    peer: Option<Extension<ConnectInfo<SocketAddr>>>,
+    parts: Parts,
     Asked(asked): Asked<NewPassword>,
 ) -> Result<StatusCode, ApiError> {
-    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
-    let address = peer.map(|Extension(ConnectInfo(a))| a.ip());
-    app.limits.attempt(&account.name, address, now_ms()).map_err(ApiError::TooMany)?;
     let NewPassword { old, new, end_devices } = asked;
-    if !hashing(&app, move || old.len() <= 1000 && verify_password(&old, Some(&account.password))).await? {
-        app.metrics.failed_login();
-        return Err(ApiError::Forbidden("the old password is wrong"));
-    }
-    app.limits.succeeded(&account.name, address);
-    let password = hashing(&app, move || hash_password(&new)).await?.map_err(ApiError::Bad)?;
+    prove(&app, person, Some(old), &parts).await?;
+    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
+    crate::password::check(&new, &[&account.name]).map_err(ApiError::Bad)?;
+    let place = Client::of(&parts, &app.trusted_proxies).address.map(group);
+    let password = app.hashing.run(place, move |memory| memory.fresh(&new)).await?.map_err(ApiError::Bad)?;
     let op = SetPassword { account: person.id, password, keep: Some(person.token), end_devices };
     app.store.run(op).await?;
     Ok(StatusCode::NO_CONTENT)

@@ -22,7 +22,7 @@ async fn owned(app: &App, person: Person, archer: &str) -> Result<Uuid, ApiError
     let archer = parse_id(archer)?;
     match app.store.run(AskAccess { account: person.id, archer }).await? {
         Access::Owner => Ok(archer),
-        Access::Coach => Err(ApiError::Forbidden("only its archer decides who sees a log")),
+        Access::Coach => Err(ApiError::forbidden("only its archer decides who sees a log")),
         Access::Free | Access::None => Err(ApiError::NotFound),
     }
 }
@@ -64,7 +64,7 @@ pub struct Invitation {
 /// Makes an invitation to read a log.
 #[utoipa::path(post, path = "/api/v1/logs/{archer}/invitations", tag = "coaches", params(("archer" = Uuid, Path, description = "Whose log")),
     responses((status = 201, description = "The invitation", body = Invitation), (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "Only for its archer", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody)))]
+        (status = 403, description = "Too many open invitations, or only for its archer", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody)))]
 pub(crate) async fn invite(
     State(app): State<App>,
     person: Person,
@@ -72,8 +72,9 @@ pub(crate) async fn invite(
 ) -> Result<(StatusCode, Json<Invitation>), ApiError> {
     let archer = owned(&app, person, &archer).await?;
     let (code, hash) = fresh_secret();
-    let expires_ms = now_ms() + INVITATION_MS;
-    app.store.run(Invite { archer, hash, expires_ms }).await?;
+    let now_ms = now_ms();
+    let expires_ms = now_ms + INVITATION_MS;
+    app.store.run(Invite { archer, hash, now_ms, expires_ms }).await?;
     Ok((StatusCode::CREATED, Json(Invitation { code, expires_ms })))
 }
 
@@ -88,8 +89,9 @@ pub struct InvitationCode {
 /// Takes an invitation: the account may read the log from now on.
 #[utoipa::path(post, path = "/api/v1/invitations/accept", tag = "coaches", request_body = InvitationCode,
     responses((status = 204, description = "The log is among those listed now"), (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "No accounts here, or a device's token", body = ErrorBody),
+        (status = 403, description = "Too many coaches, no accounts here, or a device's token", body = ErrorBody),
         (status = 404, description = "No such invitation, or it has ended", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
         (status = 422, description = "Not understood", body = ErrorBody)))]
 pub(crate) async fn accept(
     State(app): State<App>,

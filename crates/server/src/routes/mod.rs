@@ -13,7 +13,8 @@ pub use logs::LogEntry;
 use std::time::Duration;
 
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, MatchedPath, Request, State};
+use axum::body::Body;
+use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::Response;
@@ -24,15 +25,14 @@ use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Pr
 use tower_http::decompression::RequestDecompressionLayer;
 
 use crate::App;
+use crate::body::Paced;
 use crate::clock::start;
-
-/// Largest request of a sync, uncompressed.
-const LARGEST_SYNC: usize = 32 * 1024 * 1024;
-/// Largest of any other.
-const LARGEST: usize = 64 * 1024;
+use crate::metrics::method;
 
 pub(crate) fn router(app: App) -> Router {
+    // Of the ways that browsers know, the one that needs little memory for each answer. The app is compressed when it is built.
     let compression = CompressionLayer::new()
+        .no_br()
         .quality(CompressionLevel::Fastest)
         .compress_when(DefaultPredicate::new().and(NotForContentType::const_new("application/wasm")));
     Router::new()
@@ -53,27 +53,30 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/invitations/accept", post(coaches::accept))
         .route("/api/v1/openapi.json", get(watch::openapi))
         .route("/healthz", get(watch::health))
-        .route("/metrics", get(watch::metrics))
-        .layer(DefaultBodyLimit::max(LARGEST))
-        .route("/api/v1/sync", post(sync::sync).layer(DefaultBodyLimit::max(LARGEST_SYNC)))
+        .route("/api/v1/sync", post(sync::sync).layer(RequestDecompressionLayer::new().no_br()))
         .fallback(crate::web::fallback)
-        .layer(RequestDecompressionLayer::new())
         .layer(compression)
         .layer(from_fn_with_state(app.clone(), around))
         .with_state(app)
 }
 
+/// The router of the numbers, which are told on an address of their own.
+pub(crate) fn numbers(app: App) -> Router {
+    Router::new().route("/metrics", get(watch::metrics)).with_state(app)
+}
+
 /// Headers of every answer, and its line in log and metrics: route, status and time, nothing of whom.
 async fn around(State(app): State<App>, request: Request, next: Next) -> Response {
     let since = start();
-    let method = request.method().clone();
+    let method = method(request.method());
     let route = request.extensions().get::<MatchedPath>().map_or("file", MatchedPath::as_str).to_owned();
     let api = route.starts_with("/api/");
-    let mut response = next.run(request).await;
+    let patience = app.patience;
+    let mut response = next.run(request.map(|body| Body::new(Paced::new(body, patience)))).await;
     let took: Duration = since.elapsed();
     let status = response.status().as_u16();
-    app.metrics.request(method.as_str(), &route, status, took);
-    tracing::info!(method = method.as_str(), route, status, ms = took.as_secs_f64() * 1000.0, "request");
+    app.metrics.request(method, &route, status, took);
+    tracing::info!(method, route, status, ms = took.as_secs_f64() * 1000.0, "request");
     let headers = response.headers_mut();
     for (name, value) in [
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
@@ -86,6 +89,9 @@ async fn around(State(app): State<App>, request: Request, next: Next) -> Respons
         ),
     ] {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if app.https {
+        headers.insert(header::STRICT_TRANSPORT_SECURITY, HeaderValue::from_static("max-age=31536000"));
     }
     if api {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));

@@ -1,86 +1,129 @@
 //! The exchange of records.
 
-use axum::body::Bytes;
-use axum::extract::State;
-use axum::extract::rejection::BytesRejection;
-use axum::http::HeaderMap;
+use axum::body::{Body, Bytes};
+use axum::extract::{Request, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use goldward_journal::SCHEMA;
-use goldward_journal::sync::{MOST_PULLED, SyncRequest};
+use goldward_journal::sync::{LARGEST_REQUEST, Refused};
 use goldward_store::Backend as _;
-use goldward_store::ops::{Exchange, Pull};
+use goldward_store::ops::{ANSWER_BYTES, Exchange, Exchanged, Pull};
 use goldward_store::who::{Access, AskAccess};
 
 use crate::App;
 use crate::auth::Who;
+use crate::body;
+use crate::budget::Room;
+use crate::clock::now_ms;
 use crate::error::{ApiError, ErrorBody};
+use crate::intake::{self, Intake};
 
 /// From this size on a request is read apart from the threads that answer others.
 const LONG: usize = 64 * 1024;
 
-fn read(body: &[u8]) -> Result<SyncRequest, ApiError> {
-    SyncRequest::read(body).map_err(ApiError::Bad)
-}
-
 /// Takes in what the device has written and gives what it lacks. Repeating a request changes nothing; an answer that was cut off
-/// is asked for again with the same `after`. What was sent is stored durably before the answer.
+/// is asked for again with the same `after`. What was sent is stored durably before the answer, but for the versions that it names as
+/// refused. A request has at most 8 MiB uncompressed, and may be compressed with gzip; an answer has at most some 4 MiB of records.
 #[utoipa::path(post, path = "/api/v1/sync", tag = "sync", request_body = super::super::openapi::SyncBody,
     responses((status = 200, description = "What the device lacks", body = super::super::openapi::SyncAnswer),
         (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "A coach may only read", body = ErrorBody),
+        (status = 403, description = "A coach may only read, or the account keeps as much as it may", body = ErrorBody),
         (status = 404, description = "No such log", body = ErrorBody),
-        (status = 413, description = "Too large"),
+        (status = 408, description = "Too slow", body = ErrorBody),
+        (status = 413, description = "Too large", body = ErrorBody),
         (status = 415, description = "Compressed in a way not known here"),
         (status = 422, description = "Not understood; nothing was taken in", body = ErrorBody),
+        (status = 503, description = "Too much at once: come again as Retry-After says", body = ErrorBody),
         (status = 507, description = "The disk is full; nothing was taken in", body = ErrorBody)))]
-pub(crate) async fn sync(
-    State(app): State<App>,
-    who: Who,
-    headers: HeaderMap,
-    body: Result<Bytes, BytesRejection>,
-) -> Result<Response, ApiError> {
-    let json =
-        headers.get(CONTENT_TYPE).and_then(|v| v.to_str().ok()).is_some_and(|v| v.starts_with("application/json"));
-    if !json {
-        return Err(ApiError::Bad("the content type must be application/json".to_owned()));
-    }
-    let body = match body {
-        Ok(body) => body,
-        Err(e) => return Ok(e.into_response()),
-    };
-    let request = if body.len() < LONG {
-        read(&body)?
-    } else {
-        let task = tokio::task::spawn_blocking(move || read(&body)).await;
-        task.map_err(|_| ApiError::Bad("the request is not understood".to_owned()))??
-    };
-    let SyncRequest { archer, after, records, .. } = request;
-    let limit = request.limit.min(MOST_PULLED);
-    if let Who::Account { id, .. } = who {
-        match app.store.run(AskAccess { account: id, archer }).await? {
+pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> Result<Response, ApiError> {
+    body::must_be_json(request.headers())?;
+    let (body, room) = body::read(request.into_body(), LARGEST_REQUEST, &app.budgets).await?;
+    // Kept beyond this point: the versions, in their wire form, and what belongs to each.
+    let mut taken = app.budgets.taken.take(body.len() + body.len() / 2).await?;
+    let Intake { archer, after, limit, sent, versions, refused } = decode(&app, body, room).await?;
+    taken.shrink(versions.iter().map(|v| v.json.len() + 200).sum());
+    if let Who::Account(bearer) = who {
+        match app.store.run(AskAccess { account: bearer.account, archer }).await? {
             Access::Owner => {}
-            Access::Free if !records.is_empty() => {}
-            Access::Coach if records.is_empty() => {}
-            Access::Coach => return Err(ApiError::Forbidden("a coach reads a log and does not write it")),
+            Access::Free if sent > 0 => {}
+            Access::Coach if sent == 0 => {}
+            Access::Coach => return Err(ApiError::forbidden("a coach reads a log and does not write it")),
             Access::Free | Access::None => return Err(ApiError::NotFound),
         }
     }
-    let done = if records.is_empty() {
+    // The records of the answer, and its text.
+    let mut answering = app.budgets.answers.take(if limit > 0 { 2 * ANSWER_BYTES as usize } else { 0 }).await?;
+    let done = if versions.is_empty() {
         app.store.run(Pull { archer, after, limit }).await?
     } else {
-        app.store.run(Exchange { archer, owner: who.owner(), records, after, limit }).await?
+        let quota = app.quota;
+        app.store.run(Exchange { archer, owner: who.owner(), records: versions, after, limit, quota }).await?
     };
+    drop(taken);
     app.metrics.synced(done.accepted, done.json.len() as u64);
-    // The records are kept in their wire form, so that nothing has to be read and written anew.
-    let text = format!(
-        "{{\"schema\":{SCHEMA},\"cursor\":{},\"more\":{},\"accepted\":{},\"records\":[{}],\"log\":{{\"records\":{},\"sum\":\"{:032x}\"}}}}",
-        done.cursor,
-        done.more,
-        done.accepted,
-        done.json.join(","),
-        done.digest.records,
-        done.digest.sum
-    );
-    Ok(([(CONTENT_TYPE, "application/json")], text).into_response())
+    let text = Bytes::from(text(done, &refused));
+    answering.shrink(text.len());
+    Ok(([(CONTENT_TYPE, "application/json")], Body::new(Roomy { text: Some(text), _room: answering })).into_response())
+}
+
+async fn decode(app: &App, body: Vec<u8>, room: Room) -> Result<Intake, ApiError> {
+    let now_ms = now_ms();
+    if body.len() < LONG {
+        return intake::read(&body, now_ms).map_err(ApiError::Bad);
+    }
+    let _turn = app.budgets.decode().await?;
+    let task = tokio::task::spawn_blocking(move || {
+        let _room = room;
+        intake::read(&body, now_ms)
+    });
+    task.await.map_err(|_| ApiError::Bad("the request is not understood".to_owned()))?.map_err(ApiError::Bad)
+}
+
+/// The records are kept in their wire form, so that nothing has to be read and written anew.
+fn text(done: Exchanged, refused: &[Refused]) -> String {
+    let mut text = String::with_capacity(done.json.iter().map(|j| j.len() + 1).sum::<usize>() + 300);
+    text.push_str(&format!(
+        "{{\"schema\":{SCHEMA},\"cursor\":{},\"more\":{},\"accepted\":{},\"records\":[",
+        done.cursor, done.more, done.accepted,
+    ));
+    let mut first = true;
+    for record in done.json {
+        if !std::mem::take(&mut first) {
+            text.push(',');
+        }
+        text.push_str(&record);
+    }
+    text.push_str(&format!("],\"log\":{{\"records\":{},\"sum\":\"{:032x}\"}}", done.digest.records, done.digest.sum));
+    if !refused.is_empty() {
+        let refused = serde_json::to_string(refused).unwrap_or_else(|_| "[]".to_owned());
+        text.push_str(&format!(",\"refused\":{refused}"));
+    }
+    text.push('}');
+    text
+}
+
+/// A body that holds its room until it is sent.
+struct Roomy {
+    text: Option<Bytes>,
+    _room: Room,
+}
+
+impl axum::body::HttpBody for Roomy {
+    type Data = Bytes;
+    type Error = std::convert::Infallible;
+
+    fn poll_frame(
+        mut self: std::pin::Pin<&mut Self>,
+        _: &mut std::task::Context<'_>,
+    ) -> std::task::Poll<Option<Result<http_body::Frame<Bytes>, Self::Error>>> {
+        std::task::Poll::Ready(self.text.take().map(|t| Ok(http_body::Frame::data(t))))
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.text.is_none()
+    }
+
+    fn size_hint(&self) -> http_body::SizeHint {
+        http_body::SizeHint::with_exact(self.text.as_ref().map_or(0, |t| t.len() as u64))
+    }
 }

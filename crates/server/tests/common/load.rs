@@ -46,8 +46,8 @@ fn start(place: &str) -> (tokio::runtime::Runtime, SocketAddr, Store) {
     let (addr, store) = runtime.block_on(async {
         let store = Store::open(&place.parse::<Place>().unwrap()).await.unwrap();
         let (told, listening) = tokio::sync::oneshot::channel();
-        let config = Config { addr: "127.0.0.1:0".parse().unwrap(), web: None, secure_cookies: false };
-        tokio::spawn(serve(store.clone(), config, move |addr| _ = told.send(addr), std::future::pending()));
+        let config = Config::new("127.0.0.1:0".parse().unwrap());
+        tokio::spawn(serve(store.clone(), config, move |at| _ = told.send(at.addr), std::future::pending()));
         (listening.await.unwrap(), store)
     });
     (runtime, addr, store)

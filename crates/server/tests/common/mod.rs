@@ -31,11 +31,23 @@ impl Answer {
 
 /// Sends one request on a connection of its own.
 pub fn send(addr: SocketAddr, method: &str, path: &str, headers: &str, body: &[u8]) -> std::io::Result<Answer> {
+    send_to(addr, "localhost", method, path, headers, body)
+}
+
+/// The same, asking for that host.
+pub fn send_to(
+    addr: SocketAddr,
+    host: &str,
+    method: &str,
+    path: &str,
+    headers: &str,
+    body: &[u8],
+) -> std::io::Result<Answer> {
     let mut stream = TcpStream::connect(addr)?;
     stream.set_nodelay(true)?;
     stream.set_read_timeout(Some(Duration::from_secs(60)))?;
     let mut request = format!(
-        "{method} {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nContent-Length: {}\r\n{headers}\r\n",
+        "{method} {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nContent-Length: {}\r\n{headers}\r\n",
         body.len()
     )
     .into_bytes();

@@ -1,0 +1,315 @@
+//! `goldward accounts`: who may use a server, on the machine of its store, also while the server runs.
+
+use std::io::Read as _;
+
+use clap::{Args, Subcommand};
+use goldward_journal::Uuid;
+use goldward_server::auth::{fresh_id, fresh_token};
+use goldward_server::password::{LONGEST_PASSWORD, check, hash};
+use goldward_store::ops::{LogInfo, Logs, NameOf, Owner};
+use goldward_store::who::{
+    Account, Accounts, AddAccount, AddToken, FindAccount, GiveLog, LogsOf, RemoveAccount, Rename, SetPassword,
+    TokenKind, Tokens, is_name,
+};
+use goldward_store::{Backend as _, Op, Place, Store, StoreError};
+
+use crate::failure::{EXIT_FINE, Failure, Problem, plain};
+use crate::log::{cannot_store, with_store, with_store_or_new};
+use crate::terminal::Terminal;
+
+/// Options of `goldward accounts`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A password is read from the first line of standard input, so that it stands in no list of commands. Capitals make no difference
+in a name. A running server knows of every change at once; the first account closes one that needed none.
+
+Examples:
+  goldward accounts add anna < password.txt
+  goldward accounts add anna --give-log Ilse < password.txt    with a log written before there were accounts
+  goldward accounts device anna > token.txt                    for anna's laptop: goldward log sync
+  goldward accounts list
+  goldward accounts remove anna                                her logs stay, without an owner")]
+pub struct AccountsArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: AccountsCommand,
+    /// File of the logs, or a postgres:// address
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db", global = true)]
+    pub db: Place,
+}
+
+/// What can be done with accounts.
+#[derive(Debug, Subcommand)]
+pub enum AccountsCommand {
+    /// List the accounts with their logs, and the logs that have no owner
+    List {
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Add an account, its password read from standard input
+    Add {
+        /// The new account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// A log without an owner that becomes the account's: its archer's name or id
+        #[arg(long, value_name = "ARCHER")]
+        give_log: Vec<String>,
+    },
+    /// Give an account another name
+    Rename {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// What it is called from now on
+        #[arg(value_name = "NEW")]
+        new: String,
+    },
+    /// Remove an account: its browsers and devices are logged out, and it coaches nobody
+    Remove {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// Erase its logs too, for good
+        #[arg(long)]
+        erase_logs: bool,
+    },
+    /// Set another password, read from standard input; browsers and devices log in anew
+    Password {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+    },
+    /// Make a device's token and print it: for goldward log sync
+    Device {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// What its owner will know it by
+        #[arg(long, value_name = "LABEL", default_value = "goldward log sync")]
+        label: String,
+    },
+    /// Give an account a log that has no owner
+    GiveLog {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// The log: its archer's name or id
+        #[arg(value_name = "ARCHER")]
+        log: String,
+    },
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &AccountsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let there = There { db: &args.db };
+    let said = match &args.command {
+        AccountsCommand::List { json } => there.list(*json)?,
+        AccountsCommand::Add { name, give_log } => there.add(name, give_log, terminal)?,
+        AccountsCommand::Rename { name, new } => there.rename(name, new)?,
+        AccountsCommand::Remove { name, erase_logs } => there.remove(name, *erase_logs)?,
+        AccountsCommand::Password { name } => there.password(name, terminal)?,
+        AccountsCommand::Device { name, label } => there.device(name, label)?,
+        AccountsCommand::GiveLog { name, log } => there.give_log(name, log)?,
+    };
+    terminal.out.write_all(said.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}
+
+fn not_done(title: &str, message: impl Into<String>, remedy: &str) -> Failure {
+    Failure::data(title, Problem::new("", message, remedy))
+}
+
+/// The hash of the password in the first line of standard input.
+fn read_password(title: &str, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
+    let mut bytes = Vec::new();
+    let unread = || not_done(title, "the password cannot be read", "write it to standard input as UTF-8");
+    terminal.input.take(LONGEST_PASSWORD as u64 + 10).read_to_end(&mut bytes).map_err(|_| unread())?;
+    let text = String::from_utf8(bytes).map_err(|_| unread())?;
+    let password = text.lines().next().unwrap_or_default();
+    let other = |e| not_done(title, e, "write another one to standard input");
+    check(password, &[name]).map_err(other)?;
+    hash(password).map_err(other)
+}
+
+fn must_be_name(title: &str, name: &str) -> Result<(), Failure> {
+    let remedy = "1 to 100 characters, without spaces around them and without invisible ones";
+    if is_name(name) { Ok(()) } else { Err(not_done(title, "the name cannot be used", remedy)) }
+}
+
+/// A store on this machine, or one that is reached from it.
+struct There<'a> {
+    db: &'a Place,
+}
+
+impl There<'_> {
+    fn ask<O: Op>(&self, op: O) -> Result<O::Out, Failure> {
+        with_store(self.db, async |store| store.run(op).await)
+    }
+
+    /// What the store itself refuses is told with the title.
+    fn tell<O: Op>(&self, title: &str, op: O) -> Result<O::Out, Failure> {
+        let done = with_store(self.db, async |store| Ok(store.run(op).await))?;
+        done.map_err(|e| self.refused(title, &e))
+    }
+
+    fn refused(&self, title: &str, error: &StoreError) -> Failure {
+        match error {
+            StoreError::NameTaken | StoreError::Quota { .. } => Failure::data(title, Problem::from_core("", error)),
+            StoreError::NotYours => not_done(title, "it has changed meanwhile", "look at goldward accounts list"),
+            other => cannot_store(self.db, other),
+        }
+    }
+
+    fn named(&self, title: &str, name: &str) -> Result<Account, Failure> {
+        let found = self.ask(FindAccount(name.to_owned()))?;
+        found.ok_or_else(|| not_done(title, format!("there is no account {name}"), "look at goldward accounts list"))
+    }
+
+    fn logs(&self) -> Result<Vec<(LogInfo, Option<String>)>, Failure> {
+        with_store(self.db, async |store| named_logs(store).await)
+    }
+
+    /// The log without an owner that goes by that name or id.
+    fn free_log(&self, title: &str, wanted: &str) -> Result<Uuid, Failure> {
+        let logs = if self.is_new() { Vec::new() } else { self.logs()? };
+        let id: Option<Uuid> = wanted.parse().ok();
+        let found: Vec<_> =
+            logs.iter().filter(|(l, name)| Some(l.archer) == id || name.as_deref() == Some(wanted)).collect();
+        let remedy = "goldward accounts list shows the logs that have no owner";
+        match found.iter().filter(|(l, _)| l.owner.is_none()).map(|(l, _)| l.archer).collect::<Vec<_>>()[..] {
+            [one] => Ok(one),
+            [] if found.is_empty() => Err(not_done(title, format!("there is no log of {wanted}"), remedy)),
+            [] => Err(not_done(title, format!("the log of {wanted} has an owner"), remedy)),
+            _ => Err(not_done(title, format!("several logs are of {wanted}"), "give the id instead of the name")),
+        }
+    }
+
+    fn is_new(&self) -> bool {
+        matches!(self.db, Place::File(path) if !path.exists())
+    }
+
+    fn add(&self, name: &str, give_log: &[String], terminal: &mut Terminal<'_>) -> Result<String, Failure> {
+        let title = "no account was added";
+        must_be_name(title, name)?;
+        let give = give_log.iter().map(|l| self.free_log(title, l)).collect::<Result<Vec<_>, _>>()?;
+        let password = read_password(title, name, terminal)?;
+        let given = give.len();
+        let op = AddAccount { account: Account { id: fresh_id(), name: name.to_owned(), password }, give };
+        let done = with_store_or_new(self.db, async |store| Ok(store.run(op).await))?;
+        done.map_err(|e| self.refused(title, &e))?;
+        let logs = if given == 0 { String::new() } else { format!(" with {}", count(given, "log")) };
+        Ok(format!("account {} added{logs}\n", plain(name)))
+    }
+
+    fn rename(&self, name: &str, new: &str) -> Result<String, Failure> {
+        let title = "the name is as it was";
+        must_be_name(title, new)?;
+        let account = self.named(title, name)?;
+        self.tell(title, Rename { account: account.id, name: new.to_owned() })?;
+        Ok(format!("{} is called {} from now on\n", plain(&account.name), plain(new)))
+    }
+
+    fn remove(&self, name: &str, erase_logs: bool) -> Result<String, Failure> {
+        let title = "no account was removed";
+        let account = self.named(title, name)?;
+        let logs = if erase_logs { LogsOf::Erase } else { LogsOf::Keep };
+        let owned = self.tell(title, RemoveAccount { account: account.id, logs })?;
+        let logs = match (owned, erase_logs) {
+            (0, _) => "it had no log".to_owned(),
+            (n, true) => format!("{} erased", count(n as usize, "log")),
+            (n, false) => format!("{} kept, without an owner", count(n as usize, "log")),
+        };
+        Ok(format!("account {} removed; {logs}\n", plain(&account.name)))
+    }
+
+    fn password(&self, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
+        let title = "the password is as it was";
+        let account = self.named(title, name)?;
+        let password = read_password(title, &account.name, terminal)?;
+        self.tell(title, SetPassword { account: account.id, password, keep: None, end_devices: true })?;
+        Ok(format!("password of {} set; its browsers and devices log in anew\n", plain(&account.name)))
+    }
+
+    fn device(&self, name: &str, label: &str) -> Result<String, Failure> {
+        let title = "no token was made";
+        if label.chars().count() > 100 || label.chars().any(char::is_control) {
+            return Err(not_done(title, "the label cannot be used", "at most 100 characters, no control characters"));
+        }
+        let account = self.named(title, name)?;
+        let (token, secret) = fresh_token(account.id, TokenKind::Device, label);
+        self.tell(title, AddToken(token))?;
+        Ok(format!("{secret}\n"))
+    }
+
+    fn give_log(&self, name: &str, log: &str) -> Result<String, Failure> {
+        let title = "no log was given";
+        let account = self.named(title, name)?;
+        let archer = self.free_log(title, log)?;
+        if self.tell(title, GiveLog { archer, account: account.id })? {
+            Ok(format!("the log of {} belongs to {} from now on\n", plain(log), plain(&account.name)))
+        } else {
+            Err(not_done(title, format!("the log of {log} has an owner"), "look at goldward accounts list"))
+        }
+    }
+
+    fn list(&self, json: bool) -> Result<String, Failure> {
+        let accounts = self.ask(Accounts)?;
+        let logs = self.logs()?;
+        let mut devices = Vec::new();
+        for account in &accounts {
+            let now_ms = goldward_server::clock::now_ms();
+            devices.push(self.ask(Tokens { account: account.id, kind: TokenKind::Device, now_ms })?.len());
+        }
+        let of = |owner: Option<Uuid>| logs.iter().filter(move |(l, _)| l.owner == owner);
+        if json {
+            let log = |(l, name): &(LogInfo, Option<String>)| serde_json::json!({ "archer": l.archer, "name": name, "records": l.digest.records });
+            let accounts: Vec<_> = accounts
+                .iter()
+                .zip(&devices)
+                .map(|(a, devices)| {
+                    let logs: Vec<_> = of(Some(a.id)).map(log).collect();
+                    serde_json::json!({ "id": a.id, "name": a.name, "devices": devices, "logs": logs })
+                })
+                .collect();
+            let free: Vec<_> = of(None).map(log).collect();
+            return Ok(format!(
+                "{}\n",
+                serde_json::json!({ "schema": 1, "accounts": accounts, "logs_without_owner": free })
+            ));
+        }
+        let log = |(l, name): &(LogInfo, Option<String>)| {
+            let name = name.as_deref().map_or_else(|| "an archer without a name".to_owned(), plain);
+            format!("  log of {name}, {} ({})\n", count(l.digest.records as usize, "record"), l.archer)
+        };
+        let mut text = String::new();
+        for (account, devices) in accounts.iter().zip(&devices) {
+            text.push_str(&format!("{}, {}\n", plain(&account.name), count(*devices, "device")));
+            text.extend(of(Some(account.id)).map(log));
+        }
+        if accounts.is_empty() {
+            text.push_str("no accounts: a server on 127.0.0.1 is open to whoever sits at the machine\n");
+        }
+        let free: String = of(None).map(log).collect();
+        if !free.is_empty() {
+            text.push_str(&format!("without an owner\n{free}"));
+        }
+        Ok(text)
+    }
+}
+
+async fn named_logs(store: &Store) -> Result<Vec<(LogInfo, Option<String>)>, StoreError> {
+    let mut logs = Vec::new();
+    for log in store.run(Logs { owner: Owner::Anyone }).await? {
+        let name = store.run(NameOf(log.archer)).await?;
+        logs.push((log, name));
+    }
+    Ok(logs)
+}
+
+fn count(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+}
