@@ -64,14 +64,57 @@ pub fn loupe(finger_px: (f64, f64), side_px: f64, radius_px: f64, left_handed: b
     (inside(beside), inside(finger_px.1 - 0.6 * away))
 }
 
-/// How far from the middle the picture reaches so that every one of `places` shows, in steps that do not make it jump
-/// about: the whole face with a rim, and half as much again for each step out.
-#[must_use]
-pub fn reach_mm(outer_mm: f64, zoom: u8, places: &[Point]) -> f64 {
-    let whole = 1.08 * outer_mm;
-    if zoom > 0 {
-        return whole / f64::from(1_u32 << zoom.min(3));
+/// A finger that travels farther than this, in pixels, within [`SWIPE_MS`] is a swipe and no arrow.
+pub const SWIPE_PX: f64 = 60.0;
+/// See [`SWIPE_PX`].
+pub const SWIPE_MS: f64 = 250.0;
+/// A finger that stays within this, in pixels, and is up again within [`TAP_MS`] has tapped.
+pub const TAP_PX: f64 = 4.0;
+/// See [`TAP_PX`].
+pub const TAP_MS: f64 = 350.0;
+/// A tap this near to an arrow, in pixels, is a tap on it.
+pub const ON_ARROW_PX: f64 = 8.0;
+
+/// What a finger has done that went down, travelled so far (at most, in pixels), and went up after so long.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gesture {
+    /// Down and up again at once.
+    Tap,
+    /// Pressed, perhaps slid to refine, let go.
+    Press,
+    /// Across the picture: meant for something else.
+    Swipe,
+}
+
+impl Gesture {
+    /// Which it was.
+    #[must_use]
+    pub fn of(farthest_px: f64, took_ms: f64) -> Self {
+        if farthest_px <= TAP_PX && took_ms <= TAP_MS {
+            Self::Tap
+        } else if farthest_px > SWIPE_PX && took_ms < SWIPE_MS {
+            Self::Swipe
+        } else {
+            Self::Press
+        }
     }
+}
+
+/// Steps of the zoom: the face with a rim, nearer twice, and farther for arrows beside the face.
+pub const ZOOMS: [f64; 4] = [1.0, 2.0, 4.0, 0.5];
+
+/// How far from the middle the picture reaches at a step of [`ZOOMS`]. It does not depend on what was shot: one arrow that went far
+/// does not shrink the face for the rest of the session.
+#[must_use]
+pub fn zoomed_mm(outer_mm: f64, zoom: u8) -> f64 {
+    1.08 * outer_mm / ZOOMS[usize::from(zoom) % ZOOMS.len()]
+}
+
+/// How far from the middle a picture reaches so that every one of `places` shows: the whole face with a rim, and half as much again
+/// for each step out.
+#[must_use]
+pub fn reach_mm(outer_mm: f64, places: &[Point]) -> f64 {
+    let whole = 1.08 * outer_mm;
     let farthest = places.iter().map(|p| p.x_mm.abs().max(p.y_mm.abs())).fold(0.0, f64::max);
     let mut reach = whole;
     while reach < 1.04 * farthest && reach < 4.0 * whole {
@@ -97,7 +140,7 @@ mod tests {
     #[test]
     fn three_millimetres_are_a_clear_move_of_the_finger() {
         // A 122 cm face on a phone 360 px wide: 3 mm are less than a pixel, but more than three of the finger's.
-        let view = View { side_px: 344.0, reach_mm: reach_mm(610.0, 0, &[]) };
+        let view = View { side_px: 344.0, reach_mm: zoomed_mm(610.0, 0) };
         assert!(view.mm_per_px() < 4.0);
         let (dx, _) = travel(3.2, 0.0);
         assert!((dx * view.mm_per_px() - 3.0).abs() < 0.2, "{}", dx * view.mm_per_px());
@@ -125,8 +168,17 @@ mod tests {
     }
 
     #[test]
-    fn the_picture_grows_for_a_wide_shot() {
-        assert!(reach_mm(610.0, 0, &[Point::new(900.0, 0.0)]) > 900.0);
-        assert!(reach_mm(610.0, 2, &[Point::new(900.0, 0.0)]) < 170.0);
+    fn the_picture_grows_for_a_wide_shot_where_all_are_to_show() {
+        assert!(reach_mm(610.0, &[Point::new(900.0, 0.0)]) > 900.0);
+        assert!(reach_mm(610.0, &[]) < 700.0 && zoomed_mm(610.0, 2) < 170.0 && zoomed_mm(610.0, 3) > 1300.0);
+    }
+
+    #[test]
+    fn taps_presses_and_swipes_are_told_apart() {
+        assert_eq!(Gesture::of(0.0, 80.0), Gesture::Tap);
+        assert_eq!(Gesture::of(0.0, 900.0), Gesture::Press, "a long press sets an arrow wherever it is");
+        assert_eq!(Gesture::of(12.0, 60.0), Gesture::Press, "slid to refine");
+        assert_eq!(Gesture::of(150.0, 700.0), Gesture::Press, "slid far, slowly");
+        assert_eq!(Gesture::of(150.0, 120.0), Gesture::Swipe);
     }
 }

@@ -1,6 +1,6 @@
 //! Goldward on the shooting line: the installable app.
 //!
-//! [`geometry`], [`sheet`], [`pages`], [`words`], [`drawing`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
+//! [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`], [`words`], [`drawing`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
 //! compiled for the web only. The app does no archery of its own: it asks `goldward-core`, and keeps what happened in a
 //! `goldward-journal` log.
 
@@ -8,7 +8,9 @@
 mod app;
 pub mod drawing;
 pub mod geometry;
+pub mod numbers;
 pub mod pages;
+pub mod practice;
 pub mod prefs;
 pub mod sheet;
 pub mod words;

@@ -1,5 +1,7 @@
 //! What this device prefers; not part of the log.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
 /// The look of the app.
@@ -35,6 +37,10 @@ pub struct Prefs {
     pub archer: Option<String>,
     /// The session being shot.
     pub session: Option<String>,
+    /// Sessions that other archers have left open, by archer.
+    pub left_open: BTreeMap<String, String>,
+    /// Whether the archer has asked to be kept in step with the server.
+    pub sync: bool,
 }
 
 impl Prefs {
@@ -42,6 +48,18 @@ impl Prefs {
     #[must_use]
     pub fn read(text: &str) -> Self {
         serde_json::from_str(text).unwrap_or_default()
+    }
+
+    /// Lets `archer` shoot: what the one before was shooting stays open for the return.
+    pub fn pick(&mut self, archer: &str) {
+        let before = self.archer.replace(archer.to_owned());
+        if before.as_deref() == Some(archer) {
+            return;
+        }
+        if let (Some(before), Some(session)) = (before, self.session.take()) {
+            self.left_open.insert(before, session);
+        }
+        self.session = self.left_open.remove(archer);
     }
 
     /// What is to be stored.
@@ -54,6 +72,22 @@ impl Prefs {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_archer_comes_back_to_the_session_that_was_open() {
+        let mut prefs = Prefs { archer: Some("a".into()), session: Some("of a".into()), ..Prefs::default() };
+        prefs.pick("b");
+        assert_eq!(prefs.session, None);
+        prefs.session = Some("of b".into());
+        prefs.pick("a");
+        assert_eq!(prefs.session.as_deref(), Some("of a"));
+        prefs.pick("a");
+        assert_eq!(prefs.session.as_deref(), Some("of a"), "picked twice");
+        prefs.session = None;
+        prefs.pick("b");
+        prefs.pick("a");
+        assert_eq!(prefs.session, None, "what was closed stays closed");
+    }
 
     #[test]
     fn preferences_survive_and_garbage_does_no_harm() {

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use goldward_core::face::{Face, Score};
 use goldward_core::group::{ClassOdds, Prior, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
-use goldward_core::pace::{Event, Pace, Settings};
+use goldward_core::pace::{Answer, Event, Pace, Settings};
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Felt, Place, Ring, Shot};
 use goldward_core::sight::Sight;
@@ -32,6 +32,8 @@ pub struct Row {
     pub arrow: Option<String>,
     /// Points.
     pub score: Score,
+    /// Sum of the touches before it, in millimetres at the pin.
+    pub touched_mm: Point,
 }
 
 /// A session laid out.
@@ -53,8 +55,8 @@ pub struct Sheet {
     pub ends_done: u32,
     /// Sum of all touches, in millimetres at the pin.
     pub touched_mm: Point,
-    /// Record of the latest touch, if nothing was shot since.
-    pub fresh_touch: Option<Uuid>,
+    /// Record of the latest act at the line: a shot, a touch or the end of an end.
+    pub last_act: Option<Uuid>,
     /// What earlier sessions tell of the spread; the kit's number counts where it is not there.
     pub learnt: Option<Learnt>,
     /// Class odds of shots, with what the archer's felt marks have earned.
@@ -111,44 +113,55 @@ impl Sheet {
         let mut shots = Vec::new();
         let mut touches = Vec::new();
         let mut ends_done = 0;
+        let mut end_of_end = None;
         for record in log.parts(id) {
             match &record.body {
                 Body::Shot(s) => shots.push((record.id, s)),
                 Body::Touch(t) => touches.push((record.id, t)),
-                Body::End(e) => ends_done = ends_done.max(e.end),
+                Body::End(e) => {
+                    if e.end >= ends_done {
+                        end_of_end = Some(record.id);
+                    }
+                    ends_done = ends_done.max(e.end);
+                }
                 _ => {}
             }
         }
         shots.sort_by_key(|(id, s)| (s.end, s.index, *id));
         touches.sort_by(|a, b| order_of_touches(*a, *b));
-        let rows: Vec<Row> = shots.iter().filter_map(|(id, s)| row(*id, s, face, shaft)).collect();
+        let mut rows: Vec<Row> = shots.iter().filter_map(|(id, s)| row(*id, s, face, shaft)).collect();
 
         let mut events = Vec::with_capacity(rows.len() + touches.len() + ends_done as usize);
         let mut touched_mm = Point::default();
-        let mut fresh_touch = None;
+        let mut last_act = None;
         let last_end =
             rows.last().map_or(0, |r| r.end).max(ends_done).max(touches.last().map_or(0, |(_, t)| t.after_end));
         let mut touches = touches.into_iter().peekable();
-        let mut rest = rows.iter().peekable();
-        let mut touch_up_to = |end: u32, index: u32, events: &mut Vec<Event>, fresh: &mut Option<Uuid>| {
-            while let Some((id, t)) = touches.next_if(|(_, t)| (t.after_end, t.after_index) <= (end, index)) {
-                let pin = Point::new(t.right_mm, t.up_mm);
-                touched_mm = touched_mm + pin;
-                events.push(Event::Touch(pin));
-                *fresh = Some(id);
-            }
-        };
-        touch_up_to(0, u32::MAX, &mut events, &mut fresh_touch);
+        let mut rest = rows.iter_mut().peekable();
+        let mut touch_up_to =
+            |end: u32, index: u32, events: &mut Vec<Event>, last: &mut Option<Uuid>, touched: &mut Point| {
+                while let Some((id, t)) = touches.next_if(|(_, t)| (t.after_end, t.after_index) <= (end, index)) {
+                    let pin = Point::new(t.right_mm, t.up_mm);
+                    *touched = *touched + pin;
+                    events.push(Event::Touch(pin));
+                    *last = Some(id);
+                }
+            };
+        touch_up_to(0, u32::MAX, &mut events, &mut last_act, &mut touched_mm);
         for end in 1..=last_end {
-            touch_up_to(end, 0, &mut events, &mut fresh_touch);
+            touch_up_to(end, 0, &mut events, &mut last_act, &mut touched_mm);
             while let Some(r) = rest.next_if(|r| r.end <= end) {
                 events.push(Event::Shot(Shot { place: r.place, felt: r.felt, carry: Point::default() }));
-                fresh_touch = None;
-                touch_up_to(end, r.index, &mut events, &mut fresh_touch);
+                r.touched_mm = touched_mm;
+                last_act = Some(r.id);
+                touch_up_to(end, r.index, &mut events, &mut last_act, &mut touched_mm);
             }
-            touch_up_to(end, u32::MAX, &mut events, &mut fresh_touch);
+            touch_up_to(end, u32::MAX, &mut events, &mut last_act, &mut touched_mm);
             if end <= ends_done {
                 events.push(Event::EndOfEnd);
+                if end == ends_done {
+                    last_act = end_of_end;
+                }
             }
         }
         Some(Self {
@@ -160,7 +173,7 @@ impl Sheet {
             events,
             ends_done,
             touched_mm,
-            fresh_touch,
+            last_act,
             learnt: None,
             odds: ClassOdds::default(),
         })
@@ -176,6 +189,18 @@ impl Sheet {
     #[must_use]
     pub fn end_now(&self) -> u32 {
         self.ends_done + 1
+    }
+
+    /// The end that is told to the archer: of a round that is over the last one, not one more.
+    #[must_use]
+    pub fn end_shown(&self) -> u32 {
+        if self.is_free() { self.end_now() } else { self.end_now().min(self.session.sighting_ends + self.session.ends) }
+    }
+
+    /// Shots of one end.
+    #[must_use]
+    pub fn shots_of(&self, end: u32) -> u32 {
+        self.rows.iter().filter(|r| r.end == end).count() as u32
     }
 
     /// Shots in the end being shot.
@@ -262,6 +287,28 @@ impl Sheet {
         rows.fold((0, 0), |(p, n), r| (p + u32::from(r.score.value), n + 1))
     }
 
+    /// Whether the sight was moved after shot `i` (from 0).
+    #[must_use]
+    pub fn is_before_touch(&self, i: usize) -> bool {
+        self.rows[i].touched_mm != self.touched_mm
+    }
+
+    /// Where shot `i` (from 0) hit, whatever was done to the sight since; of a call the likely place.
+    #[must_use]
+    pub fn shot_at(&self, i: usize, answer: Option<&Answer>) -> Point {
+        let row = &self.rows[i];
+        match row.place {
+            Place::At(p) => p,
+            Place::Called(_) => {
+                // Core carries places into the present frame: here back into their own.
+                let now = answer.and_then(|a| a.reading.places.get(i)).copied().unwrap_or_default();
+                let shift = Distance::from_metres(self.session.distance_m)
+                    .map(|d| sight(&self.kit).shift_mm(self.touched_mm - row.touched_mm, d));
+                now + shift.unwrap_or_default()
+            }
+        }
+    }
+
     /// The readings of the kit's scales after all touches, `(windage, elevation)`, where the kit has them.
     #[must_use]
     pub fn readings(&self, further_mm: Point) -> (Option<f64>, Option<f64>) {
@@ -299,7 +346,7 @@ fn row(id: Uuid, s: &journal::Shot, face: &Face, shaft: Shaft) -> Option<Row> {
         Some(journal::Felt::Good) => Felt::Good,
         None => Felt::Unmarked,
     };
-    Some(Row { id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score })
+    Some(Row { id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score, touched_mm: Point::default() })
 }
 
 /// A short word for a score: `X`, `9`, `M`.
@@ -395,6 +442,44 @@ mod tests {
         assert_eq!((sheet.end_now(), sheet.shots_in_end(), sheet.next_place()), (2, 1, (2, 2)));
         assert_eq!(sheet.total(), (8, 1), "the sighting end does not count");
         assert_eq!(sheet.readings(Point::default()), (None, Some(51.5)), "one millimetre up on a scale that falls");
+    }
+
+    #[test]
+    fn arrows_stay_where_they_hit_when_the_sight_is_moved() {
+        let (log, id) = log(4);
+        let sheet = Sheet::of(&log, id).unwrap();
+        let mut pace = None;
+        sheet.carry(&mut pace).unwrap();
+        let answer = pace.unwrap().answer().unwrap();
+        for i in 0..4 {
+            assert_eq!(sheet.shot_at(i, Some(&answer)), Point::new(10.0 * i as f64, 150.0));
+            // The touch came after the second.
+            assert_eq!(sheet.is_before_touch(i), i < 2);
+        }
+        let carried = answer.reading.places[0];
+        assert!((carried.y_mm - 150.0).abs() > 1.0, "core reads it in the present frame");
+        // A call is brought back the way core carries it.
+        let mut called = sheet.clone();
+        called.rows[0].place = Place::Called("9@12".parse().unwrap());
+        let back = called.shot_at(0, Some(&answer));
+        assert!((back.x_mm).hypot(back.y_mm - 150.0) < 1e-9, "{back:?}");
+    }
+
+    #[test]
+    fn a_round_that_is_over_stays_at_its_last_end() {
+        // A sighting end and two that count, of three shots each.
+        for (shots, over, shown) in [(0, false, 1), (3, false, 2), (8, false, 3), (9, true, 3)] {
+            let (log, id) = log(shots);
+            let sheet = Sheet::of(&log, id).unwrap();
+            assert_eq!((sheet.is_over(), sheet.end_shown()), (over, shown), "{shots}");
+            let last = sheet.last_act.and_then(|id| log.get(id)).map(|r| r.body.clone());
+            match shots {
+                // The end is over: that is what would be taken back first.
+                3 | 9 => assert!(matches!(last, Some(Body::End(_))), "{shots}: {last:?}"),
+                8 => assert!(matches!(last, Some(Body::Shot(_))), "{shots}: {last:?}"),
+                _ => assert!(matches!(last, Some(Body::Touch(_))), "{shots}: {last:?}"),
+            }
+        }
     }
 
     #[test]

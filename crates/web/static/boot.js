@@ -1,5 +1,95 @@
-// Starts the app; everything else is in the wasm module.
+// Starts the app; everything else is in the wasm module. Should the app break, this page says so, keeps what was not on the disk yet
+// and gives the log out as a file: it needs nothing of the module for that.
 import init from "./goldward_web.js";
+
+const PLAIN = [
+  "Goldward has stopped: a fault of the app, not yours.",
+  "Everything that was saved is still here.",
+  "Start again",
+  "Export the log as a file",
+  "What happened, for those who mend it:",
+];
+let broken = false;
+
+function database() {
+  return new Promise((resolve, reject) => {
+    const asked = indexedDB.open("goldward");
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+}
+
+// What the module had handed over for the disk and may not have got there.
+async function keepTheRest() {
+  const rest = globalThis.goldwardHelp?.waiting ?? [];
+  if (rest.length === 0) return;
+  const db = await database();
+  await new Promise((resolve, reject) => {
+    const act = db.transaction("records", "readwrite");
+    for (const [key, line] of rest) act.objectStore("records").put(line, key);
+    act.oncomplete = resolve;
+    act.onabort = () => reject(act.error);
+  });
+}
+
+async function everything() {
+  const lines = new Set();
+  try {
+    const db = await database();
+    const all = await new Promise((resolve, reject) => {
+      const asked = db.transaction("records").objectStore("records").getAll();
+      asked.onsuccess = () => resolve(asked.result);
+      asked.onerror = () => reject(asked.error);
+    });
+    for (const line of all) lines.add(line);
+  } catch (error) {
+    console.error(error);
+  }
+  for (const [, line] of globalThis.goldwardHelp?.waiting ?? []) lines.add(line);
+  const header = globalThis.goldwardHelp?.header ?? '{"format":"goldward-log","schema":1}';
+  return [header, ...lines].join("\n") + "\n";
+}
+
+async function exportLog() {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([await everything()], { type: "application/x-ndjson" }));
+  link.download = "goldward-log.jsonl";
+  link.click();
+}
+
+function broke(why) {
+  if (broken) return;
+  broken = true;
+  const [title, kept, again, out, told] = globalThis.goldwardHelp?.words ?? PLAIN;
+  keepTheRest().catch((error) => console.error(error));
+  // After whatever is going on has ended: the module must not be called again by what happens to the page.
+  setTimeout(() => {
+    const make = (kind, text, more = {}) => Object.assign(document.createElement(kind), { textContent: text }, more);
+    const page = make("main", "", { id: "broken", className: "page" });
+    const buttons = make("div", "", { className: "buttons" });
+    buttons.append(
+      make("button", out, { id: "broken-export", type: "button", onclick: exportLog }),
+      make("button", again, { id: "broken-again", type: "button", className: "main", onclick: () => location.reload() }),
+    );
+    page.append(make("h1", title), make("p", kept), buttons, make("p", told), make("pre", String(why)));
+    page.setAttribute("role", "alert");
+    document.body.replaceChildren(page);
+  }, 0);
+}
+globalThis.goldwardBroke = broke;
+
+// A trap of the module, or an error that went through it and left it half way: nothing it does from now on can be trusted.
+function judge(event) {
+  const error = event.error ?? event.reason;
+  const ours = error instanceof WebAssembly.RuntimeError || String(error?.stack ?? "").includes("goldward_web");
+  if (ours) broke(error);
+}
+addEventListener("error", judge);
+addEventListener("unhandledrejection", judge);
+
 init({ module_or_path: new URL("./goldward_web_bg.wasm", import.meta.url) }).catch((error) => {
-  document.getElementById("starting").textContent = "Goldward could not start: " + error;
+  // What broke after the start is told by the page above.
+  const starting = document.getElementById("starting");
+  if (starting) starting.textContent = "Goldward could not start: " + error;
+  else broke(error);
 });

@@ -67,8 +67,9 @@ fn complete(transaction: &IdbTransaction) -> Promise {
     })
 }
 
-async fn connect() -> Result<IdbDatabase, JsValue> {
-    let factory = super::device::window().indexed_db()?.ok_or("this browser keeps no databases")?;
+/// Opens the database.
+pub(super) async fn connect() -> Result<IdbDatabase, JsValue> {
+    let factory = super::offers::databases().ok_or("this browser keeps no databases")?;
     let request: IdbOpenDbRequest = factory.open_with_u32(NAME, VERSION)?;
     let r = request.clone();
     let upgrade = Closure::once_into_js(move || {
@@ -139,13 +140,18 @@ async fn read(db: &IdbDatabase, fresh: Uuid) -> Result<(Log, Uuid, usize), JsVal
     Ok((log, device, unreadable))
 }
 
+/// Where a record lies.
+pub(super) fn key(record: &Record) -> JsValue {
+    record.id.to_string().into()
+}
+
 /// Writes records and returns when they are on the disk.
 pub(super) async fn save(db: &IdbDatabase, records: &[Record]) -> Result<(), String> {
     let write = || -> Result<Promise, JsValue> {
         let t = transaction(db, true)?;
         let store = store(&t, RECORDS)?;
         for record in records {
-            store.put_with_key(&record.to_json().into(), &record.id.to_string().into())?;
+            store.put_with_key(&record.to_json().into(), &key(record))?;
         }
         Ok(complete(&t))
     };

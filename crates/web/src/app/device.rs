@@ -1,10 +1,12 @@
-//! What the browser offers: the clock, randomness, small storage, the screen kept awake, files, the service worker.
+//! What every browser has: the clock, files, the screen kept awake, the service worker. What one may lack is asked for in `offers`.
 
 use goldward_journal::Uuid;
 use goldward_journal::id::new_id;
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
+
+use super::offers;
 
 pub(super) fn window() -> web_sys::Window {
     web_sys::window().unwrap_or_else(|| unreachable!("the app runs in a window"))
@@ -27,9 +29,7 @@ pub(super) fn ticks_ms() -> f64 {
 /// Ten random bytes.
 pub(super) fn random() -> [u8; 10] {
     let mut bytes = [0; 10];
-    if let Ok(crypto) = window().crypto() {
-        let _ = crypto.get_random_values_with_u8_array(&mut bytes);
-    }
+    offers::random(&mut bytes);
     bytes
 }
 
@@ -50,49 +50,29 @@ pub(super) fn date(ms: u64, language: &str) -> String {
     format!("{day}, {:02}:{:02}", date.get_hours(), date.get_minutes())
 }
 
-/// Asks that the log may stay; tells whether it may.
-pub(super) async fn persist() -> Option<bool> {
-    let storage = window().navigator().storage();
-    let asked = JsFuture::from(storage.persist().ok()?).await.ok()?;
-    asked.as_bool()
-}
-
-/// Asks that the screen stay on; the lock, or nothing where the browser has none or refuses.
-async fn wake_lock() -> Option<JsValue> {
-    let get = |of: &JsValue, name: &str| js_sys::Reflect::get(of, &name.into()).ok().filter(|v| !v.is_undefined());
-    // By name, since the bindings count it among the unstable ones.
-    let lock = get(&window().navigator(), "wakeLock")?;
-    let request: js_sys::Function = get(&lock, "request")?.dyn_into().ok()?;
-    let promise: js_sys::Promise = request.call1(&lock, &"screen".into()).ok()?.dyn_into().ok()?;
-    JsFuture::from(promise).await.ok()
-}
-
-fn release(lock: &JsValue) {
-    let release =
-        js_sys::Reflect::get(lock, &"release".into()).ok().and_then(|f| f.dyn_into::<js_sys::Function>().ok());
-    if let Some(release) = release {
-        let _ = release.call0(lock);
-    }
+/// Calls `then` whenever the app comes to the front or goes to the back.
+pub(super) fn when_seen_again(then: impl Fn() + 'static) {
+    let changed = Closure::<dyn Fn()>::new(then);
+    let _ = document().add_event_listener_with_callback("visibilitychange", changed.as_ref().unchecked_ref());
+    changed.forget();
 }
 
 /// Keeps the screen awake while `wanted`; asks again whenever the app comes back to the front.
 pub(super) fn keep_awake(wanted: Signal<bool>) {
     let held: StoredValue<Option<JsValue>, LocalStorage> = StoredValue::new_local(None);
     let visible = RwSignal::new(0_u32);
-    let again = Closure::<dyn Fn()>::new(move || visible.update(|v| *v += 1));
-    let _ = document().add_event_listener_with_callback("visibilitychange", again.as_ref().unchecked_ref());
-    again.forget();
+    when_seen_again(move || visible.update(|v| *v += 1));
     Effect::new(move || {
         visible.track();
         if wanted.get() {
             spawn_local(async move {
-                let lock = wake_lock().await;
+                let lock = offers::wake_lock().await;
                 if lock.is_some() {
                     held.set_value(lock);
                 }
             });
         } else if let Some(lock) = held.try_update_value(Option::take).flatten() {
-            release(&lock);
+            offers::release(&lock);
         }
     });
 }
@@ -127,9 +107,11 @@ pub(super) async fn breathe() {
     let _ = JsFuture::from(pause).await;
 }
 
-/// A gentle tap that the hand feels, where the device can.
-pub(super) fn buzz() {
-    let _ = window().navigator().vibrate_with_duration(12);
+/// Puts the focus on the element `id`.
+pub(super) fn focus(id: &str) {
+    if let Some(e) = document().get_element_by_id(id).and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok()) {
+        let _ = e.focus();
+    }
 }
 
 thread_local! {
@@ -144,11 +126,7 @@ pub(super) fn update_waiting() -> ArcRwSignal<bool> {
 
 /// Installs the service worker and watches for new versions, which wait until the archer asks for them.
 pub(super) fn register_worker() {
-    let navigator = window().navigator();
-    if !js_sys::Reflect::has(&navigator, &"serviceWorker".into()).unwrap_or(false) {
-        return;
-    }
-    let container = navigator.service_worker();
+    let Some(container) = offers::workers() else { return };
     spawn_local(async move {
         let Ok(registration) = JsFuture::from(container.register("./sw.js")).await else { return };
         let Ok(registration) = registration.dyn_into::<web_sys::ServiceWorkerRegistration>() else { return };
@@ -177,11 +155,13 @@ pub(super) fn register_worker() {
 
 /// Lets the waiting version take over and loads it.
 pub(super) fn use_update() {
-    let container = window().navigator().service_worker();
-    let changed = Closure::once_into_js(|| {
+    let Some(container) = offers::workers() else { return };
+    // It may be told more than once.
+    let changed = Closure::<dyn Fn()>::new(|| {
         let _ = window().location().reload();
     });
-    container.set_oncontrollerchange(Some(changed.unchecked_ref()));
+    container.set_oncontrollerchange(Some(changed.as_ref().unchecked_ref()));
+    changed.forget();
     spawn_local(async move {
         let Ok(registration) = JsFuture::from(container.get_registration()).await else { return };
         if let Ok(registration) = registration.dyn_into::<web_sys::ServiceWorkerRegistration>() {

@@ -1,14 +1,18 @@
 //! The app in the browser.
 #![allow(clippy::must_use_candidate, reason = "components are functions that the view macro calls")]
 
+mod broken;
 mod db;
 mod device;
+mod offers;
+mod places;
 mod screens;
 mod shell;
 mod shoot;
 mod state;
 mod sync;
 mod widgets;
+mod windows;
 
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
@@ -16,7 +20,7 @@ use wasm_bindgen::prelude::*;
 /// Starts the app in the page.
 #[wasm_bindgen(start)]
 pub fn start() {
-    console_error_panic_hook::set_once();
+    broken::prepare();
     wasm_bindgen_futures::spawn_local(async {
         let opened = db::open().await;
         if let Some(starting) = device::document().get_element_by_id("starting") {

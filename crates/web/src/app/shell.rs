@@ -5,7 +5,8 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use super::state::{App, Saving, Screen, app};
-use super::{db, device, screens, shoot, sync};
+use super::sync::Standing;
+use super::{broken, db, device, offers, places, screens, shoot, sync};
 use crate::prefs::Theme;
 use crate::words::Word;
 
@@ -16,21 +17,28 @@ const TABS: [Screen; 5] = [Screen::Shoot, Screen::Marks, Screen::Progress, Scree
 pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
     let app = App::new(opened);
     provide_context(app);
-    device::keep_awake(Signal::derive(move || app.screen.get() == Screen::Shoot && app.sheet.with(Option::is_some)));
+    device::keep_awake(Signal::derive(move || at_the_line(app)));
     spawn_local(async move {
-        let kept = device::persist().await;
+        let kept = offers::persisted().await;
         app.persisted.set(kept);
     });
     sync::begin(app);
-    let moved = Closure::<dyn Fn()>::new(move || {
-        app.screen.set(Screen::of(&device::window().location().hash().unwrap_or_default()));
-    });
-    let _ = device::window().add_event_listener_with_callback("hashchange", moved.as_ref().unchecked_ref());
-    moved.forget();
+    app.windows.listen(move |records| app.hear(records));
+    if !app.windows.there() {
+        // Nobody tells what other windows write: looked up whenever this one is seen again.
+        device::when_seen_again(move || {
+            spawn_local(async move {
+                let opened = db::open().await;
+                app.hear(opened.log.records().cloned().collect());
+            });
+        });
+    }
+    steps(app);
     Effect::new(move || {
         let root = device::document().document_element();
         let Some(root) = root else { return };
         let _ = root.set_attribute("lang", app.language().code());
+        broken::speak(app.language());
         let (theme, left) = app.prefs.with(|p| (p.theme, p.left_handed));
         let theme = match theme {
             Theme::Auto => "auto",
@@ -41,7 +49,8 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         let _ = root.set_attribute("data-hand", if left { "left" } else { "right" });
     });
     Effect::new(move || device::document().set_title(&format!("{} · Goldward", app.t(app.screen.get().title()))));
-    let shooting = move || app.screen.get() == Screen::Shoot && app.sheet.with(Option::is_some);
+    let shooting = Memo::new(move |_| at_the_line(app));
+    let shooting = move || shooting.get();
     view! {
         <a class="skip" href="#main" on:click=|e| {
             e.prevent_default();
@@ -79,8 +88,58 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 }).collect_view()}
             </nav>
         </Show>
-        <div class="toast" role="status" aria-live="polite">{move || app.toast.get()}</div>
+        <div class="toast" role="status" aria-live="polite">{move || app.toast.get().map(|t| view! {
+            <span>{t.text}</span>
+            {t.undo.then(|| view! {
+                <button type="button" id="toast-undo" on:click=move |_| {
+                    app.toast.set(None);
+                    app.undo();
+                }>{app.t(Word::Undo)}</button>
+            })}
+        })}</div>
     }
+}
+
+/// Whether arrows are being shot on the screen.
+fn at_the_line(app: App) -> bool {
+    app.screen.get() == Screen::Shoot && app.editing.with(Option::is_none) && app.sheet.with(Option::is_some)
+}
+
+/// The Back key, the links, and the top of each place.
+fn steps(app: App) {
+    places::watch(
+        move || {
+            let screen = Screen::of(&app.places.moved());
+            app.screen.set(screen);
+        },
+        move |link| app.go(Screen::of(link)),
+    );
+    let line = Memo::new(move |_| at_the_line(app));
+    let open = Memo::new(move |_| app.sheet.with(Option::is_some));
+    let leave = Callback::new(move |()| app.leave_session());
+    Effect::new(move |before: Option<bool>| {
+        let (line, open) = (line.get(), open.get());
+        match (before, line) {
+            // The app came back to the line: its step is there already.
+            (None, true) if app.places.has_steps() => app.places.adopt("line", leave),
+            (_, true) => app.places.enter("line", leave),
+            (_, false) if !open => app.places.leave("line"),
+            _ => {}
+        }
+        line
+    });
+    Effect::new(move || match app.editing.get() {
+        Some(_) => app.places.enter("form", Callback::new(move |()| app.editing.set(None))),
+        None => app.places.leave("form"),
+    });
+    let shown = Memo::new(move |_| (app.screen.get(), app.editing.get(), line.get()));
+    Effect::new(move |before: Option<()>| {
+        shown.track();
+        if before.is_some() {
+            // Once the new place stands there.
+            request_animation_frame(|| device::window().scroll_to_with_x_and_y(0.0, 0.0));
+        }
+    });
 }
 
 #[component]
@@ -106,8 +165,10 @@ fn Top() -> impl IntoView {
 #[component]
 pub(super) fn Saved() -> impl IntoView {
     let app = app();
+    // What the browser may still drop is not plainly saved; what a server has, is.
+    let kept = move || app.persisted.get() == Some(true) || matches!(app.standing.get(), Standing::Done(_));
     let text = move || match app.saving.get() {
-        Saving::Saved => app.t(Word::Saved).to_owned(),
+        Saving::Saved => app.t(if kept() { Word::Saved } else { Word::SavedForNow }).to_owned(),
         Saving::Saving => app.t(Word::Saving).to_owned(),
         Saving::Failed(why) => app.f(Word::NotSaved, &[&why]),
     };

@@ -8,8 +8,10 @@ use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::IdbDatabase;
 
+use super::places::Places;
 use super::sync::Standing;
-use super::{db, device};
+use super::windows::Windows;
+use super::{broken, db, device, offers};
 use crate::pages::gather::odds;
 use crate::prefs::Prefs;
 use crate::sheet::{Sheet, learnt};
@@ -111,6 +113,16 @@ pub(super) struct Said {
     pub(super) took_ms: f64,
 }
 
+/// A word in passing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Toast {
+    pub(super) text: String,
+    /// Whether it was an act that can be taken back here.
+    pub(super) undo: bool,
+    /// Told apart from others with the same text.
+    number: u32,
+}
+
 /// Everything the screens share.
 #[derive(Clone, Copy)]
 pub(super) struct App {
@@ -118,7 +130,12 @@ pub(super) struct App {
     pub(super) prefs: RwSignal<Prefs>,
     pub(super) screen: RwSignal<Screen>,
     pub(super) saving: RwSignal<Saving>,
-    pub(super) toast: RwSignal<Option<String>>,
+    pub(super) toast: RwSignal<Option<Toast>>,
+    toasts: StoredValue<u32>,
+    /// The session whose form is open.
+    pub(super) editing: RwSignal<Option<Uuid>>,
+    pub(super) places: Places,
+    pub(super) windows: Windows,
     pub(super) persisted: RwSignal<Option<bool>>,
     pub(super) standing: RwSignal<Standing>,
     undo: RwSignal<Vec<Act>>,
@@ -180,7 +197,8 @@ impl App {
         });
         let toast = (opened.unreadable > 0).then(|| {
             let p = prefs.with_untracked(|p| p.language.clone());
-            fill(Word::Unreadable.text(Language::of(&p)), &[&opened.unreadable.to_string()])
+            let text = fill(Word::Unreadable.text(Language::of(&p)), &[&opened.unreadable.to_string()]);
+            Toast { text, undo: false, number: 0 }
         });
         Self {
             log,
@@ -188,6 +206,10 @@ impl App {
             screen: RwSignal::new(Screen::of(&device::window().location().hash().unwrap_or_default())),
             saving: RwSignal::new(saving),
             toast: RwSignal::new(toast),
+            toasts: StoredValue::new(0),
+            editing: RwSignal::new(None),
+            places: Places::new(),
+            windows: Windows::new(),
             persisted: RwSignal::new(None),
             standing: RwSignal::new(Standing::None),
             undo: RwSignal::new(Vec::new()),
@@ -231,15 +253,79 @@ impl App {
         }
     }
 
+    /// Goes to another place of the app; the Back key leads back to this one.
     pub(super) fn go(self, screen: Screen) {
-        let _ = device::window().location().set_hash(&format!("/{}", screen.path()));
-        self.screen.set(screen);
+        self.editing.set(None);
+        if self.screen.get_untracked() != screen {
+            self.places.go(screen.path());
+            self.screen.set(screen);
+        }
     }
 
     pub(super) fn say(self, text: String) {
-        self.toast.set(Some(text));
+        self.show(text, false);
+    }
+
+    /// Says what was done, and offers to take it back.
+    pub(super) fn say_undo(self, text: String) {
+        self.show(text, true);
+    }
+
+    fn show(self, text: String, undo: bool) {
+        let number = self.toasts.try_update_value(|n| {
+            *n += 1;
+            *n
+        });
+        let number = number.unwrap_or_default();
+        self.toast.set(Some(Toast { text, undo, number }));
         let toast = self.toast;
-        set_timeout(move || toast.set(None), std::time::Duration::from_secs(4));
+        let later = std::time::Duration::from_secs(if undo { 10 } else { 4 });
+        // A later word is not taken away by the clock of an earlier one.
+        set_timeout(
+            move || {
+                if toast.with_untracked(|t| t.as_ref().is_some_and(|t| t.number == number)) {
+                    toast.set(None);
+                }
+            },
+            later,
+        );
+    }
+
+    /// Lets another archer shoot, in the session that was left open if there is one.
+    pub(super) fn pick(self, archer: Uuid) {
+        self.close_acts();
+        // Who has been shooting without having been chosen comes back to an open session too.
+        let now = self.archer().map(|(id, _)| id.to_string());
+        self.prefer(|p| {
+            p.archer = p.archer.take().or(now);
+            p.pick(&archer.to_string());
+        });
+        self.go(Screen::Shoot);
+    }
+
+    /// Opens a session.
+    pub(super) fn open_session(self, id: Uuid) {
+        self.close_acts();
+        self.prefer(|p| p.session = Some(id.to_string()));
+    }
+
+    /// Leaves the session that is open; it stays as it is.
+    pub(super) fn leave_session(self) {
+        self.close_acts();
+        self.prefer(|p| p.session = None);
+    }
+
+    /// Asks the browser to keep what is stored, now that there is something to keep.
+    pub(super) fn ask_to_stay(self) {
+        if self.persisted.get_untracked() == Some(true) {
+            return;
+        }
+        spawn_local(async move {
+            let kept = offers::persist().await;
+            if kept.is_some() {
+                self.persisted.set(kept);
+            }
+        });
     }
 
     /// Archers of this device in the order of their names.
@@ -274,10 +360,7 @@ impl App {
         let id = device::fresh_id();
         let record = Record { id, archer: id, stamp: self.stamp(), body: Body::Archer(archer) };
         self.keep(vec![record]);
-        self.prefer(|p| {
-            p.archer = Some(id.to_string());
-            p.session = None;
-        });
+        self.prefer(|p| p.pick(&id.to_string()));
         id
     }
 
@@ -329,7 +412,27 @@ impl App {
     pub(super) fn delete(self, id: Uuid) {
         if let Some(body) = self.tombstone(id) {
             self.edit(id, body);
+            self.say_undo(self.t(Word::Deleted).to_owned());
         }
+    }
+
+    /// Deletes a session with all that was shot in it, as one act that can be undone.
+    pub(super) fn delete_session(self, id: Uuid) {
+        let parts: Vec<Uuid> = self.log.with_untracked(|l| l.parts(id).map(|r| r.id).collect());
+        if self.prefs.with_untracked(|p| p.session.as_deref() == Some(id.to_string().as_str())) {
+            self.leave_session();
+        }
+        let mut act = Act::new();
+        let mut records = Vec::new();
+        for id in parts.into_iter().chain([id]) {
+            let old = self.log.with_untracked(|l| l.get(id).map(|r| (r.archer, r.body.clone())));
+            let (Some((archer, before)), Some(after)) = (old, self.tombstone(id)) else { continue };
+            records.push(Record { id, archer, stamp: self.stamp(), body: after.clone() });
+            act.push(Change { id, before: Some(before), after });
+        }
+        self.done(act);
+        self.keep(records);
+        self.say_undo(self.t(Word::Deleted).to_owned());
     }
 
     fn tombstone(self, id: Uuid) -> Option<Body> {
@@ -362,7 +465,7 @@ impl App {
     }
 
     pub(super) fn can_undo(self) -> bool {
-        self.undo.with(|u| !u.is_empty()) || self.sheet.with(|s| s.as_ref().is_some_and(|s| !s.rows.is_empty()))
+        self.undo.with(|u| !u.is_empty()) || self.sheet.with(|s| s.as_ref().is_some_and(|s| s.last_act.is_some()))
     }
 
     pub(super) fn can_redo(self) -> bool {
@@ -373,7 +476,7 @@ impl App {
     pub(super) fn undo(self) {
         let act = self.undo.try_update(Vec::pop).flatten().or_else(|| {
             let sheet = self.sheet.get_untracked()?;
-            let id = sheet.fresh_touch.or_else(|| sheet.rows.last().map(|r| r.id))?;
+            let id = sheet.last_act?;
             let after = self.log.with_untracked(|l| l.get(id).map(|r| r.body.clone()))?;
             Some(vec![Change { id, before: None, after }])
         });
@@ -405,6 +508,7 @@ impl App {
         if records.is_empty() {
             return;
         }
+        broken::waiting(&records);
         self.queue.update_value(|q| q.extend(records.iter().cloned()));
         self.saving.set(Saving::Saving);
         self.log.update(|log| log.extend(records));
@@ -425,6 +529,14 @@ impl App {
         n
     }
 
+    /// Takes in what another window of the app has written; it is on the disk already.
+    pub(super) fn hear(self, records: Vec<Record>) {
+        self.clock.update_value(|c| records.iter().for_each(|r| c.observe(r.stamp)));
+        self.log.update(|log| {
+            log.extend(records);
+        });
+    }
+
     pub(super) fn database(self) -> Option<IdbDatabase> {
         self.db.get_value()
     }
@@ -434,11 +546,13 @@ impl App {
             return;
         }
         let Some(db) = self.database() else {
-            self.saving.set(Saving::Failed("this browser window keeps no data; export before closing it".to_owned()));
+            self.saving.set(Saving::Failed(self.t(Word::KeepsNothing).to_owned()));
             return;
         };
         self.busy.set_value(true);
         spawn_local(async move {
+            let mut db = db;
+            let mut again = true;
             loop {
                 let batch: Vec<Record> = self.queue.with_value(|q| q.iter().cloned().collect());
                 if batch.is_empty() {
@@ -447,13 +561,25 @@ impl App {
                 }
                 match db::save(&db, &batch).await {
                     // Only what is on the disk leaves the queue.
-                    Ok(()) => self.queue.update_value(|q| {
-                        q.drain(..batch.len());
-                    }),
-                    Err(why) => {
-                        self.saving.set(Saving::Failed(why));
-                        break;
+                    Ok(()) => {
+                        self.queue.update_value(|q| {
+                            q.drain(..batch.len());
+                        });
+                        broken::kept(batch.len());
+                        self.windows.tell(&batch);
                     }
+                    // A browser may close the database of an app that was long in the background: opened anew, once.
+                    Err(why) => match db::connect().await {
+                        Ok(fresh) if again => {
+                            again = false;
+                            self.db.set_value(Some(fresh.clone()));
+                            db = fresh;
+                        }
+                        _ => {
+                            self.saving.set(Saving::Failed(why));
+                            break;
+                        }
+                    },
                 }
             }
             self.busy.set_value(false);

@@ -81,20 +81,34 @@ struct LogEntry {
     own: bool,
 }
 
-/// Starts keeping in step: now, every minute, when the network comes back and soon after something was written.
+/// Keeps in step, once the archer has asked for it: at the start, every minute, when the network comes back and soon after something
+/// was written. Until then nothing is sent anywhere.
 pub(super) fn begin(app: App) {
-    run(app);
-    set_interval(move || run(app), Duration::from_secs(EVERY));
-    let online = Closure::<dyn Fn()>::new(move || run(app));
+    quietly(app);
+    set_interval(move || quietly(app), Duration::from_secs(EVERY));
+    let online = Closure::<dyn Fn()>::new(move || quietly(app));
     let _ = device::window().add_event_listener_with_callback("online", online.as_ref().unchecked_ref());
     online.forget();
     Effect::new(move |before: Option<usize>| {
         let n = app.log.with(goldward_journal::Log::len);
         if before.is_some_and(|b| b != n) && app.saving.get_untracked() != Saving::Saving {
-            set_timeout(move || run(app), Duration::from_secs(3));
+            set_timeout(move || quietly(app), Duration::from_secs(3));
         }
         n
     });
+}
+
+/// Exchanges with the server if the archer has asked to be kept in step.
+fn quietly(app: App) {
+    if app.prefs.with_untracked(|p| p.sync) {
+        run(app);
+    }
+}
+
+/// The archer asks to be kept in step from now on.
+fn ask(app: App) {
+    app.prefer(|p| p.sync = true);
+    run(app);
 }
 
 /// Exchanges with the server, unless that is going on already.
@@ -197,6 +211,7 @@ pub(super) fn panel(app: App) -> impl IntoView {
     let log_out = move |_| {
         spawn_local(async move {
             let _ = call::<serde_json::Value>("POST", "./api/v1/logout", None).await;
+            app.prefer(|p| p.sync = false);
             app.standing.set(Standing::LogIn);
         });
     };
@@ -217,7 +232,7 @@ pub(super) fn panel(app: App) -> impl IntoView {
         <h2>{app.t(Word::Sync)}</h2>
         <p id="standing" role="status">{told}</p>
         <div class="buttons">
-            <button type="button" id="sync" on:click=move |_| run(app)>{app.t(Word::SyncNow)}</button>
+            <button type="button" id="sync" on:click=move |_| ask(app)>{app.t(Word::SyncNow)}</button>
             <Show when=move || matches!(app.standing.get(), Standing::Done(_))>
                 <button type="button" on:click=log_out>{app.t(Word::SignOut)}</button>
             </Show>

@@ -2,29 +2,93 @@
 
 use leptos::prelude::*;
 
+use super::device;
 use super::state::app;
+use crate::numbers::{self, Misread};
 use crate::words::Word;
 
-/// A number to type, kept as text until it is used.
-#[component]
-pub(super) fn NumberField(
-    label: Word,
-    value: RwSignal<String>,
-    #[prop(optional)] unit: &'static str,
-    #[prop(optional)] hint: Option<Word>,
+/// A number that is asked for: what it is, what it may be, and what has been typed.
+#[derive(Clone, Copy)]
+pub(super) struct Asked {
     id: &'static str,
-) -> impl IntoView {
+    label: Word,
+    unit: &'static str,
+    hint: Option<Word>,
+    range: (f64, f64),
+    needed: bool,
+    /// Kept as it was typed until it is used.
+    pub(super) text: RwSignal<String>,
+    wrong: RwSignal<Option<Misread>>,
+}
+
+impl Asked {
+    /// A number from `min` to `max` that may be left out.
+    pub(super) fn new(id: &'static str, label: Word, unit: &'static str, (min, max): (f64, f64), first: String) -> Self {
+        let (text, wrong) = (RwSignal::new(first), RwSignal::new(None));
+        Self { id, label, unit, hint: None, range: (min, max), needed: false, text, wrong }
+    }
+
+    /// It cannot be left out.
+    pub(super) fn needed(self) -> Self {
+        Self { needed: true, ..self }
+    }
+
+    /// A sentence below the field.
+    pub(super) fn hint(self, hint: Option<Word>) -> Self {
+        Self { hint, ..self }
+    }
+
+    /// What has been typed, as a number; follows the field.
+    pub(super) fn value(self) -> Option<f64> {
+        self.text.with(|t| numbers::within(t, self.unit, self.range.0, self.range.1, false)).ok().flatten()
+    }
+
+    /// What has been typed, as a number; follows the field, and what is wrong is said beside it at once.
+    pub(super) fn told(self) -> Option<f64> {
+        self.text.track();
+        self.read().ok().flatten()
+    }
+
+    /// Reads the field; what is wrong is said beside it.
+    pub(super) fn read(self) -> Result<Option<f64>, Misread> {
+        let read =
+            self.text.with_untracked(|t| numbers::within(t, self.unit, self.range.0, self.range.1, self.needed));
+        self.wrong.set(read.as_ref().err().cloned());
+        read
+    }
+}
+
+/// Reads several fields; when one is wrong nothing is returned, and the first wrong one has the focus.
+pub(super) fn read_all(fields: &[Asked]) -> Option<Vec<Option<f64>>> {
+    let read: Vec<_> = fields.iter().map(|f| f.read()).collect();
+    if let Some(i) = read.iter().position(Result::is_err) {
+        device::focus(fields[i].id);
+        return None;
+    }
+    Some(read.into_iter().map(|r| r.ok().flatten()).collect())
+}
+
+/// The field of a number.
+#[component]
+pub(super) fn NumberField(of: Asked) -> impl IntoView {
     let app = app();
+    let Asked { id, label, unit, hint, text, wrong, .. } = of;
+    let described = if hint.is_some() { format!("{id}-wrong {id}-hint") } else { format!("{id}-wrong") };
     view! {
         <div class="field">
             <label for=id>{move || app.t(label)}</label>
             <span class="with-unit">
                 <input id=id type="text" inputmode="decimal" autocomplete="off"
-                    prop:value=move || value.get()
-                    on:input=move |e| value.set(event_target_value(&e))
-                    aria-describedby=hint.map(|_| format!("{id}-hint"))/>
+                    prop:value=move || text.get()
+                    on:input=move |e| {
+                        text.set(event_target_value(&e));
+                        wrong.set(None);
+                    }
+                    aria-invalid=move || wrong.with(Option::is_some).to_string()
+                    aria-describedby=described/>
                 {(!unit.is_empty()).then(|| view! { <span class="unit">{unit}</span> })}
             </span>
+            <p class="wrong" role="alert" id=format!("{id}-wrong")>{move || wrong.with(|w| w.as_ref().map(|w| w.text(app.language())))}</p>
             {hint.map(|h| view! { <p class="hint" id=format!("{id}-hint")>{move || app.t(h)}</p> })}
         </div>
     }
@@ -103,16 +167,4 @@ pub(super) fn Stepper(label: Word, value: RwSignal<u32>, min: u32, max: u32, id:
             <button type="button" on:click=more disabled={move || value.get() >= max} aria-label=move || format!("{} +1", app.t(label))>"+"</button>
         </div>
     }
-}
-
-/// Reads a number in a range, or says what is wrong.
-pub(super) fn number(label: Word, text: &str, min: f64, max: f64) -> Result<Option<f64>, String> {
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let value = goldward_core::units::parse_decimal(text).filter(|v| (min..=max).contains(v));
-    value.map(Some).ok_or_else(|| {
-        let app = app();
-        app.f(Word::BadNumber, &[app.t(label), &min.to_string(), &max.to_string()])
-    })
 }

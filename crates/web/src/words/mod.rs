@@ -48,7 +48,16 @@ impl Language {
     /// A number as this language writes it.
     #[must_use]
     pub fn number(self, text: &str) -> String {
+        // Nothing has no sign.
+        let nothing = text.starts_with('-') && !text.chars().any(|c| matches!(c, '1'..='9'));
+        let text = if nothing { &text[1..] } else { text };
         if self == Self::English { text.to_owned() } else { text.replace('.', ",") }
+    }
+
+    /// `value` with so many decimals, as this language writes it.
+    #[must_use]
+    pub fn decimals(self, value: f64, decimals: usize) -> String {
+        self.number(&format!("{value:.decimals$}"))
     }
 }
 
@@ -85,5 +94,7 @@ mod tests {
         assert_eq!(Language::of("fr"), Language::French);
         assert_eq!(Language::of("nl"), Language::English);
         assert_eq!(Language::German.number("0.5"), "0,5");
+        assert_eq!((Language::German.decimals(-0.04, 1), Language::English.decimals(-0.0, 2)), ("0,0".into(), "0.00".into()));
+        assert_eq!(Language::English.decimals(-0.06, 1), "-0.1");
     }
 }

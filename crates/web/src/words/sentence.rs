@@ -126,6 +126,10 @@ pub fn why(l: Language, core: &'static str) -> &'static str {
 /// What the best move is worth.
 #[must_use]
 pub fn worth(l: Language, answer: &Answer) -> String {
+    if answer.shots_left == 0 {
+        // Nothing is gained over no arrows; why says that there are none.
+        return String::new();
+    }
     let arrows = answer.shots_left.to_string();
     let advice = &answer.advice;
     match answer.wait {
@@ -155,7 +159,7 @@ pub fn worth(l: Language, answer: &Answer) -> String {
 /// The one line after a shot, for screen readers and reports: what to do and what it is worth.
 #[must_use]
 pub fn advice_line(l: Language, answer: &Answer) -> String {
-    format!("{}. {}", action(l, answer), worth(l, answer))
+    format!("{}. {}", action(l, answer), worth(l, answer)).trim_end().to_owned()
 }
 
 /// A notice in the language of the app.

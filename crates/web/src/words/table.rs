@@ -46,8 +46,24 @@ table! {
     MainMenu: "Parts of the app", "Teile der App", "Parties de l’application";
     SkipToMain: "To the content", "Zum Inhalt", "Au contenu";
 
+    // Should the app break.
+    BrokeTitle: "Goldward has stopped: a fault of the app, not yours.", "Goldward ist stehen geblieben: ein Fehler der App, nicht deiner.", "Goldward s’est arrêté : une faute de l’app, pas la vôtre.";
+    BrokeKept: "Everything that was saved is still here.", "Alles, was gesichert war, ist noch da.", "Tout ce qui était enregistré est encore là.";
+    BrokeAgain: "Start again", "Neu starten", "Redémarrer";
+    BrokeExport: "Export the log as a file", "Das Protokoll als Datei exportieren", "Exporter le journal en fichier";
+    BrokeTold: "What happened, for those who mend it:", "Was geschah, für die, die es beheben:", "Ce qui s’est passé, pour qui le répare :";
+
     // Starting a session.
     StartTitle: "New session", "Neue Einheit", "Nouvelle séance";
+    ChangeSession: "Change this session", "Diese Einheit ändern", "Modifier cette séance";
+    DeleteSession: "Delete this session", "Diese Einheit löschen", "Supprimer cette séance";
+    DeleteSessionAsk: "Delete this session with all that was shot in it (arrows: {0})?", "Diese Einheit mit allem löschen, was darin geschossen wurde (Pfeile: {0})?", "Supprimer cette séance et tout ce qui y a été tiré (flèches : {0}) ?";
+    Deleted: "Deleted.", "Gelöscht.", "Supprimé.";
+    Changed: "Changed.", "Geändert.", "Modifié.";
+    Bow: "Bow", "Bogen", "Arc";
+    BowOther: "recurve, barebow, longbow", "Recurve, Blank- oder Langbogen", "classique, nu ou longbow";
+    BowCompound: "compound", "Compound", "à poulies";
+    PointsArrows: "{0} points, arrows: {1}", "{0} Punkte, Pfeile: {1}", "{0} points, flèches : {1}";
     Start: "Start shooting", "Losschießen", "Commencer";
     Distance: "Distance", "Entfernung", "Distance";
     Face: "Face", "Auflage", "Blason";
@@ -98,6 +114,13 @@ table! {
     Zoom: "Zoom", "Vergrößern", "Agrandir";
     Saved: "Saved", "Gesichert", "Enregistré";
     Saving: "Saving …", "Wird gesichert …", "Enregistrement …";
+    SavedForNow: "Saved for now", "Vorerst gesichert", "Gardé pour l’instant";
+    KeepsNothing: "this browser window keeps no data; export before closing it", "dieses Fenster behält keine Daten; vor dem Schließen exportieren", "cette fenêtre ne garde rien ; exportez avant de la fermer";
+    ForgetsInAWeek: "This browser deletes what the app has stored when you do not open it for seven days. Put the app on the home screen, sync with a server, or export a file.", "Dieser Browser löscht, was die App gespeichert hat, wenn du sie sieben Tage nicht öffnest. Leg die App auf den Startbildschirm, gleiche mit einem Server ab oder exportiere eine Datei.", "Ce navigateur efface ce que l’app a enregistré si vous ne l’ouvrez pas pendant sept jours. Mettez l’app sur l’écran d’accueil, synchronisez avec un serveur ou exportez un fichier.";
+    WhereItIsSafe: "Where it is safe", "Wo es sicher ist", "Où c’est en sûreté";
+    ShotBefore: "Pale: shot before the sight was moved. The ellipse shows where the group belongs now.", "Blass: vor dem Stellen geschossen. Die Ellipse zeigt, wohin die Gruppe jetzt gehört.", "Pâle : tiré avant le réglage. L’ellipse montre où le groupe doit être maintenant.";
+    ThatWasASwipe: "No arrow set: press, slide slowly to refine, let go.", "Kein Pfeil gesetzt: drücken, langsam schieben, loslassen.", "Aucune flèche notée : appuyez, glissez lentement, relâchez.";
+    AnotherHere: "Another arrow here", "Noch ein Pfeil hier", "Encore une flèche ici";
     NotSaved: "NOT saved: {0}", "NICHT gesichert: {0}", "NON enregistré : {0}";
     ShotsOf: "{0} of {1}", "{0} von {1}", "{0} sur {1}";
 
@@ -203,7 +226,11 @@ table! {
     ArrowSpeed: "Arrow speed, if measured", "Pfeilgeschwindigkeit, falls gemessen", "Vitesse de la flèche, si mesurée";
     TouchCost: "Points a touch must gain", "Punkte, die eine Verstellung bringen muss", "Points qu’un réglage doit rapporter";
     TouchCostHelp: "empty is half a point", "leer heißt ein halber Punkt", "vide signifie un demi-point";
-    BadNumber: "{0}: that is not a number in range ({1} to {2}).", "{0}: keine Zahl im Bereich ({1} bis {2}).", "{0} : nombre hors limites ({1} à {2}).";
+    NumberMissing: "This is needed.", "Das wird gebraucht.", "C’est nécessaire.";
+    NumberNone: "“{0}” is not a number. Write it like {1} or 5 1/2.", "„{0}“ ist keine Zahl. Schreib sie wie {1} oder 5 1/2.", "« {0} » n’est pas un nombre. Écrivez-le comme {1} ou 5 1/2.";
+    NumberUnit: "“{0}” does not fit here: {1} is meant.", "„{0}“ passt hier nicht: {1} ist gemeint.", "« {0} » ne convient pas ici : il s’agit de {1}.";
+    NumberNoUnit: "Only the number, please, without “{0}”.", "Bitte nur die Zahl, ohne „{0}“.", "Le nombre seul, s’il vous plaît, sans « {0} ».";
+    NumberRange: "From {0} to {1}, please.", "Bitte von {0} bis {1}.", "De {0} à {1}, s’il vous plaît.";
     WindageNow: "Reading of the sight (left/right)", "Ablesung am Visier (Seite)", "Lecture du viseur (latéral)";
     WindageUnit: "Length of one unit on the windage scale", "Länge einer Einheit der Seitenskala", "Longueur d’une unité de l’échelle latérale";
     WindageRight: "When the pin goes right, the number", "Geht das Korn nach rechts, wird die Zahl", "Quand le guidon va à droite, le chiffre";

@@ -248,7 +248,9 @@ impl Tab {
     pub async fn shoot(&self, x_mm: f64, y_mm: f64, outer_mm: f64) {
         let (left, top, side) = self.face().await;
         let k = side / (2.0 * 1.08 * outer_mm);
-        self.touch(&[(left + side / 2.0 + x_mm * k, top + side / 2.0 - y_mm * k)]).await;
+        let (x, y) = (left + side / 2.0 + x_mm * k, top + side / 2.0 - y_mm * k);
+        // Pressed and slid a little, which sets an arrow also where another one is; the arrow goes a quarter as far as the finger.
+        self.touch(&[(x - 2.0, y), (x + 6.0, y)]).await;
     }
 
     pub async fn picture(&self, name: &str) {

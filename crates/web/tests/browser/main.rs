@@ -13,6 +13,7 @@
 mod access;
 mod analysis;
 mod browser;
+mod core_path;
 mod durable;
 mod screens;
 mod server;

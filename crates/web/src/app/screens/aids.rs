@@ -1,12 +1,14 @@
 //! Aids at the line: wind, slope, the wrong mark.
 
-use goldward_core::units::{Distance, parse_decimal, trim_number};
+use goldward_core::units::{Distance, trim_number};
 use leptos::prelude::*;
 
 use super::super::shoot::sessions;
 use super::super::state::{Screen, app};
+use super::super::widgets::{Asked, NumberField};
 use super::{marks, told};
-use crate::pages::{Item, aids, controls};
+use crate::numbers::{distances, metres};
+use crate::pages::{Item, aids, controls, html};
 use crate::words::Word;
 
 /// Millimetres of an inch, metres of a yard.
@@ -14,7 +16,7 @@ const INCH: f64 = 25.4;
 const YARD: f64 = 0.9144;
 
 /// The page.
-pub(in crate::app) fn view() -> AnyView {
+pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     let (l, imperial) = (app.language(), app.imperial());
     let (yard, inch) = if imperial { (YARD, INCH) } else { (1.0, 1.0) };
@@ -26,36 +28,20 @@ pub(in crate::app) fn view() -> AnyView {
         let reading = s.answer.as_ref().map(|a| &a.reading).filter(|r| r.shots > 0)?;
         Some((reading.centre.y_mm, reading.centre_cov.yy.sqrt()))
     });
-    let first = [
-        ("aid-distance", tenth(last.as_ref().map_or(50.0, |s| s.distance_m) / yard)),
-        ("wind", tenth(3.0)),
-        ("hour", "3".to_owned()),
-        ("slope", tenth(10.0)),
-        ("high", group.map_or(String::new(), |(y, _)| tenth(y / inch))),
-    ];
-    let typed = RwSignal::new(first.map(|(k, v)| (k.to_owned(), v)).to_vec());
-    let value =
-        move |t: &[(String, String)], of: &str| t.iter().find(|x| x.0 == of).map_or(String::new(), |x| x.1.clone());
+    let (unit, range) = distances(imperial);
+    let first = tenth(last.as_ref().map_or(50.0, |s| s.distance_m) / yard);
+    let distance = Asked::new("aid-distance", Word::Distance, unit, range, first).needed();
+    let wind = Asked::new("wind", Word::WindSpeed, "m/s", (0.0, 30.0), tenth(3.0)).needed();
+    let slope = Asked::new("slope", Word::SlopeAngle, "°", (-60.0, 60.0), tenth(10.0)).needed();
+    let (unit, most) = if imperial { ("in", 40.0) } else { ("mm", 1000.0) };
+    let first = group.map_or(String::new(), |(y, _)| tenth(y / inch));
+    let high = Asked::new("high", Word::WrongHeight, unit, (-most, most), first);
+    let hour = RwSignal::new(3_u32);
     let kit = StoredValue::new(marks::current(app, last.and_then(|s| s.kit)));
-    let number = move |of: &str| typed.with(|t| parse_decimal(&value(t, of).replace('−', "-")));
-    let form = move || {
-        typed.with_untracked(|t| {
-            let of = |id: &str, label: Word, unit: &str| controls::field(id, app.t(label), &value(t, id), unit);
-            let hours: Vec<(String, String)> = (1..=12).map(|h| (h.to_string(), h.to_string())).collect();
-            [
-                of("aid-distance", Word::Distance, if imperial { "yd" } else { "m" }),
-                of("wind", Word::WindSpeed, "m/s"),
-                controls::select("hour", app.t(Word::WindFrom), &hours, &value(t, "hour")),
-                of("slope", Word::SlopeAngle, "°"),
-                of("high", Word::WrongHeight, if imperial { "in" } else { "mm" }),
-            ]
-            .concat()
-        })
-    };
     let said = move || {
-        let note = |word: Word, low: &str, high: &str| Item::Note(app.f(Word::BadNumber, &[app.t(word), low, high]));
-        let Some(d) = number("aid-distance").and_then(|d| Distance::from_metres(d * yard).ok()) else {
-            return vec![note(Word::Distance, "1", "400")];
+        // What is wrong is said at the field that it is wrong in.
+        let Some(d) = distance.told().and_then(|d| Distance::from_metres(metres(d, imperial)).ok()) else {
+            return Vec::new();
         };
         kit.with_value(|kit| {
             let (kit, fitted) = match kit {
@@ -65,18 +51,15 @@ pub(in crate::app) fn view() -> AnyView {
             };
             let mut items = vec![Item::Heading(app.t(Word::WindTitle).to_owned())];
             told::tell(app, |teller| {
-                let hour = number("hour").map_or(3, |h| h as u32);
-                match number("wind") {
-                    Some(v) if (0.0..=30.0).contains(&v) => items.extend(aids::wind(teller, kit, fitted, d, v, hour)),
-                    _ => items.push(note(Word::WindSpeed, "0", "30")),
+                if let Some(v) = wind.told() {
+                    items.extend(aids::wind(teller, kit, fitted, d, v, hour.get()));
                 }
                 items.push(Item::Heading(app.t(Word::SlopeTitle).to_owned()));
-                match number("slope") {
-                    Some(v) if v.abs() <= 60.0 => items.extend(aids::slope(teller, kit, fitted, d, v)),
-                    _ => items.push(note(Word::SlopeAngle, "−60", "60")),
+                if let Some(v) = slope.told() {
+                    items.extend(aids::slope(teller, kit, fitted, d, v));
                 }
                 items.push(Item::Heading(app.t(Word::WrongTitle).to_owned()));
-                if let Some(high) = number("high") {
+                if let Some(high) = high.told() {
                     // Without a group at hand its height is known to about half a milliradian.
                     let sd = group.map_or(0.5 * d.metres(), |(_, sd)| sd);
                     items.extend(aids::wrong(teller, kit, fitted, d, high * inch, sd));
@@ -85,12 +68,17 @@ pub(in crate::app) fn view() -> AnyView {
             items
         })
     };
-    let act = move |name: &str, value: &str| {
-        typed.update(|t| {
-            for x in t.iter_mut().filter(|x| x.0 == name) {
-                x.1 = value.to_owned();
-            }
-        });
-    };
-    told::page(Box::new(form), None, Box::new(act), Box::new(said), &[Screen::Marks])
+    let hours: Vec<(String, String)> = (1..=12).map(|h| (h.to_string(), h.to_string())).collect();
+    let clock = controls::select("hour", app.t(Word::WindFrom), &hours, "3");
+    view! {
+        <div class="page">
+            <NumberField of=distance/>
+            <NumberField of=wind/>
+            {told::region("spoken", Box::new(move || clock.clone()), Box::new(move |_, value| hour.set(value.parse().unwrap_or(3))))}
+            <NumberField of=slope/>
+            <NumberField of=high/>
+            <div class="spoken" id="said" aria-live="polite" inner_html=move || html(&said())></div>
+            <div inner_html=told::links(app, &[Screen::Marks])></div>
+        </div>
+    }
 }

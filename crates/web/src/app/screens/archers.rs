@@ -3,7 +3,7 @@
 use goldward_journal::{Archer, Body, Hand, Uuid};
 use leptos::prelude::*;
 
-use super::super::state::{Screen, app};
+use super::super::state::{App, app};
 use super::super::widgets::{Choice, TextField};
 use super::progress::{self, Summary};
 use crate::pages::{Item, html};
@@ -16,14 +16,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     let hand = RwSignal::new(Hand::Right);
     let wrong = RwSignal::new(false);
     let edited: RwSignal<Option<Uuid>> = RwSignal::new(None);
-    let pick = move |id: Uuid| {
-        app.close_acts();
-        app.prefer(|p| {
-            p.archer = Some(id.to_string());
-            p.session = None;
-        });
-        app.go(Screen::Shoot);
-    };
+    let pick = move |id: Uuid| app.pick(id);
     let save = move |_| {
         let text = name.get_untracked().trim().to_owned();
         wrong.set(text.is_empty());
@@ -70,14 +63,13 @@ pub(in crate::app) fn view() -> impl IntoView {
             <p class="wrong" role="alert">{move || wrong.get().then(|| app.t(Word::NameNeeded))}</p>
             <button type="button" class="main" id="save-archer" on:click=save>{move || app.t(Word::Save)}</button>
             <h2>{move || app.t(Word::Compare)}</h2>
-            <div inner_html=compare></div>
+            <div inner_html=move || compare(app)></div>
         </div>
     }
 }
 
 /// One row an archer, as HTML.
-fn compare() -> String {
-    let app = app();
+fn compare(app: App) -> String {
     let l = app.language();
     let dash = || "–".to_owned();
     let rows = app.archers().into_iter().map(|(id, a)| {

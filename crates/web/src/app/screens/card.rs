@@ -23,7 +23,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             <tr><th scope="row">{words::distance(l, imperial, m.distance_m)}</th><td><b>{words::reading(l, m.elevation_reading)}</b></td></tr>
         });
         let of_expected = expected.iter().map(|(p, r, [low, high])| view! {
-            <tr><th scope="row">{words::distance(l, imperial, p.distance_m)}</th><td>{l.number(&format!("{r:.1}"))}</td><td>{l.number(&format!("{low:.1} – {high:.1}"))}</td></tr>
+            <tr><th scope="row">{words::distance(l, imperial, p.distance_m)}</th><td>{l.decimals(*r, 1)}</td><td>{format!("{} – {}", l.decimals(*low, 1), l.decimals(*high, 1))}</td></tr>
         });
         view! {
             <div class="page">

@@ -3,8 +3,9 @@
 use goldward_journal::{Body, Hand, Kit, Uuid};
 use leptos::prelude::*;
 
+use super::super::device;
 use super::super::state::{App, app};
-use super::super::widgets::{Choice, NumberField, TextField, number};
+use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
 use super::quiver;
 use crate::words::{Language, Word};
 
@@ -98,45 +99,44 @@ fn text(l: Language, value: Option<f64>) -> String {
 fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid>, Kit)>>) -> impl IntoView {
     let l = app.language();
     let name = RwSignal::new(kit.name.clone());
-    let fields: Vec<RwSignal<String>> = ITEMS.iter().map(|i| RwSignal::new(text(l, (i.get)(&kit)))).collect();
+    let ask = |i: &Item| Asked::new(i.id, i.label, i.unit, (i.min, i.max), text(l, (i.get)(&kit))).hint(i.hint);
+    let fields: Vec<Asked> = ITEMS.iter().map(ask).collect();
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
     let wrong = RwSignal::new(None::<String>);
     let values = fields.clone();
     let save = move |_| {
-        let go = || -> Result<(), String> {
-            let mut new = kit.clone();
-            new.name = name.get_untracked().trim().to_owned();
-            if new.name.is_empty() {
-                return Err(app.t(Word::NameNeeded).to_owned());
+        let mut new = kit.clone();
+        new.name = name.get_untracked().trim().to_owned();
+        let nameless = new.name.is_empty();
+        wrong.set(nameless.then(|| app.t(Word::NameNeeded).to_owned()));
+        let Some(numbers) = read_all(&values) else { return };
+        if nameless {
+            device::focus("k-name");
+            return;
+        }
+        for (item, value) in ITEMS.iter().zip(numbers) {
+            (item.set)(&mut new, value);
+        }
+        new.elevation_grows_up = Some(falls.get_untracked());
+        new.windage_grows_right = Some(rightward.get_untracked());
+        new.hand = Some(hand.get_untracked());
+        match id {
+            Some(id) => app.edit(id, Body::Kit(Box::new(new))),
+            None => {
+                app.write(vec![Body::Kit(Box::new(new))]);
             }
-            for (item, value) in ITEMS.iter().zip(&values) {
-                (item.set)(&mut new, number(item.label, &value.get_untracked(), item.min, item.max)?);
-            }
-            new.elevation_grows_up = Some(falls.get_untracked());
-            new.windage_grows_right = Some(rightward.get_untracked());
-            new.hand = Some(hand.get_untracked());
-            match id {
-                Some(id) => app.edit(id, Body::Kit(Box::new(new))),
-                None => {
-                    app.write(vec![Body::Kit(Box::new(new))]);
-                }
-            }
-            open.set(None);
-            Ok(())
-        };
-        wrong.set(go().err());
+        }
+        open.set(None);
     };
     view! {
         <div class="page">
             <TextField id="k-name" label=Word::KitName value=name/>
+            <p class="wrong" role="alert">{move || wrong.get()}</p>
             <Choice label=Word::Hand name="k-hand" value=hand set=move |h| hand.set(h)
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
-            {ITEMS.iter().zip(fields).map(|(i, value)| match i.hint {
-                Some(hint) => view! { <NumberField id=i.id label=i.label value=value unit=i.unit hint=hint/> }.into_any(),
-                None => view! { <NumberField id=i.id label=i.label value=value unit=i.unit/> }.into_any(),
-            }).collect_view()}
+            {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
             <Choice label=Word::ScaleDown name="k-down" value=falls set=move |v| falls.set(v)
                 choices=vec![(false, app.t(Word::Grows).to_owned()), (true, app.t(Word::Falls).to_owned())]/>
             <Choice label=Word::WindageRight name="k-right" value=rightward set=move |v| rightward.set(v)
@@ -145,7 +145,6 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
                 Some(id) => quiver::view(id),
                 None => view! { <p class="hint">{app.t(Word::KitArrowsFirst)}</p> }.into_any(),
             }}
-            <p class="wrong" role="alert">{move || wrong.get()}</p>
             <div class="dock buttons">
                 <button type="button" on:click=move |_| open.set(None)>{app.t(Word::Cancel)}</button>
                 {id.map(|id| view! { <button type="button" on:click=move |_| { app.delete(id); open.set(None); }>{app.t(Word::Delete)}</button> })}

@@ -6,8 +6,9 @@ use leptos::prelude::*;
 
 use super::super::device;
 use super::super::state::{App, Screen, app};
-use super::super::widgets::{NumberField, number};
+use super::super::widgets::{Asked, NumberField, read_all};
 use super::told;
+use crate::numbers::{distances, metres};
 use crate::pages::aids::{MARK_SD_MM, fit, scale};
 use crate::words::{self, Word};
 
@@ -61,33 +62,25 @@ pub(in crate::app) fn current(
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     let chosen: RwSignal<Option<Uuid>> = RwSignal::new(None);
-    let distance = RwSignal::new(String::new());
-    let reading = RwSignal::new(String::new());
-    let wrong = RwSignal::new(None::<String>);
+    let imperial = app.imperial();
+    let (unit, range) = distances(imperial);
+    let distance = Asked::new("mark-distance", Word::Distance, unit, range, String::new()).needed();
+    let reading = Asked::new("mark-reading", Word::Reading, "", (-1000.0, 1000.0), String::new()).needed();
     let add = move |kit: Uuid| {
-        let go = || -> Result<(), String> {
-            let unit = if app.imperial() { 0.9144 } else { 1.0 };
-            let missing = |w: Word| app.f(Word::BadNumber, &[app.t(w), "1", "400"]);
-            let d = number(Word::Distance, &distance.get_untracked(), 1.0 / unit, 400.0 / unit)?
-                .ok_or_else(|| missing(Word::Distance))?;
-            let r = number(Word::Reading, &reading.get_untracked(), -1000.0, 1000.0)?
-                .ok_or_else(|| missing(Word::Reading))?;
-            let mark = Mark {
-                kit,
-                distance_m: d * unit,
-                elevation_reading: r,
-                windage_reading: None,
-                reading_sd: None,
-                proven: Proven::Shot,
-                at_ms: device::now_ms(),
-                slope_deg: None,
-            };
-            app.write(vec![Body::Mark(mark)]);
-            distance.set(String::new());
-            reading.set(String::new());
-            Ok(())
+        let Some([Some(d), Some(r)]) = read_all(&[distance, reading]).as_deref().map(|v| [v[0], v[1]]) else { return };
+        let mark = Mark {
+            kit,
+            distance_m: metres(d, imperial),
+            elevation_reading: r,
+            windage_reading: None,
+            reading_sd: None,
+            proven: Proven::Shot,
+            at_ms: device::now_ms(),
+            slope_deg: None,
         };
-        wrong.set(go().err());
+        app.write(vec![Body::Mark(mark)]);
+        distance.text.set(String::new());
+        reading.text.set(String::new());
     };
     let body = move || {
         let (l, imperial) = (app.language(), app.imperial());
@@ -123,9 +116,8 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <tbody>{shown.collect_view()}</tbody></table>
             </div>
             <h2>{app.t(Word::AddMark)}</h2>
-            <NumberField id="mark-distance" label=Word::Distance value=distance unit=if imperial { "yd" } else { "m" }/>
-            <NumberField id="mark-reading" label=Word::Reading value=reading/>
-            <p class="wrong" role="alert">{move || wrong.get()}</p>
+            <NumberField of=distance/>
+            <NumberField of=reading/>
             <button type="button" class="main" id="add-mark" on:click=move |_| add(id)>{app.t(Word::Add)}</button>
             {table}
         }
@@ -141,8 +133,8 @@ fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {
         view! {
             <tr class:far=p.extrapolated>
                 <th scope="row">{words::distance(l, imperial, p.distance_m)}</th>
-                <td><b>{l.number(&format!("{reading:.1}"))}</b></td>
-                <td>{l.number(&format!("{low:.1} – {high:.1}"))}</td>
+                <td><b>{l.decimals(*reading, 1)}</b></td>
+                <td>{format!("{} – {}", l.decimals(*low, 1), l.decimals(*high, 1))}</td>
                 <td>{p.extrapolated.then(|| app.t(Word::Extrapolated))}</td>
             </tr>
         }

@@ -8,7 +8,7 @@ use wasm_bindgen_futures::spawn_local;
 use super::super::device;
 use super::super::shoot::sessions;
 use super::super::state::{App, app};
-use super::super::widgets::{NumberField, number};
+use super::super::widgets::{Asked, NumberField, read_all};
 use crate::words::Word;
 
 /// Rounds played.
@@ -39,46 +39,32 @@ pub(in crate::app) fn view() -> impl IntoView {
     let metres = last.as_ref().map_or(70.0, |s| s.distance_m);
     let face = last.as_ref().map_or_else(|| "122".to_owned(), |s| s.face.clone());
     let mrad = app.kits().first().and_then(|(_, k)| k.spread_mrad).unwrap_or(3.0);
-    let spread = RwSignal::new(l.number(&goldward_core::units::trim_number(mrad)));
-    let first = RwSignal::new(format!("{:.0}", mrad * metres));
-    let flyers = RwSignal::new("8".to_owned());
-    let drift = RwSignal::new(l.number(&format!("{:.0}", 0.1 * metres)));
+    let ask = |id, label, unit, most: f64, first| Asked::new(id, label, unit, (0.0, most), first).needed();
+    let of_spread = l.number(&goldward_core::units::trim_number(mrad));
+    let asked = [
+        Asked::new("p-spread", Word::SpreadExpected, "mrad", (0.1, 30.0), of_spread).needed(),
+        ask("p-first", Word::FirstOff, "mm", 1000.0, format!("{:.0}", mrad * metres)),
+        ask("p-flyers", Word::Flyers, "", 50.0, "8".to_owned()),
+        ask("p-drift", Word::DriftBetween, "mm", 200.0, format!("{:.0}", 0.1 * metres)),
+    ];
     let progress: RwSignal<Option<u64>> = RwSignal::new(None);
     let outcomes: RwSignal<Vec<Outcome>> = RwSignal::new(Vec::new());
-    let wrong = RwSignal::new(None::<String>);
     let title = format!("{} · {face}", crate::words::distance(l, app.imperial(), metres));
     let run = move |_| {
-        let go = || -> Result<Scene, String> {
-            let ask = |label, value: RwSignal<String>, min, max| {
-                number(label, &value.get_untracked(), min, max).map(|v| v.unwrap_or(min))
-            };
-            let mrad = ask(Word::SpreadExpected, spread, 0.1, 30.0)?;
-            let off = ask(Word::FirstOff, first, 0.0, 1000.0)?;
-            let share = ask(Word::Flyers, flyers, 0.0, 50.0)?;
-            let mut scene = Scene::ranking_round(mrad * metres, off, share / 100.0);
-            scene.drift_mm = ask(Word::DriftBetween, drift, 0.0, 200.0)?;
-            let click = metres * 1000.0 / 880.0 * 0.1;
-            scene.click_mm = [click, click];
-            Ok(scene)
-        };
-        match go() {
-            Err(e) => wrong.set(Some(e)),
-            Ok(scene) => {
-                wrong.set(None);
-                play(app, scene, face.clone(), progress, outcomes);
-            }
-        }
+        let Some(numbers) = read_all(&asked) else { return };
+        let number = |i: usize| numbers[i].unwrap_or_default();
+        let mut scene = Scene::ranking_round(number(0) * metres, number(1), number(2) / 100.0);
+        scene.drift_mm = number(3);
+        let click = metres * 1000.0 / 880.0 * 0.1;
+        scene.click_mm = [click, click];
+        play(app, scene, face.clone(), progress, outcomes);
     };
     view! {
         <div class="page">
             <h2>{app.t(Word::PacingTitle)}</h2>
             <p>{app.t(Word::PacingHelp)}</p>
             <p><b>{title}</b></p>
-            <NumberField id="p-spread" label=Word::SpreadExpected value=spread unit="mrad"/>
-            <NumberField id="p-first" label=Word::FirstOff value=first unit="mm"/>
-            <NumberField id="p-flyers" label=Word::Flyers value=flyers/>
-            <NumberField id="p-drift" label=Word::DriftBetween value=drift unit="mm"/>
-            <p class="wrong" role="alert">{move || wrong.get()}</p>
+            {asked.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
             <button type="button" class="main" id="rehearse" on:click=run disabled=move || progress.get().is_some()>
                 {app.f(Word::RunRehearsal, &[&ROUNDS.to_string()])}
             </button>

@@ -5,7 +5,6 @@ use goldward_journal::{Body, Uuid};
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::shoot::open;
 use super::super::state::{App, Screen, app};
 use super::told;
 use crate::pages::{self, html};
@@ -89,7 +88,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             let id = s.id;
             view! {
                 <tr>
-                    <td><button type="button" on:click=move |_| { open(app, id); app.go(Screen::Report); }>{device::date(s.at_ms, l.code())}</button></td>
+                    <td><button type="button" on:click=move |_| { app.open_session(id); app.go(Screen::Report); }>{device::date(s.at_ms, l.code())}</button></td>
                     <td>{words::distance(l, app.imperial(), s.distance_m)}</td>
                     <td>{s.arrows}</td>
                     <td>{s.points}</td>

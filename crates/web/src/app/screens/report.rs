@@ -22,8 +22,8 @@ pub(in crate::app) fn view() -> impl IntoView {
             return view! { <div class="page"><p>{app.t(Word::NoSessions)}</p>{back()}</div> }.into_any();
         };
         let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
-        let places = answer.as_ref().map(|a| a.reading.places.clone()).unwrap_or_default();
-        let reach = reach_mm(sheet.face.outer_radius_mm(), 0, &places);
+        let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.shot_at(i, answer.as_ref())).collect();
+        let reach = reach_mm(sheet.face.outer_radius_mm(), &places);
         let px = reach / 172.0;
         let shots = answer.as_ref().map(|a| {
             (0..places.len())

@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 
-use super::super::device;
+use super::super::{device, offers};
 use super::super::state::{App, app};
 use super::super::sync;
 use super::super::widgets::Choice;
@@ -42,6 +42,7 @@ fn page(app: App, language: Signal<Language>) -> impl IntoView {
             <p>{move || app.f(Word::Records, &[&app.log.with(goldward_journal::Log::len).to_string()])}</p>
             <p class="notice note">{move || match app.persisted.get() {
                 Some(true) => app.t(Word::StorageKept),
+                _ if offers::forgets_in_a_week() => app.t(Word::ForgetsInAWeek),
                 _ => app.t(Word::StorageNotKept),
             }}</p>
             <div class="buttons">

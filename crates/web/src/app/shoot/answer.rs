@@ -9,7 +9,7 @@ use goldward_journal::{Body, Touch};
 use leptos::prelude::*;
 
 use super::Hand;
-use crate::app::device;
+use crate::app::{device, offers};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
 use crate::pages::{Item, aids};
@@ -23,7 +23,7 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
         .iter()
         .map(|r| goldward_core::shot::Shot { place: r.place, felt: r.felt, carry: Point::default() })
         .collect();
-    notice::notices(&notice::Context {
+    let mut found = notice::notices(&notice::Context {
         shots: &shots,
         reading: &answer.reading,
         advice: &answer.advice,
@@ -31,7 +31,12 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
         shaft: shaft(&sheet.kit),
         limits: &goldward_core::face::DEFAULT_LIMITS,
         trust: trust(sheet.session.proven),
-    })
+    });
+    // How wide a shaft may be is a rule of rounds, not of practice.
+    if sheet.is_free() {
+        found.retain(|n| !matches!(n, notice::Notice::ShaftTooWide { .. }));
+    }
+    found
 }
 
 /// Records a touch of whole clicks.
@@ -55,7 +60,7 @@ fn record_touch(app: App, clicks: [i32; 2]) {
         at_ms: Some(device::now_ms()),
     };
     app.write(vec![Body::Touch(touch)]);
-    device::buzz();
+    offers::buzz();
     app.say(app.f(Word::Touched, &[&words::clicks(app.language(), clicks)]));
 }
 
@@ -114,7 +119,7 @@ pub(super) fn says() -> impl IntoView {
                     {sign(&answer)}
                     <p class="do" id="advice">{headline} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
                 </div>
-                <p class="worth">{worth}</p>
+                {(!worth.is_empty()).then(|| view! { <p class="worth">{worth}</p> })}
                 {(answer.wait == Wait::Touch).then(|| {
                     let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, clicks));
                     view! {

@@ -10,11 +10,12 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
 use super::{Hand, move_shot, record_shot};
+use crate::app::device;
 use crate::app::shell::Saved;
-use crate::app::state::app;
+use crate::app::state::{App, app};
 use crate::drawing::{self, Mark};
-use crate::geometry::{View, loupe, reach_mm, travel};
-use crate::sheet::{Sheet, score_word};
+use crate::geometry::{Gesture, ON_ARROW_PX, View, ZOOMS, loupe, travel, zoomed_mm};
+use crate::sheet::score_word;
 use crate::words::{self, Word};
 
 /// Side of the picture that sizes are meant for, in pixels.
@@ -31,6 +32,10 @@ struct Drag {
     from: (f64, f64),
     now: (f64, f64),
     side: f64,
+    /// When it went down.
+    since_ms: f64,
+    /// How far it has been from where it went down.
+    farthest: f64,
     /// The shot being moved and where it was, in the frame it was shot in.
     moves: Option<(Uuid, Point)>,
 }
@@ -45,10 +50,16 @@ pub(super) fn view() -> impl IntoView {
     let node = NodeRef::<leptos::svg::Svg>::new();
     let face = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.face.name)));
     let face_of = move || Face::named(face.get().unwrap_or("122")).ok();
-    let reach = Memo::new(move |_| {
-        let places = app.said.with(|s| s.answer.as_ref().map(|a| a.reading.places.clone())).unwrap_or_default();
-        reach_mm(face_of().map_or(610.0, Face::outer_radius_mm), hand.zoom.get(), &places)
-    });
+    let reach = Memo::new(move |_| zoomed_mm(face_of().map_or(610.0, Face::outer_radius_mm), hand.zoom.get()));
+    // Fingers that are down. With two of them the picture is made larger or smaller, and no arrow is set until all are up.
+    let fingers: StoredValue<Vec<(i32, (f64, f64))>> = StoredValue::new(Vec::new());
+    let pinch: StoredValue<Option<f64>> = StoredValue::new(None);
+    let apart = move || {
+        fingers.with_value(|f| match f.as_slice() {
+            [(_, a), (_, b), ..] => Some((a.0 - b.0).hypot(a.1 - b.1).max(1.0)),
+            _ => None,
+        })
+    };
     let view_of = move |side: f64| View { side_px: side, reach_mm: reach.get_untracked() };
     // Where the shot would be if the finger let go now.
     let target = move || {
@@ -67,45 +78,92 @@ pub(super) fn view() -> impl IntoView {
         Some(((exact("clientX")? - r.left(), exact("clientY")? - r.top()), r.width()))
     };
     let down = move |e: web_sys::PointerEvent| {
-        if drag.with_untracked(Option::is_some) || e.button() != 0 {
+        if e.button() != 0 {
             return;
         }
         let Some((from, side)) = at(&e) else { return };
         e.prevent_default();
+        if e.is_primary() {
+            // The first finger: whatever was down before is up, even if nobody told.
+            fingers.set_value(Vec::new());
+            pinch.set_value(None);
+        }
+        fingers.update_value(|f| f.push((e.pointer_id(), from)));
         if let Some(svg) = node.get_untracked() {
             let _ = svg.unchecked_ref::<web_sys::Element>().set_pointer_capture(e.pointer_id());
+        }
+        if let Some(apart) = apart() {
+            drag.set(None);
+            pinch.set_value(Some(apart));
+            return;
         }
         let moves = hand.chosen.get_untracked().filter(|_| hand.moving.get_untracked()).and_then(|id| {
             let sheet = app.sheet.get_untracked()?;
             let i = sheet.rows.iter().position(|r| r.id == id)?;
-            Some((id, own_place(&sheet, i, app.said.with_untracked(|s| s.answer.clone()).as_ref())))
+            Some((id, sheet.shot_at(i, app.said.with_untracked(|s| s.answer.clone()).as_ref())))
         });
         cross.set(None);
-        drag.set(Some(Drag { pointer: e.pointer_id(), from, now: from, side, moves }));
+        let since_ms = device::ticks_ms();
+        drag.set(Some(Drag { pointer: e.pointer_id(), from, now: from, side, since_ms, farthest: 0.0, moves }));
+    };
+    let follow = move |e: &web_sys::PointerEvent| {
+        let (now, _) = at(e)?;
+        fingers.update_value(|f| {
+            for finger in f.iter_mut().filter(|f| f.0 == e.pointer_id()) {
+                finger.1 = now;
+            }
+        });
+        let d = drag.get_untracked().filter(|d| d.pointer == e.pointer_id())?;
+        let farthest = d.farthest.max((now.0 - d.from.0).hypot(now.1 - d.from.1));
+        let d = Drag { now, farthest, ..d };
+        drag.set(Some(d));
+        Some(d)
     };
     let slide = move |e: web_sys::PointerEvent| {
-        let Some(d) = drag.get_untracked().filter(|d| d.pointer == e.pointer_id()) else { return };
-        if let Some((now, _)) = at(&e) {
-            drag.set(Some(Drag { now, ..d }));
+        follow(&e);
+        let (Some(before), Some(now)) = (pinch.get_value(), apart()) else { return };
+        let step = match now / before {
+            r if r > 1.4 => 1,
+            r if r < 0.7 => -1,
+            _ => return,
+        };
+        pinch.set_value(Some(now));
+        hand.zoom.update(|z| *z = nearer(*z, step));
+    };
+    let lift = move |e: &web_sys::PointerEvent| {
+        fingers.update_value(|f| f.retain(|(id, _)| *id != e.pointer_id()));
+        let last = fingers.with_value(Vec::is_empty);
+        if last && pinch.get_value().is_some() {
+            pinch.set_value(None);
         }
     };
     let up = move |e: web_sys::PointerEvent| {
-        let Some(d) = drag.get_untracked().filter(|d| d.pointer == e.pointer_id()) else { return };
-        if let Some((now, _)) = at(&e) {
-            drag.set(Some(Drag { now, ..d }));
-        }
+        let d = follow(&e);
         let place = untrack(target);
+        lift(&e);
+        let Some((d, p)) = d.zip(place) else { return };
         drag.set(None);
-        match (d.moves, place) {
-            (Some((id, _)), Some(p)) => move_shot(app, id, p.x_mm, p.y_mm),
-            (None, Some(p)) => {
-                hand.chosen.set(None);
-                record_shot(app, Place::At(p));
-            }
-            _ => {}
+        if let Some((id, _)) = d.moves {
+            move_shot(app, id, p.x_mm, p.y_mm);
+            return;
+        }
+        match Gesture::of(d.farthest, device::ticks_ms() - d.since_ms) {
+            Gesture::Swipe => app.say(app.t(Word::ThatWasASwipe).to_owned()),
+            Gesture::Tap => match on_arrow(app, view_of(d.side), d.from) {
+                Some(id) => {
+                    hand.telling.set(false);
+                    hand.here.set(Some(p));
+                    hand.chosen.set(Some(id));
+                }
+                None => set_arrow(app, hand, p),
+            },
+            Gesture::Press => set_arrow(app, hand, p),
         }
     };
-    let cancel = move |_: web_sys::PointerEvent| drag.set(None);
+    let cancel = move |e: web_sys::PointerEvent| {
+        lift(&e);
+        drag.set(None);
+    };
     let key = move |e: web_sys::KeyboardEvent| {
         let step = if e.shift_key() { 1.0 } else { reach.get_untracked() / 40.0 };
         let moved = match e.key().as_str() {
@@ -136,7 +194,7 @@ pub(super) fn view() -> impl IntoView {
         let score = app.sheet.with(|s| s.as_ref().map(|s| s.face.score(p, crate::sheet::shaft(&s.kit))))?;
         Some(format!("{} · {}", score_word(score), words::place(app.language(), app.imperial(), p)))
     };
-    let zooms = move || ["1×", "2×", "4×"][usize::from(hand.zoom.get().min(2))];
+    let zooms = move || ["1×", "2×", "4×", "½×"][usize::from(hand.zoom.get()) % ZOOMS.len()];
     let view_box = move || {
         let r = reach.get();
         format!("{} {} {} {}", -r, -r, 2.0 * r, 2.0 * r)
@@ -164,25 +222,52 @@ pub(super) fn view() -> impl IntoView {
                     });
                     match n {
                         Some(i) => app.f(Word::MoveShotHelp, &[&(i + 1).to_string()]),
+                        None if pale(app) => app.t(Word::ShotBefore).to_owned(),
                         None if app.sheet.with(|s| s.as_ref().is_some_and(|s| !s.rows.is_empty())) => String::new(),
                         None => app.t(Word::PressFace).to_owned(),
                     }
                 })}
             </p><Saved/></div>
             <button type="button" class="zoom" aria-label=move || format!("{} {}", app.t(Word::Zoom), zooms())
-                on:click=move |_| hand.zoom.update(|z| *z = (*z + 1) % 3)>
+                on:click=move |_| hand.zoom.update(|z| *z = (*z + 1) % ZOOMS.len() as u8)>
                 {zooms}
             </button>
         </div>
     }
 }
 
-/// Where shot `i` is in the frame it was shot in; for a call its likely place.
-fn own_place(sheet: &Sheet, i: usize, answer: Option<&Answer>) -> Point {
-    match sheet.rows[i].place {
-        Place::At(p) => p,
-        Place::Called(_) => answer.and_then(|a| a.reading.places.get(i)).copied().unwrap_or_default(),
-    }
+/// A step of the zoom nearer (1) or farther (-1), from the farthest to the nearest.
+fn nearer(zoom: u8, step: i32) -> u8 {
+    // In the order of their size: a half, one, two, four.
+    const ORDER: [u8; 4] = [3, 0, 1, 2];
+    let at = ORDER.iter().position(|z| *z == zoom).unwrap_or(1) as i32;
+    ORDER[(at + step).clamp(0, 3) as usize]
+}
+
+/// Sets an arrow at a place.
+fn set_arrow(app: App, hand: Hand, p: Point) {
+    hand.chosen.set(None);
+    record_shot(app, Place::At(p));
+}
+
+/// The arrow of the end on the face that a finger at `px` is on, if it is on one.
+fn on_arrow(app: App, view: View, px: (f64, f64)) -> Option<Uuid> {
+    let answer = app.said.with_untracked(|s| s.answer.clone());
+    app.sheet.with_untracked(|sheet| {
+        let sheet = sheet.as_ref()?;
+        let distance = |i: usize| {
+            let (x, y) = view.pixel(sheet.shot_at(i, answer.as_ref()));
+            (x - px.0).hypot(y - px.1)
+        };
+        let near = (0..sheet.rows.len()).filter(|i| sheet.rows[*i].end > sheet.ends_done);
+        let near = near.map(|i| (i, distance(i))).filter(|(_, d)| *d <= ON_ARROW_PX);
+        near.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(i, _)| sheet.rows[i].id)
+    })
+}
+
+/// Whether arrows are shown that were shot before the sight was moved, and none since.
+fn pale(app: App) -> bool {
+    app.sheet.with(|s| s.as_ref().is_some_and(|s| s.rows.last().is_some_and(|_| s.is_before_touch(s.rows.len() - 1))))
 }
 
 /// The zones with their values.
@@ -220,14 +305,15 @@ fn lay(reach: f64) -> Option<impl IntoView> {
     let chosen = hand.chosen.get();
     let shots = sheet.rows.iter().enumerate().map(|(i, row)| {
         let mark = answer.as_ref().map_or(Mark::Clean, |a| drawing::mark(a, i));
-        let p = answer.as_ref().and_then(|a| a.reading.places.get(i).copied()).unwrap_or_default();
+        let p = sheet.shot_at(i, answer.as_ref());
         let edge = 0.97 * reach;
         let (x, y) = (p.x_mm.clamp(-edge, edge), (-p.y_mm).clamp(-edge, edge));
         let called = matches!(row.place, Place::Called(_));
         let now = row.end > sheet.ends_done;
         let class = format!(
-            "shot {}{}{}{}",
+            "shot {}{}{}{}{}",
             mark.class(),
+            if sheet.is_before_touch(i) { " before" } else { "" },
             if called { " called" } else { "" },
             if now { " now" } else { "" },
             if chosen == Some(row.id) { " chosen" } else { "" }

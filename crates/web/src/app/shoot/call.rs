@@ -38,7 +38,8 @@ pub(super) fn view() -> impl IntoView {
                 }}
                 " " <Saved/>
             </p>
-            {move || match ring.get() {
+            // Made anew for each question: a button of the one is never turned into a button of the other.
+            <For each=move || [ring.get()] key=|r| r.clone() children=move |asked| match asked {
                 None => view! {
                     <div class="rings">
                         {rings().into_iter().map(|(name, colour)| {
@@ -71,7 +72,7 @@ pub(super) fn view() -> impl IntoView {
                         </div>
                     }.into_any()
                 }
-            }}
+            }/>
         </div>
     }
 }

@@ -1,10 +1,10 @@
 //! The shots of this end as a row of buttons, and what can be said of one.
 
-use goldward_core::shot::Felt;
+use goldward_core::shot::{Felt, Place};
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 
-use super::{Hand, edit_shot, feel};
+use super::{Hand, edit_shot, feel, record_shot};
 use crate::app::screens::quiver;
 use crate::app::state::app;
 use crate::drawing;
@@ -30,6 +30,7 @@ pub(super) fn Chips() -> impl IntoView {
     let choose = move |id: Uuid| {
         hand.moving.set(false);
         hand.telling.set(false);
+        hand.here.set(None);
         hand.chosen.update(|c| *c = if *c == Some(id) { None } else { Some(id) });
     };
     view! {
@@ -80,6 +81,14 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
                     on:click=move |_| { app.prefer(|p| p.call = false); hand.moving.update(|m| *m = !*m); }>{app.t(Word::MoveShot)}</button>
                 <button type="button" id="delete" on:click=move |_| { app.delete(id); close(); }>{app.t(Word::Delete)}</button>
             </div>
+            <Show when=move || hand.here.get().is_some()>
+                <button type="button" id="another" on:click=move |_| {
+                    if let Some(p) = hand.here.get_untracked() {
+                        close();
+                        record_shot(app, Place::At(p));
+                    }
+                }>{app.t(Word::AnotherHere)}</button>
+            </Show>
             <div class="arrows">
                 <span id="arrow-label">{app.t(Word::ArrowNumber)}</span>
                 <div role="group" aria-labelledby="arrow-label">

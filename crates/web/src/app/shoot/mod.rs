@@ -7,15 +7,16 @@ mod chips;
 mod start;
 
 use goldward_core::marks::Fitted;
+use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
 use goldward_journal::{self as journal, Body, End, Uuid};
 use leptos::prelude::*;
 
-use super::device;
+use super::{device, offers};
 use super::screens::marks;
 pub(super) use answer::notices;
 pub(super) use board::{art, summary};
-pub(super) use start::{face_title, open, sessions};
+pub(super) use start::{face_title, sessions};
 
 use super::state::{App, Screen, app};
 use crate::sheet::Sheet;
@@ -26,6 +27,8 @@ use crate::words::{self, Word};
 pub(super) struct Hand {
     /// The shot being looked at, if any.
     pub(super) chosen: RwSignal<Option<Uuid>>,
+    /// Where the finger was that chose the shot on the face.
+    pub(super) here: RwSignal<Option<Point>>,
     /// Whether sliding on the face moves the chosen shot.
     pub(super) moving: RwSignal<bool>,
     /// How far the picture is zoomed in.
@@ -39,7 +42,7 @@ pub(super) struct Hand {
 /// Records a shot; when the end was full, that end is over first.
 pub(super) fn record_shot(app: App, place: Place) {
     let Some(sheet) = app.sheet.get_untracked() else { return };
-    if sheet.is_over() && sheet.end_full() {
+    if sheet.is_over() {
         app.say(app.t(Word::SessionOver).to_owned());
         return;
     }
@@ -57,7 +60,7 @@ pub(super) fn record_shot(app: App, place: Place) {
         journal::Shot { session: sheet.id, end, index, x_mm, y_mm, call, felt: None, arrow: None, at_ms: Some(at) };
     bodies.push(Body::Shot(shot));
     app.write(bodies);
-    device::buzz();
+    offers::buzz();
 }
 
 /// To a tenth of a millimetre: nobody plots finer, and the log stays readable.
@@ -107,8 +110,10 @@ pub(super) fn view() -> impl IntoView {
     let app = app();
     let open = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.id)));
     view! {
-        <For each=move || [open.get()] key=|id| *id children=move |id| {
-            if id.is_some() { line().into_any() } else { start::view().into_any() }
+        <For each=move || [(app.editing.get(), open.get())] key=|k| *k children=move |(edited, open)| match (edited, open) {
+            (Some(id), _) => start::change(id),
+            (None, Some(_)) => line().into_any(),
+            (None, None) => start::view().into_any(),
         }/>
     }
 }
@@ -123,6 +128,7 @@ fn line() -> impl IntoView {
     let app = app();
     let hand = Hand {
         chosen: RwSignal::new(None),
+        here: RwSignal::new(None),
         moving: RwSignal::new(false),
         zoom: RwSignal::new(0),
         telling: RwSignal::new(false),
@@ -159,18 +165,17 @@ fn Standing() -> impl IntoView {
     let end = move || {
         sheet().map(|s| {
             let over = s.end_full();
-            let n = s.end_now();
+            let n = s.end_shown();
             let word = if n <= s.session.sighting_ends { Word::SightingEndN } else { Word::EndN };
             let shown = if n > s.session.sighting_ends { n - s.session.sighting_ends } else { n };
             let (points, _) = s.of_end(n);
-            (app.f(word, &[&shown.to_string()]), points, s.shots_in_end(), s.session.shots_per_end, over)
+            (app.f(word, &[&shown.to_string()]), points, s.shots_of(n), s.session.shots_per_end, over)
         })
     };
     view! {
         <div class="standing">
             <button type="button" class="leave" on:click=move |_| {
-                app.close_acts();
-                app.prefer(|p| p.session = None);
+                app.leave_session();
             } aria-label=move || app.t(Word::Back)>"‹"</button>
             <h1 class="sr">{move || app.t(Word::Shoot)}</h1>
             {move || app.archer().map(|(_, a)| a.name).filter(|n| !n.is_empty()).map(|n| view! { <a class="who" href="#/archers">{n}</a> })}
@@ -198,7 +203,8 @@ fn Actions() -> impl IntoView {
     let hand = expect_context::<Hand>();
     let calling = move || app.prefs.with(|p| p.call);
     let can_end = move || app.sheet.with(|s| s.as_ref().is_some_and(|s| s.shots_in_end() > 0));
-    let over = move || app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over));
+    let over = Memo::new(move |_| app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over)));
+    let over = move || over.get();
     let end = move |_| {
         if let Some(sheet) = app.sheet.get_untracked() {
             hand.chosen.set(None);
@@ -216,11 +222,11 @@ fn Actions() -> impl IntoView {
             <button type="button" id="mode" on:click=move |_| app.prefer(|p| p.call = !p.call)>
                 {move || app.t(if calling() { Word::Plot } else { Word::Call })}
             </button>
-            {move || if over() {
+            <For each=move || [over()] key=|o| *o children=move |over| if over {
                 view! { <button type="button" id="report" class="main" on:click=move |_| app.go(Screen::Report)>{app.t(Word::Report)}</button> }.into_any()
             } else {
                 view! { <button type="button" id="end" on:click=end disabled=move || !can_end()>{app.t(Word::EndOver)}</button> }.into_any()
-            }}
+            }/>
         </div>
     }
 }

@@ -1,16 +1,19 @@
 //! Starting a session, or carrying on with one.
 
 use goldward_core::face::Face;
-use goldward_core::units::{Distance, parse_decimal};
+use goldward_core::units::{Distance, trim_number};
 use goldward_journal::view::{Learnt, SpreadSeen, learn, spreads_seen};
 use goldward_journal::{Body, Kit, Proven, Session, Uuid};
 use leptos::prelude::*;
 
-use crate::app::device;
+use crate::app::{device, offers};
 use crate::app::screens::told;
 use crate::app::state::{App, app};
-use crate::app::widgets::{Choice, NumberField, Stepper, number};
+use crate::app::sync::Standing;
+use crate::app::widgets::{Asked, Choice, NumberField, Stepper, read_all};
+use crate::numbers::{distances, metres};
 use crate::pages::controls;
+use crate::practice::{self, Usual};
 use crate::sheet::Sheet;
 use crate::words::{self, Language, Word};
 
@@ -52,148 +55,267 @@ pub(in crate::app) fn sessions(app: App) -> Vec<(Uuid, Session)> {
     all
 }
 
-/// Opens a session.
-pub(in crate::app) fn open(app: App, id: Uuid) {
-    app.close_acts();
-    app.prefer(|p| p.session = Some(id.to_string()));
-}
-
 /// The form, and the sessions so far.
 pub(super) fn view() -> impl IntoView {
     let app = app();
-    let l = app.language();
-    let kits = app.kits();
-    let last = sessions(app).into_iter().next().map(|(_, s)| s);
-    let imperial = app.imperial();
-    let metres = last.as_ref().map_or(if imperial { 18.288 } else { 18.0 }, |s| s.distance_m);
-    let shown = if imperial { metres / 0.9144 } else { metres };
-    let distance = RwSignal::new(l.number(&goldward_core::units::trim_number(shown)));
-    let face = RwSignal::new(last.as_ref().map_or_else(|| "40".to_owned(), |s| s.face.clone()));
-    let first_kit = last.as_ref().and_then(|s| s.kit).filter(|k| kits.iter().any(|(id, _)| id == k));
-    let kit = RwSignal::new(first_kit.or(kits.first().map(|(id, _)| *id)));
-    let round = RwSignal::new(last.as_ref().is_some_and(|s| s.ends > 0));
-    let sighting = RwSignal::new(last.as_ref().map_or(0, |s| s.sighting_ends));
-    let ends = RwSignal::new(last.as_ref().map_or(12, |s| if s.ends > 0 { s.ends } else { 12 }));
-    let per_end = RwSignal::new(last.as_ref().map_or(6, |s| s.shots_per_end));
-    let proven = RwSignal::new(Proven::Predicted);
-    let reading_of = move |k: Option<Uuid>| {
-        let kit = k.and_then(|k| app.kits().into_iter().find(|(id, _)| *id == k));
-        kit.and_then(|(_, k)| k.elevation_reading).map_or(String::new(), |r| words::reading(app.language(), r))
-    };
-    let reading = RwSignal::new(reading_of(kit.get_untracked()));
-    let seen = StoredValue::new(
-        app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
-    );
-    let wrong = RwSignal::new(None::<String>);
-    let begin = move |_| {
-        let go = || -> Result<(), String> {
-            let unit = if imperial { 0.9144 } else { 1.0 };
-            let shown = number(Word::Distance, &distance.get_untracked(), 1.0 / unit, 400.0 / unit)?;
-            let distance_m = (shown.ok_or_else(|| app.f(Word::BadNumber, &[app.t(Word::Distance), "1", "400"]))?
-                * unit)
-                .clamp(1.0, 400.0);
-            let reading = number(Word::ReadingNow, &reading.get_untracked(), -1000.0, 1000.0)?;
-            let kit = match kit.get_untracked() {
-                Some(id) => {
-                    if let Some(reading) = reading {
-                        set_reading(app, id, reading);
-                    }
-                    id
-                }
-                // The shots need a kit to be read with; its numbers can be told later.
-                None => {
-                    let first =
-                        Kit { name: app.t(Word::NewKit).to_owned(), elevation_reading: reading, ..Kit::default() };
-                    app.write(vec![Body::Kit(Box::new(first))]).ok_or("no kit")?
-                }
-            };
-            let free = !round.get_untracked();
-            let session = Session {
-                at_ms: device::now_ms(),
-                distance_m,
-                face: face.get_untracked(),
-                round: None,
-                kit: Some(kit),
-                mark: None,
-                sighting_ends: if free { 0 } else { sighting.get_untracked() },
-                ends: if free { 0 } else { ends.get_untracked() },
-                shots_per_end: per_end.get_untracked(),
-                proven: Some(proven.get_untracked()),
-            };
-            let id = app.write(vec![Body::Session(session)]).ok_or("no session")?;
-            open(app, id);
-            Ok(())
-        };
-        wrong.set(go().err());
-    };
-    let prior = told::region(
-        "spoken",
-        Box::new(move || first_spread(app, seen, &distance.get(), kit.get()).unwrap_or_default()),
-        Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
-    );
-    let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
     view! {
         <div class="page start">
-            <h2>{app.t(Word::StartTitle)}</h2>
-            {(!kits.is_empty()).then(|| view! {
-                <div class="field">
-                    <label for="kit">{app.t(Word::Kit)}</label>
-                    <select id="kit" on:change=move |e| {
-                        let id = event_target_value(&e).parse().ok();
-                        kit.set(id);
-                        reading.set(reading_of(id));
-                    }>
-                        {kits.iter().map(|(id, k)| view! {
-                            <option value=id.to_string() selected=kit.get_untracked() == Some(*id)>{k.name.clone()}</option>
-                        }).collect_view()}
-                    </select>
+            <Show when=move || may_be_forgotten(app)>
+                <div class="notice" id="forgets">
+                    <p>{move || app.t(Word::ForgetsInAWeek)}</p>
+                    <a href="#/settings">{move || app.t(Word::WhereItIsSafe)}</a>
                 </div>
-            })}
-            <NumberField id="distance" label=Word::Distance value=distance unit=if imperial { "yd" } else { "m" }/>
-            <div class="quick" role="group" aria-label=app.t(Word::Distance)>
-                {quick.iter().map(|d| view! {
-                    <button type="button" on:click=move |_| distance.set(d.to_string())
-                        aria-pressed=move || (distance.get() == d.to_string()).to_string()>{d.to_string()}</button>
-                }).collect_view()}
-            </div>
-            <div class="field">
-                <label for="face">{app.t(Word::Face)}</label>
-                <select id="face" on:change=move |e| face.set(event_target_value(&e))>
-                    {Face::all().iter().map(|f| view! {
-                        <option value=f.name selected=face.get_untracked() == f.name>{face_title(l, f)}</option>
-                    }).collect_view()}
-                </select>
-            </div>
-            <Choice label=Word::Plan name="plan" value=round set=move |v| round.set(v)
-                choices=vec![(false, app.t(Word::FreePractice).to_owned()), (true, app.t(Word::Round).to_owned())]/>
-            <Show when=move || round.get()>
-                <Stepper id="sighting-ends" label=Word::SightingEnds value=sighting min=0 max=6/>
-                <Stepper id="ends" label=Word::Ends value=ends min=1 max=30/>
             </Show>
-            <Stepper id="per-end" label=Word::ArrowsPerEnd value=per_end min=1 max=12/>
-            <Choice label=Word::SettingIs name="proven" value=proven set=move |v| proven.set(v)
-                choices=vec![
-                    (Proven::Guessed, app.t(Word::TrustUnknown).to_owned()),
-                    (Proven::Predicted, app.t(Word::TrustPredicted).to_owned()),
-                    (Proven::Shot, app.t(Word::TrustVerified).to_owned()),
-                ]/>
-            <div id="prior">{prior}</div>
-            <NumberField id="reading" label=Word::ReadingNow value=reading hint=Word::Optional/>
-            <Show when=move || proven.get() == Proven::Guessed>
-                <p class="notice safety">{move || app.t(Word::NoteUnproven)}</p>
-            </Show>
-            <p class="wrong" role="alert">{move || wrong.get()}</p>
-            <div class="dock"><button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button></div>
+            {form(app, None)}
             <h2>{app.t(Word::OpenSessions)}</h2>
             <Earlier/>
         </div>
     }
 }
 
+/// Whether there is something that this browser may drop after a week without a visit.
+fn may_be_forgotten(app: App) -> bool {
+    offers::forgets_in_a_week()
+        && app.persisted.get() != Some(true)
+        && !matches!(app.standing.get(), Standing::Done(_))
+        && app.log.with(|l| l.len() > 0)
+}
+
+/// The form of a session that has been begun: what it says can be put right, and it can be deleted.
+pub(super) fn change(id: Uuid) -> AnyView {
+    let app = app();
+    let session = app.log.with_untracked(|l| match l.get(id).map(|r| &r.body) {
+        Some(Body::Session(s)) => Some(s.clone()),
+        _ => None,
+    });
+    match session {
+        Some(session) => view! { <div class="page start">{form(app, Some((id, session)))}</div> }.into_any(),
+        None => view! { <div class="page"><p>{app.t(Word::NoSessions)}</p></div> }.into_any(),
+    }
+}
+
+/// Asks once more before a session goes with all that was shot in it.
+fn deletion(app: App, id: Uuid) -> impl IntoView {
+    let asked = RwSignal::new(false);
+    let arrows = app.log.with_untracked(|l| Sheet::of(l, id).map_or(0, |s| s.rows.len()));
+    view! {
+        <Show when=move || !asked.get()>
+            <button type="button" id="delete-session" on:click=move |_| asked.set(true)>{app.t(Word::DeleteSession)}</button>
+        </Show>
+        <Show when=move || asked.get()>
+            <div class="notice safety" role="alert">
+                <p>{app.f(Word::DeleteSessionAsk, &[&arrows.to_string()])}</p>
+                <div class="buttons">
+                    <button type="button" on:click=move |_| asked.set(false)>{app.t(Word::Cancel)}</button>
+                    <button type="button" id="delete-session-now" on:click=move |_| {
+                        app.editing.set(None);
+                        app.delete_session(id);
+                    }>{app.t(Word::Delete)}</button>
+                </div>
+            </div>
+        </Show>
+    }
+}
+
+/// What a session is begun with, or what it says.
+fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
+    let l = app.language();
+    let kits = app.kits();
+    let earlier = StoredValue::new(sessions(app));
+    let last = begun.as_ref().map(|(_, s)| s.clone()).or_else(|| earlier.with_value(|e| e.first().map(|(_, s)| s.clone())));
+    let editing = begun.as_ref().map(|(id, _)| *id);
+    let imperial = app.imperial();
+    let metres_now = last.as_ref().map_or(if imperial { 18.288 } else { 18.0 }, |s| s.distance_m);
+    let shown = if imperial { metres_now / 0.9144 } else { metres_now };
+    let (unit, range) = distances(imperial);
+    // To a thousandth: yards kept as metres do not come back as 20.000000000000004.
+    let shown = (shown * 1000.0).round() / 1000.0;
+    let distance = Asked::new("distance", Word::Distance, unit, range, l.number(&trim_number(shown))).needed();
+    let first_kit = last.as_ref().and_then(|s| s.kit).filter(|k| kits.iter().any(|(id, _)| id == k));
+    let kit = RwSignal::new(first_kit.or(kits.first().map(|(id, _)| *id)));
+    let is_compound = move |kit| earlier.with_value(|e| practice::is_compound(e, kit));
+    let compound = RwSignal::new(begun.as_ref().map_or_else(|| is_compound(kit.get_untracked()), |(_, s)| practice::of_compound(&s.face)));
+    let usual = move |metres: f64| earlier.with_value(|e| practice::usual(e, metres, kit.get(), compound.get()));
+    let first = match &begun {
+        Some((_, s)) => Usual {
+            face: s.face.clone(),
+            ends: if s.ends > 0 { s.ends } else { 12 },
+            per_end: s.shots_per_end,
+            sighting_ends: s.sighting_ends,
+            round: s.ends > 0,
+        },
+        None => untrack(|| usual(metres_now)),
+    };
+    let face = RwSignal::new(first.face.clone());
+    let round = RwSignal::new(first.round);
+    let sighting = RwSignal::new(first.sighting_ends);
+    let ends = RwSignal::new(first.ends);
+    let per_end = RwSignal::new(first.per_end);
+    let proven = RwSignal::new(begun.as_ref().and_then(|(_, s)| s.proven).unwrap_or(Proven::Predicted));
+    let follows = RwSignal::new(first);
+    if editing.is_none() {
+        // Face and round follow distance and bow, each until the archer has chosen another.
+        Effect::new(move || {
+            let Some(shown) = distance.value() else { return };
+            let (new, old) = (usual(metres(shown, imperial)), follows.get_untracked());
+            if new == old {
+                return;
+            }
+            let follow = |of: RwSignal<u32>, old: u32, new: u32| {
+                if of.get_untracked() == old && old != new {
+                    of.set(new);
+                }
+            };
+            if face.with_untracked(|f| *f == old.face) {
+                face.set(new.face.clone());
+            }
+            if round.get_untracked() == old.round && old.round != new.round {
+                round.set(new.round);
+            }
+            follow(ends, old.ends, new.ends);
+            follow(per_end, old.per_end, new.per_end);
+            follow(sighting, old.sighting_ends, new.sighting_ends);
+            follows.set(new);
+        });
+    }
+    let reading_of = move |k: Option<Uuid>| {
+        let kit = k.and_then(|k| app.kits().into_iter().find(|(id, _)| *id == k));
+        kit.and_then(|(_, k)| k.elevation_reading).map_or(String::new(), |r| words::reading(app.language(), r))
+    };
+    let reading =
+        Asked::new("reading", Word::ReadingNow, "", (-1000.0, 1000.0), untrack(|| reading_of(kit.get_untracked())))
+            .hint(Some(Word::Optional));
+    let seen = StoredValue::new(
+        app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
+    );
+    let begin = {
+        let begun = begun.clone();
+        move |_| {
+            let fields = if begun.is_some() { vec![distance] } else { vec![distance, reading] };
+            let Some(numbers) = read_all(&fields) else { return };
+            let Some(distance_m) = numbers[0].map(|d| metres(d, imperial).clamp(1.0, 400.0)) else { return };
+            let free = !round.get_untracked();
+            let plan = |kit: Option<Uuid>| Session {
+                at_ms: device::now_ms(),
+                distance_m,
+                face: face.get_untracked(),
+                round: None,
+                kit,
+                mark: None,
+                sighting_ends: if free { 0 } else { sighting.get_untracked() },
+                ends: if free { 0 } else { ends.get_untracked() },
+                shots_per_end: per_end.get_untracked(),
+                proven: Some(proven.get_untracked()),
+            };
+            if let Some((id, old)) = &begun {
+                let new = plan(kit.get_untracked().or(old.kit));
+                // What the form does not ask stays as it was; so does a distance that was not typed anew.
+                let near = (new.distance_m - old.distance_m).abs() < 0.001;
+                let distance_m = if near { old.distance_m } else { new.distance_m };
+                app.edit(*id, Body::Session(Session { at_ms: old.at_ms, round: old.round.clone(), mark: old.mark, distance_m, ..new }));
+                app.editing.set(None);
+                app.say_undo(app.t(Word::Changed).to_owned());
+                return;
+            }
+            let reading = numbers.get(1).copied().flatten();
+            let kit = match kit.get_untracked() {
+                Some(id) => {
+                    if let Some(reading) = reading {
+                        set_reading(app, id, reading);
+                    }
+                    Some(id)
+                }
+                // The shots need a kit to be read with; its numbers can be told later.
+                None => {
+                    let first =
+                        Kit { name: app.t(Word::NewKit).to_owned(), elevation_reading: reading, ..Kit::default() };
+                    app.write(vec![Body::Kit(Box::new(first))])
+                }
+            };
+            if let Some(id) = app.write(vec![Body::Session(plan(kit))]) {
+                app.ask_to_stay();
+                app.open_session(id);
+            }
+        }
+    };
+    let prior = told::region(
+        "spoken",
+        Box::new(move || first_spread(app, seen, distance.value(), kit.get()).unwrap_or_default()),
+        Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
+    );
+    let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
+    view! {
+        <h2>{app.t(if editing.is_some() { Word::ChangeSession } else { Word::StartTitle })}</h2>
+        {(!kits.is_empty()).then(|| view! {
+            <div class="field">
+                <label for="kit">{app.t(Word::Kit)}</label>
+                <select id="kit" on:change=move |e| {
+                    let id = event_target_value(&e).parse().ok();
+                    kit.set(id);
+                    compound.set(is_compound(id));
+                    reading.text.set(reading_of(id));
+                }>
+                    {kits.iter().map(|(id, k)| view! {
+                        <option value=id.to_string() selected=kit.get_untracked() == Some(*id)>{k.name.clone()}</option>
+                    }).collect_view()}
+                </select>
+            </div>
+        })}
+        <NumberField of=distance/>
+        <div class="quick" role="group" aria-label=app.t(Word::Distance)>
+            {quick.iter().map(|d| view! {
+                <button type="button" on:click=move |_| distance.text.set(d.to_string())
+                    aria-pressed=move || (distance.text.with(|t| *t == d.to_string())).to_string()>{d.to_string()}</button>
+            }).collect_view()}
+        </div>
+        {editing.is_none().then(|| view! {
+            <Choice label=Word::Bow name="bow" value=compound set=move |v| compound.set(v)
+                choices=vec![(false, app.t(Word::BowOther).to_owned()), (true, app.t(Word::BowCompound).to_owned())]/>
+        })}
+        <div class="field">
+            <label for="face">{app.t(Word::Face)}</label>
+            <select id="face" prop:value=move || face.get() on:change=move |e| face.set(event_target_value(&e))>
+                {Face::all().iter().map(|f| view! {
+                    <option value=f.name selected=face.get_untracked() == f.name>{face_title(l, f)}</option>
+                }).collect_view()}
+            </select>
+        </div>
+        <Choice label=Word::Plan name="plan" value=round set=move |v| round.set(v)
+            choices=vec![(false, app.t(Word::FreePractice).to_owned()), (true, app.t(Word::Round).to_owned())]/>
+        <Show when=move || round.get()>
+            <Stepper id="sighting-ends" label=Word::SightingEnds value=sighting min=0 max=6/>
+            <Stepper id="ends" label=Word::Ends value=ends min=1 max=30/>
+        </Show>
+        <Stepper id="per-end" label=Word::ArrowsPerEnd value=per_end min=1 max=12/>
+        <Choice label=Word::SettingIs name="proven" value=proven set=move |v| proven.set(v)
+            choices=vec![
+                (Proven::Guessed, app.t(Word::TrustUnknown).to_owned()),
+                (Proven::Predicted, app.t(Word::TrustPredicted).to_owned()),
+                (Proven::Shot, app.t(Word::TrustVerified).to_owned()),
+            ]/>
+        {editing.is_none().then(|| view! {
+            <div id="prior">{prior}</div>
+            <NumberField of=reading/>
+        })}
+        <Show when=move || proven.get() == Proven::Guessed>
+            <p class="notice safety">{move || app.t(Word::NoteUnproven)}</p>
+        </Show>
+        {match editing {
+            None => view! { <div class="dock"><button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button></div> }.into_any(),
+            Some(id) => view! {
+                {deletion(app, id)}
+                <div class="dock buttons">
+                    <button type="button" id="cancel-session" on:click=move |_| app.editing.set(None)>{app.t(Word::Cancel)}</button>
+                    <button type="button" class="main" id="save-session" on:click=begin>{app.t(Word::Save)}</button>
+                </div>
+            }.into_any(),
+        }}
+    }
+}
+
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
-fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: &str, kit: Option<Uuid>) -> Option<String> {
-    let unit = if app.imperial() { 0.9144 } else { 1.0 };
-    let distance = Distance::from_metres(parse_decimal(distance)? * unit).ok()?;
+fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: Option<f64>, kit: Option<Uuid>) -> Option<String> {
+    let distance = Distance::from_metres(metres(distance?, app.imperial())).ok()?;
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
     let of = |seen: &[SpreadSeen]| learn(seen, distance, kit.as_ref(), device::now_ms()).ok();
     let (plain, learnt) = (of(&[])?, seen.with_value(|seen| of(seen))?);
@@ -235,12 +357,14 @@ fn Earlier() -> impl IntoView {
         let rows = all.into_iter().take(30).map(|(id, s)| {
             let total = app.log.with(|log| Sheet::of(log, id).map(|s| s.total())).unwrap_or_default();
             view! {
-                <li>
-                    <button type="button" class="session" on:click=move |_| open(app, id)>
+                <li class="with-edit">
+                    <button type="button" class="session" on:click=move |_| app.open_session(id)>
                         <span>{device::date(s.at_ms, l.code())}</span>
                         <span>{words::distance(l, app.imperial(), s.distance_m)} " · " {Face::named(&s.face).map(|f| face_title(l, f)).unwrap_or_default()}</span>
-                        <b>{format!("{} / {}", total.0, total.1)}</b>
+                        <b>{app.f(Word::PointsArrows, &[&total.0.to_string(), &total.1.to_string()])}</b>
                     </button>
+                    <button type="button" class="edit" aria-label=format!("{}: {}", app.t(Word::ChangeSession), device::date(s.at_ms, l.code()))
+                        on:click=move |_| app.editing.set(Some(id))>"✎"</button>
                 </li>
             }
         });

@@ -1,0 +1,112 @@
+//! What a browser may lack. Each of these is looked for before it is used, here and nowhere else: what is not there does nothing
+//! and says so by an empty answer.
+
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
+
+use super::device::window;
+
+/// What `of` has under `name`; nothing where it has none, or where asking is forbidden.
+fn member(of: &JsValue, name: &str) -> Option<JsValue> {
+    if of.is_undefined() || of.is_null() {
+        return None;
+    }
+    js_sys::Reflect::get(of, &name.into()).ok().filter(|v| !v.is_undefined() && !v.is_null())
+}
+
+/// Calls the function `name` of `of` where there is one; nothing when there is none or when it throws.
+fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+    let function: js_sys::Function = member(of, name)?.dyn_into().ok()?;
+    let list = js_sys::Array::new();
+    for value in with {
+        list.push(value);
+    }
+    js_sys::Reflect::apply(&function, of, &list).ok()
+}
+
+/// As [`call`], for a function that promises its answer.
+async fn promised(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+    let promise: js_sys::Promise = call(of, name, with)?.dyn_into().ok()?;
+    JsFuture::from(promise).await.ok()
+}
+
+fn navigator() -> JsValue {
+    window().navigator().into()
+}
+
+/// A gentle tap that the hand feels. Neither WebKit nor Firefox has it.
+pub(super) fn buzz() {
+    let _ = call(&navigator(), "vibrate", &[&12.into()]);
+}
+
+/// Asks that the screen stay on; the lock, or nothing where the browser has none or refuses.
+pub(super) async fn wake_lock() -> Option<JsValue> {
+    promised(&member(&navigator(), "wakeLock")?, "request", &[&"screen".into()]).await
+}
+
+/// Lets the screen go dark again.
+pub(super) fn release(lock: &JsValue) {
+    let _ = call(lock, "release", &[]);
+}
+
+/// Whether the browser has promised to keep what is stored; nothing where it cannot be asked.
+pub(super) async fn persisted() -> Option<bool> {
+    promised(&member(&navigator(), "storage")?, "persisted", &[]).await?.as_bool()
+}
+
+/// Asks that what is stored may stay; a browser may ask the archer in turn. Tells whether it may.
+pub(super) async fn persist() -> Option<bool> {
+    promised(&member(&navigator(), "storage")?, "persist", &[]).await?.as_bool()
+}
+
+/// Service workers, which keep the app for the times without a network; a private window may have none.
+pub(super) fn workers() -> Option<web_sys::ServiceWorkerContainer> {
+    // Not by `instanceof`: a browser that hides them also hides their names.
+    member(&navigator(), "serviceWorker").map(JsCast::unchecked_into)
+}
+
+/// Databases, which a private window may not have.
+pub(super) fn databases() -> Option<web_sys::IdbFactory> {
+    member(&window(), "indexedDB").map(JsCast::unchecked_into)
+}
+
+/// A way to the other windows of this app; nothing where the browser has none.
+pub(super) fn channel(name: &str) -> Option<JsValue> {
+    let maker: js_sys::Function = member(&window(), "BroadcastChannel")?.dyn_into().ok()?;
+    js_sys::Reflect::construct(&maker, &js_sys::Array::of1(&name.into())).ok()
+}
+
+/// Sends `message` through a [`channel`].
+pub(super) fn tell(channel: &JsValue, message: &JsValue) {
+    let _ = call(channel, "postMessage", &[message]);
+}
+
+/// Fills `bytes` with chance. Where there is no source for secrets, an ordinary one: ids must differ, nobody must guess them.
+pub(super) fn random(bytes: &mut [u8]) {
+    let array = js_sys::Uint8Array::new_with_length(bytes.len() as u32);
+    let filled = member(&window(), "crypto").and_then(|c| call(&c, "getRandomValues", &[&array]));
+    if filled.is_some() {
+        array.copy_to(bytes);
+        return;
+    }
+    for byte in bytes {
+        *byte = (js_sys::Math::random() * 256.0) as u8;
+    }
+}
+
+/// Whether the app stands on the home screen and not in a tab.
+pub(super) fn on_home_screen() -> bool {
+    let asked = call(&window(), "matchMedia", &[&"(display-mode: standalone)".into()]);
+    let standalone = asked.and_then(|m| member(&m, "matches")).and_then(|m| m.as_bool());
+    // WebKit's own name for it, older than the question.
+    let own = member(&navigator(), "standalone").and_then(|s| s.as_bool());
+    standalone == Some(true) || own == Some(true)
+}
+
+/// Whether this is a browser that drops what a site has stored when it was not visited for a week: WebKit, unless the app stands on
+/// the home screen (source: webkit.org, "Full Third-Party Cookie Blocking and More", 2020, 7-day cap on script-writable storage).
+pub(super) fn forgets_in_a_week() -> bool {
+    let agent = member(&navigator(), "userAgent").and_then(|a| a.as_string()).unwrap_or_default();
+    let webkit = agent.contains("AppleWebKit") && !["Chrome", "Chromium", "Edg", "Android"].iter().any(|n| agent.contains(n));
+    webkit && !on_home_screen()
+}
