@@ -127,7 +127,11 @@ fn debian() -> Option<Toolchain> {
 fn names() -> String {
     let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
     let home = home.or_else(|| Some(PathBuf::from(std::env::var_os("HOME")?).join(".cargo"))).unwrap_or_default();
-    format!("--remap-path-prefix={}= --remap-path-prefix={}=crates", root().display(), home.join("registry/src").display())
+    format!(
+        "--remap-path-prefix={}= --remap-path-prefix={}=crates",
+        root().display(),
+        home.join("registry/src").display()
+    )
 }
 
 fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {

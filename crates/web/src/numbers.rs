@@ -163,7 +163,8 @@ pub fn read(text: &str, unit: &'static str) -> Result<Option<f64>, Misread> {
     let (number, behind) = rest.split_at(last.0 + last.1.len_utf8());
     let behind = behind.trim();
     // `18.` is a number too.
-    let behind = if unit.is_empty() || behind == "." || behind == "," { behind.trim_matches(['.', ',']) } else { behind };
+    let behind =
+        if unit.is_empty() || behind == "." || behind == "," { behind.trim_matches(['.', ',']) } else { behind };
     let value = amount(number.trim()).ok_or_else(no)?;
     let by = if behind.is_empty() || behind == unit {
         1.0
@@ -244,7 +245,9 @@ mod tests {
 
     #[test]
     fn what_is_no_number_is_told_as_such() {
-        for text in ["abc", "9l.8", "1,234.5", "5 1/0", "1/2/3", "5 6", "--3", "1e3", "NaN", "inf", "½½", "5.5 1/2", "∞"] {
+        for text in
+            ["abc", "9l.8", "1,234.5", "5 1/0", "1/2/3", "5 6", "--3", "1e3", "NaN", "inf", "½½", "5.5 1/2", "∞"]
+        {
             let error = read(text, "m").unwrap_err();
             assert!(matches!(error, Misread::NotANumber(_)), "{text}: {error:?}");
         }
@@ -269,7 +272,8 @@ mod tests {
 
     #[test]
     fn nothing_that_is_typed_breaks_it() {
-        for text in ["é1", "1é", "٣", "1\u{301}", "½é", "🏹1🏹", "-", "+", ".", ",", "/", "1/", "/2", "- 1 / 2 cm", "″"] {
+        for text in ["é1", "1é", "٣", "1\u{301}", "½é", "🏹1🏹", "-", "+", ".", ",", "/", "1/", "/2", "- 1 / 2 cm", "″"]
+        {
             for unit in ["", "m", "mm", "%"] {
                 let _ = within(text, unit, 0.0, 1.0, false);
             }

@@ -346,7 +346,16 @@ fn row(id: Uuid, s: &journal::Shot, face: &Face, shaft: Shaft) -> Option<Row> {
         Some(journal::Felt::Good) => Felt::Good,
         None => Felt::Unmarked,
     };
-    Some(Row { id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score, touched_mm: Point::default() })
+    Some(Row {
+        id,
+        end: s.end,
+        index: s.index,
+        place,
+        felt,
+        arrow: s.arrow.clone(),
+        score,
+        touched_mm: Point::default(),
+    })
 }
 
 /// A short word for a score: `X`, `9`, `M`.

@@ -107,6 +107,7 @@ pub(super) fn on_home_screen() -> bool {
 /// the home screen (source: webkit.org, "Full Third-Party Cookie Blocking and More", 2020, 7-day cap on script-writable storage).
 pub(super) fn forgets_in_a_week() -> bool {
     let agent = member(&navigator(), "userAgent").and_then(|a| a.as_string()).unwrap_or_default();
-    let webkit = agent.contains("AppleWebKit") && !["Chrome", "Chromium", "Edg", "Android"].iter().any(|n| agent.contains(n));
+    let webkit =
+        agent.contains("AppleWebKit") && !["Chrome", "Chromium", "Edg", "Android"].iter().any(|n| agent.contains(n));
     webkit && !on_home_screen()
 }

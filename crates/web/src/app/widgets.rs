@@ -23,7 +23,13 @@ pub(super) struct Asked {
 
 impl Asked {
     /// A number from `min` to `max` that may be left out.
-    pub(super) fn new(id: &'static str, label: Word, unit: &'static str, (min, max): (f64, f64), first: String) -> Self {
+    pub(super) fn new(
+        id: &'static str,
+        label: Word,
+        unit: &'static str,
+        (min, max): (f64, f64),
+        first: String,
+    ) -> Self {
         let (text, wrong) = (RwSignal::new(first), RwSignal::new(None));
         Self { id, label, unit, hint: None, range: (min, max), needed: false, text, wrong }
     }
@@ -51,8 +57,7 @@ impl Asked {
 
     /// Reads the field; what is wrong is said beside it.
     pub(super) fn read(self) -> Result<Option<f64>, Misread> {
-        let read =
-            self.text.with_untracked(|t| numbers::within(t, self.unit, self.range.0, self.range.1, self.needed));
+        let read = self.text.with_untracked(|t| numbers::within(t, self.unit, self.range.0, self.range.1, self.needed));
         self.wrong.set(read.as_ref().err().cloned());
         read
     }

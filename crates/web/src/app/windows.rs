@@ -35,7 +35,8 @@ impl Windows {
     /// Hands what they tell to `heard`.
     pub(super) fn listen(self, heard: impl Fn(Vec<Record>) + 'static) {
         let told = Closure::<dyn Fn(JsValue)>::new(move |event: JsValue| {
-            let lines = js_sys::Reflect::get(&event, &"data".into()).map(|d| js_sys::Array::from(&d)).unwrap_or_default();
+            let lines =
+                js_sys::Reflect::get(&event, &"data".into()).map(|d| js_sys::Array::from(&d)).unwrap_or_default();
             heard(lines.iter().filter_map(|l| jsonl::read_line(&l.as_string()?).ok()).collect());
         });
         self.channel.with_value(|channel| {

@@ -94,7 +94,10 @@ mod tests {
         assert_eq!(Language::of("fr"), Language::French);
         assert_eq!(Language::of("nl"), Language::English);
         assert_eq!(Language::German.number("0.5"), "0,5");
-        assert_eq!((Language::German.decimals(-0.04, 1), Language::English.decimals(-0.0, 2)), ("0,0".into(), "0.00".into()));
+        assert_eq!(
+            (Language::German.decimals(-0.04, 1), Language::English.decimals(-0.0, 2)),
+            ("0,0".into(), "0.00".into())
+        );
         assert_eq!(Language::English.decimals(-0.06, 1), "-0.1");
     }
 }

@@ -40,6 +40,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     let kit = StoredValue::new(marks::current(app, last.and_then(|s| s.kit)));
     let said = move || {
         // What is wrong is said at the field that it is wrong in.
+        let (wind, slope, high) = (wind.told(), slope.told(), high.told());
         let Some(d) = distance.told().and_then(|d| Distance::from_metres(metres(d, imperial)).ok()) else {
             return Vec::new();
         };
@@ -51,15 +52,15 @@ pub(in crate::app) fn view() -> impl IntoView {
             };
             let mut items = vec![Item::Heading(app.t(Word::WindTitle).to_owned())];
             told::tell(app, |teller| {
-                if let Some(v) = wind.told() {
+                if let Some(v) = wind {
                     items.extend(aids::wind(teller, kit, fitted, d, v, hour.get()));
                 }
                 items.push(Item::Heading(app.t(Word::SlopeTitle).to_owned()));
-                if let Some(v) = slope.told() {
+                if let Some(v) = slope {
                     items.extend(aids::slope(teller, kit, fitted, d, v));
                 }
                 items.push(Item::Heading(app.t(Word::WrongTitle).to_owned()));
-                if let Some(high) = high.told() {
+                if let Some(high) = high {
                     // Without a group at hand its height is known to about half a milliradian.
                     let sd = group.map_or(0.5 * d.metres(), |(_, sd)| sd);
                     items.extend(aids::wrong(teller, kit, fitted, d, high * inch, sd));

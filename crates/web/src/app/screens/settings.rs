@@ -5,10 +5,10 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 
-use super::super::{device, offers};
 use super::super::state::{App, app};
 use super::super::sync;
 use super::super::widgets::Choice;
+use super::super::{device, offers};
 use crate::prefs::Theme;
 use crate::words::{Language, Word};
 

@@ -9,9 +9,9 @@ use goldward_journal::{Body, Touch};
 use leptos::prelude::*;
 
 use super::Hand;
-use crate::app::{device, offers};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
+use crate::app::{device, offers};
 use crate::pages::{Item, aids};
 use crate::sheet::{Sheet, shaft, sight, trust};
 use crate::words::{self, Word};

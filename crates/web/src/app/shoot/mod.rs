@@ -12,8 +12,8 @@ use goldward_core::shot::{Felt, Place};
 use goldward_journal::{self as journal, Body, End, Uuid};
 use leptos::prelude::*;
 
-use super::{device, offers};
 use super::screens::marks;
+use super::{device, offers};
 pub(super) use answer::notices;
 pub(super) use board::{art, summary};
 pub(super) use start::{face_title, sessions};

@@ -6,11 +6,11 @@ use goldward_journal::view::{Learnt, SpreadSeen, learn, spreads_seen};
 use goldward_journal::{Body, Kit, Proven, Session, Uuid};
 use leptos::prelude::*;
 
-use crate::app::{device, offers};
 use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::sync::Standing;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, read_all};
+use crate::app::{device, offers};
 use crate::numbers::{distances, metres};
 use crate::pages::controls;
 use crate::practice::{self, Usual};
@@ -122,7 +122,8 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let l = app.language();
     let kits = app.kits();
     let earlier = StoredValue::new(sessions(app));
-    let last = begun.as_ref().map(|(_, s)| s.clone()).or_else(|| earlier.with_value(|e| e.first().map(|(_, s)| s.clone())));
+    let last =
+        begun.as_ref().map(|(_, s)| s.clone()).or_else(|| earlier.with_value(|e| e.first().map(|(_, s)| s.clone())));
     let editing = begun.as_ref().map(|(id, _)| *id);
     let imperial = app.imperial();
     let metres_now = last.as_ref().map_or(if imperial { 18.288 } else { 18.0 }, |s| s.distance_m);
@@ -134,7 +135,9 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let first_kit = last.as_ref().and_then(|s| s.kit).filter(|k| kits.iter().any(|(id, _)| id == k));
     let kit = RwSignal::new(first_kit.or(kits.first().map(|(id, _)| *id)));
     let is_compound = move |kit| earlier.with_value(|e| practice::is_compound(e, kit));
-    let compound = RwSignal::new(begun.as_ref().map_or_else(|| is_compound(kit.get_untracked()), |(_, s)| practice::of_compound(&s.face)));
+    let compound = RwSignal::new(
+        begun.as_ref().map_or_else(|| is_compound(kit.get_untracked()), |(_, s)| practice::of_compound(&s.face)),
+    );
     let usual = move |metres: f64| earlier.with_value(|e| practice::usual(e, metres, kit.get(), compound.get()));
     let first = match &begun {
         Some((_, s)) => Usual {
@@ -212,7 +215,16 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 // What the form does not ask stays as it was; so does a distance that was not typed anew.
                 let near = (new.distance_m - old.distance_m).abs() < 0.001;
                 let distance_m = if near { old.distance_m } else { new.distance_m };
-                app.edit(*id, Body::Session(Session { at_ms: old.at_ms, round: old.round.clone(), mark: old.mark, distance_m, ..new }));
+                app.edit(
+                    *id,
+                    Body::Session(Session {
+                        at_ms: old.at_ms,
+                        round: old.round.clone(),
+                        mark: old.mark,
+                        distance_m,
+                        ..new
+                    }),
+                );
                 app.editing.set(None);
                 app.say_undo(app.t(Word::Changed).to_owned());
                 return;
@@ -314,7 +326,12 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
 }
 
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
-fn first_spread(app: App, seen: StoredValue<Vec<SpreadSeen>>, distance: Option<f64>, kit: Option<Uuid>) -> Option<String> {
+fn first_spread(
+    app: App,
+    seen: StoredValue<Vec<SpreadSeen>>,
+    distance: Option<f64>,
+    kit: Option<Uuid>,
+) -> Option<String> {
     let distance = Distance::from_metres(metres(distance?, app.imperial())).ok()?;
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
     let of = |seen: &[SpreadSeen]| learn(seen, distance, kit.as_ref(), device::now_ms()).ok();
