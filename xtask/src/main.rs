@@ -20,7 +20,8 @@ cargo xtask COMMAND
   test     run every check and test: formatting, lints, architecture, unit, reference, command-line and browser tests
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
   bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
-  browser  run the tests of the app in a browser only
+  browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N
+           walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says
@@ -34,7 +35,7 @@ fn main() -> ExitCode {
         "serve" => serve::serve(&rest),
         "test" => tests::test(),
         "bench" => tests::bench(&rest),
-        "browser" => browser::test(),
+        "browser" => browser::test(&rest),
         "api" => api::test(),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),

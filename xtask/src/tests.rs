@@ -19,7 +19,7 @@ pub(crate) fn test() -> Result<(), String> {
     let slow =
         ["test", "--release", "--locked", "--package", "goldward-server", "--", "--ignored", "--test-threads", "1"];
     run("slow tests of the server", cargo(&slow))?;
-    crate::browser::test()
+    crate::browser::test(&[])
 }
 
 /// PostgreSQL's programs, from Debian when they are not there: the tests of the store start a server of their own.

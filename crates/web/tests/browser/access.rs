@@ -4,9 +4,20 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::browser::{Profile, Tab};
+use crate::engine::Engine;
+use crate::scenarios;
 use crate::server::Server;
+use crate::stage::Stage;
+use crate::tab::Tab;
 use crate::{DESK, PHONE, start_session};
+
+scenarios!(
+    axe_finds_nothing_on_a_phone_in_the_sun,
+    axe_finds_nothing_on_a_phone_at_night in &[Engine::Chromium],
+    axe_finds_nothing_on_a_desk in &[Engine::Chromium],
+    text_at_twice_the_size_fits,
+    it_can_be_used_with_a_keyboard_alone,
+);
 
 const SCREENS: [&str; 13] = [
     "shoot", "explain", "report", "marks", "card", "progress", "pacing", "archers", "settings", "arrows", "compare",
@@ -49,17 +60,17 @@ pub async fn usable(tab: &Tab, what: &str) {
     fits(tab, what).await;
 }
 
-async fn look(name: &str, size: (u32, u32), theme: usize) {
+async fn look(stage: Stage, name: &str, size: (u32, u32), theme: usize) {
     let script = script();
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open(name, &server.url(), size, &profile).await;
+    let server = Server::start();
+    let tab = stage.tab(name, &server.url(), size).await;
     tab.ready().await;
     tab.go("settings").await;
     tab.wait_for("input[name=theme]").await;
-    tab.js(&format!("document.querySelectorAll('input[name=theme]')[{theme}].click()")).await;
+    tab.tap_nth("input[name=theme]", theme).await;
     tab.go("kit").await;
     axe(&tab, &script, "kits").await;
-    tab.click("#new-kit").await;
+    tab.tap("#new-kit").await;
     tab.fill("#k-name", "Invented bow").await;
     tab.fill("#k-above", "120").await;
     tab.fill("#k-mass", "20").await;
@@ -67,13 +78,13 @@ async fn look(name: &str, size: (u32, u32), theme: usize) {
     axe(&tab, &script, "kit form").await;
     tab.picture(&format!("{name}-kit-form")).await;
     targets(&tab, "kit form").await;
-    tab.click("#save-kit").await;
+    tab.tap("#save-kit").await;
     tab.picture(&format!("{name}-kit")).await;
     tab.go("marks").await;
     for (d, r) in [("18", "14.2"), ("30", "22.9"), ("50", "41.3"), ("70", "63.0")] {
         tab.fill("#mark-distance", d).await;
         tab.fill("#mark-reading", r).await;
-        tab.click("#add-mark").await;
+        tab.tap("#add-mark").await;
     }
     tab.wait_for("#predicted").await;
     tab.go("shoot").await;
@@ -97,40 +108,36 @@ async fn look(name: &str, size: (u32, u32), theme: usize) {
         fits(&tab, screen).await;
     }
     tab.go("shoot").await;
-    tab.click("#mode").await;
+    tab.tap("#mode").await;
     axe(&tab, &script, "call").await;
-    tab.click("[data-ring='7']").await;
+    tab.tap("[data-ring='7']").await;
     axe(&tab, &script, "clock").await;
     targets(&tab, "clock").await;
-    tab.click(".cancel").await;
-    tab.click("#mode").await;
-    tab.click("[data-shot='7']").await;
+    tab.tap(".cancel").await;
+    tab.tap("#mode").await;
+    tab.tap("[data-shot='7']").await;
     axe(&tab, &script, "one shot").await;
     targets(&tab, "one shot").await;
-    tab.js("document.querySelector('.chosen .head button').click()").await;
-    tab.click("#other").await;
+    tab.tap(".chosen .head button").await;
+    tab.tap("#other").await;
     axe(&tab, &script, "clicks really made").await;
 }
 
-#[tokio::test]
-async fn axe_finds_nothing_on_a_phone_in_the_sun() {
-    look("phone-light", PHONE, 1).await;
+async fn axe_finds_nothing_on_a_phone_in_the_sun(stage: Stage) {
+    look(stage, "phone-light", PHONE, 1).await;
 }
 
-#[tokio::test]
-async fn axe_finds_nothing_on_a_phone_at_night() {
-    look("phone-dark", PHONE, 2).await;
+async fn axe_finds_nothing_on_a_phone_at_night(stage: Stage) {
+    look(stage, "phone-dark", PHONE, 2).await;
 }
 
-#[tokio::test]
-async fn axe_finds_nothing_on_a_desk() {
-    look("desk-light", DESK, 1).await;
+async fn axe_finds_nothing_on_a_desk(stage: Stage) {
+    look(stage, "desk-light", DESK, 1).await;
 }
 
-#[tokio::test]
-async fn text_at_twice_the_size_fits() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("large", &server.url(), PHONE, &profile).await;
+async fn text_at_twice_the_size_fits(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("large", &server.url(), PHONE).await;
     tab.ready().await;
     tab.js("document.documentElement.style.fontSize = '200%'").await;
     fits(&tab, "start at 200 %").await;
@@ -146,21 +153,13 @@ async fn text_at_twice_the_size_fits() {
     }
 }
 
-#[tokio::test]
-async fn it_can_be_used_with_a_keyboard_alone() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("keyboard", &server.url(), DESK, &profile).await;
+async fn it_can_be_used_with_a_keyboard_alone(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("keyboard", &server.url(), DESK).await;
     start_session(&tab, false).await;
     tab.js("document.querySelector('svg.face').focus()").await;
-    let key = |k: &'static str| {
-        format!(
-            "document.activeElement.dispatchEvent(new KeyboardEvent('keydown', {{ key: '{k}', bubbles: true, cancelable: true }}))"
-        )
-    };
-    for k in ["ArrowUp", "ArrowUp", "ArrowLeft", "Enter"] {
-        tab.js(&key(k)).await;
-        tab.settle().await;
-    }
+    // WebDriver's characters for up, up, left and Enter.
+    tab.keys(&["\u{e013}", "\u{e013}", "\u{e012}", "\u{e007}"]).await;
     let shots = crate::shooting::records(&tab, "shot").await;
     let (x, y) = (shots[0]["x_mm"].as_f64().unwrap(), shots[0]["y_mm"].as_f64().unwrap());
     tab.check(x < 0.0 && y > 0.0 && (y + 2.0 * x).abs() < 0.2, &format!("two up and one left is {x}, {y}")).await;

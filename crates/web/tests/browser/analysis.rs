@@ -3,13 +3,25 @@
 use goldward_core::flight::{Arrow, Conditions, Drag, Flight};
 use goldward_core::random::Random;
 use goldward_journal::{self as journal, Archer, Body, Kit, Log, Proven, Session, Uuid, Writer, jsonl};
-use serde_json::json;
 
 use crate::access::usable;
-use crate::browser::{Profile, Tab};
+use crate::scenarios;
 use crate::server::Server;
 use crate::shooting::records;
+use crate::stage::Stage;
+use crate::tab::Tab;
 use crate::{DESK, PHONE};
+
+scenarios!(
+    the_bad_arrow_is_named_and_drawn,
+    arrows_without_numbers_are_asked_for,
+    two_sets_are_compared_and_nobody_is_fooled_by_six,
+    bareshafts_and_walking_groups_are_possibilities,
+    wind_slope_and_the_wrong_mark_are_told_from_the_marks,
+    arrows_of_a_kit_are_named_and_offered,
+    a_session_begins_with_the_spread_that_was_shot,
+    a_shot_is_marked_after_coming_back_to_the_line,
+);
 
 /// A log of an invented archer with one kit.
 pub struct Book {
@@ -125,41 +137,29 @@ impl Book {
 
     /// Takes the log into the app.
     pub async fn import(&self, tab: &Tab) {
-        tab.ready().await;
-        tab.go("settings").await;
-        tab.wait_for("#import").await;
-        let text = jsonl::write(&self.log);
-        tab.js(&format!(
-            "(() => {{ const d = new DataTransfer(); d.items.add(new File([{}], 'log.jsonl')); const i = document.querySelector('#import'); i.files = d.files; i.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()",
-            json!(text)
-        ))
-        .await;
-        tab.until(&format!("document.querySelector('.toast').innerText.includes('{}')", self.log.len())).await;
-        tab.saved().await;
+        tab.import(&jsonl::write(&self.log), self.log.len()).await;
     }
 }
 
-async fn with(name: &str, size: (u32, u32), book: &Book) -> (Server, Profile, Tab) {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open(name, &server.url(), size, &profile).await;
+async fn with(stage: &Stage, name: &str, size: (u32, u32), book: &Book) -> (Server, Tab) {
+    let server = Server::start();
+    let tab = stage.tab(name, &server.url(), size).await;
     book.import(&tab).await;
-    (server, profile, tab)
+    (server, tab)
 }
 
 /// Presses one of the two buttons of session `i`, the latest first.
 async fn pick(tab: &Tab, i: usize, set: &str) {
     tab.wait_for(".picks button").await;
-    tab.js(&format!("document.querySelectorAll('.picks [data-act={set}]')[{i}].click()")).await;
-    tab.settle().await;
+    tab.tap_nth(&format!(".picks [data-act={set}]"), i).await;
 }
 
-#[tokio::test]
-async fn the_bad_arrow_is_named_and_drawn() {
+async fn the_bad_arrow_is_named_and_drawn(stage: Stage) {
     for (size, name) in [(PHONE, "phone-arrows"), (DESK, "desk-arrows")] {
-        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        let (_server, tab) = with(&stage, name, size, &Book::season()).await;
         tab.go("progress").await;
         tab.picture(&format!("{name}-way")).await;
-        tab.click(".links a[href='#/arrows']").await;
+        tab.tap(".links a[href='#/arrows']").await;
         tab.wait_for(".map svg").await;
         let told = tab.text("#said").await;
         tab.check(told.starts_with("Inspect arrow 4: it lands "), &told).await;
@@ -176,10 +176,9 @@ async fn the_bad_arrow_is_named_and_drawn() {
     }
 }
 
-#[tokio::test]
-async fn arrows_without_numbers_are_asked_for() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("no-arrows", &server.url(), PHONE, &profile).await;
+async fn arrows_without_numbers_are_asked_for(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("no-arrows", &server.url(), PHONE).await;
     crate::start_session(&tab, false).await;
     for x in 0..7 {
         tab.shoot(f64::from(x) * 15.0, 20.0, 610.0).await;
@@ -190,10 +189,9 @@ async fn arrows_without_numbers_are_asked_for() {
     tab.check(told.contains("Give shots an arrow number"), &told).await;
 }
 
-#[tokio::test]
-async fn two_sets_are_compared_and_nobody_is_fooled_by_six() {
+async fn two_sets_are_compared_and_nobody_is_fooled_by_six(stage: Stage) {
     for (size, name) in [(PHONE, "phone-compare"), (DESK, "desk-compare")] {
-        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        let (_server, tab) = with(&stage, name, size, &Book::season()).await;
         tab.go("compare").await;
         tab.wait_for("#said > *").await;
         tab.check(tab.text("#said").await.starts_with("Choose one session"), "asks for both").await;
@@ -208,7 +206,7 @@ async fn two_sets_are_compared_and_nobody_is_fooled_by_six() {
         tab.whole(name).await;
         usable(&tab, name).await;
         // In turn: too few partners is said, not hidden.
-        tab.js("document.querySelectorAll('input[name=in-turn]')[1].click()").await;
+        tab.tap_nth("input[name=in-turn]", 1).await;
         tab.settle().await;
         tab.check(tab.text("#said").await.contains("Pair by pair"), "pairs").await;
         // Everything from the last day on against everything before.
@@ -219,14 +217,13 @@ async fn two_sets_are_compared_and_nobody_is_fooled_by_six() {
     }
 }
 
-#[tokio::test]
-async fn bareshafts_and_walking_groups_are_possibilities() {
+async fn bareshafts_and_walking_groups_are_possibilities(stage: Stage) {
     let mut book = Book::new(5);
     for (metres, mrad) in [(18.0, 0.0), (30.0, 2.0), (50.0, 5.0)] {
         book.session(metres, 6, 1.2, move |_, arrow| if arrow > 4 { (mrad - 7.0, 0.0) } else { (mrad, 0.0) });
     }
     for (size, name) in [(PHONE, "phone-tune"), (DESK, "desk-tune")] {
-        let (_server, _profile, tab) = with(name, size, &book).await;
+        let (_server, tab) = with(&stage, name, size, &book).await;
         tab.go("tune").await;
         for i in 0..3 {
             pick(&tab, i, "a").await;
@@ -234,7 +231,7 @@ async fn bareshafts_and_walking_groups_are_possibilities() {
         }
         tab.wait_for("[data-act=bare]").await;
         for arrow in [4, 5] {
-            tab.js(&format!("document.querySelectorAll('[data-act=bare]')[{arrow}].click()")).await;
+            tab.tap_nth("[data-act=bare]", arrow).await;
             tab.settle().await;
         }
         tab.wait_for(".map svg").await;
@@ -249,13 +246,12 @@ async fn bareshafts_and_walking_groups_are_possibilities() {
     }
 }
 
-#[tokio::test]
-async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks() {
+async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks(stage: Stage) {
     for (size, name) in [(PHONE, "phone-aids"), (DESK, "desk-aids")] {
-        let (_server, _profile, tab) = with(name, size, &Book::season()).await;
+        let (_server, tab) = with(&stage, name, size, &Book::season()).await;
         tab.go("marks").await;
         tab.wait_for("#predicted").await;
-        tab.click(".links a[href='#/aids']").await;
+        tab.tap(".links a[href='#/aids']").await;
         tab.wait_for("#said .told-answer").await;
         let wind = tab.text("#said").await;
         tab.check(wind.contains("At 70 m this wind") && wind.contains("left") && wind.contains("clicks left"), &wind)
@@ -275,24 +271,23 @@ async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks() {
     }
 }
 
-#[tokio::test]
-async fn arrows_of_a_kit_are_named_and_offered() {
-    let (_server, _profile, tab) = with("kit-arrows", PHONE, &Book::new(1)).await;
+async fn arrows_of_a_kit_are_named_and_offered(stage: Stage) {
+    let (_server, tab) = with(&stage, "kit-arrows", PHONE, &Book::new(1)).await;
     tab.go("kit").await;
-    tab.click(".sessions .session").await;
+    tab.tap(".sessions .session").await;
     tab.fill("#k-side-reading", "3.5").await;
     tab.fill("#k-side-unit", "1").await;
     tab.fill("#k-setting", "0.05").await;
     tab.fill("#k-arrows", "A1 A2 B7").await;
-    tab.click("[data-act=add-arrows]").await;
+    tab.tap("[data-act=add-arrows]").await;
     tab.settle().await;
-    tab.js("document.querySelectorAll('[data-act=retire]')[1].click()").await;
+    tab.tap_nth("[data-act=retire]", 1).await;
     tab.settle().await;
     tab.check(tab.text(".picks").await.contains("A2 (retired)"), "A2 is retired").await;
     tab.js("document.querySelector('#k-arrows').scrollIntoView({ block: 'center' })").await;
     tab.picture("phone-kit-arrows").await;
     usable(&tab, "arrows of a kit").await;
-    tab.click("#save-kit").await;
+    tab.tap("#save-kit").await;
     let kits = records(&tab, "kit").await;
     tab.check(kits.iter().any(|k| k["windage_reading"] == 3.5 && k["setting_sd_mm"] == 0.05), &format!("{kits:?}"))
         .await;
@@ -302,20 +297,19 @@ async fn arrows_of_a_kit_are_named_and_offered() {
     tab.go("shoot").await;
     crate::start_session(&tab, false).await;
     tab.shoot(40.0, 20.0, 610.0).await;
-    tab.click("[data-shot='1']").await;
+    tab.tap("[data-shot='1']").await;
     let names = tab.js("[...document.querySelectorAll('.arrows .small')].map(b => b.textContent).join()").await;
     tab.check(names == "A1,B7", &format!("{names}")).await;
-    tab.js("document.querySelectorAll('.arrows .small')[1].click()").await;
+    tab.tap_nth(".arrows .small", 1).await;
     let shots = records(&tab, "shot").await;
     tab.check(shots[0]["arrow"] == "B7", &format!("{shots:?}")).await;
     tab.picture("phone-shot-arrows").await;
 }
 
-#[tokio::test]
-async fn a_session_begins_with_the_spread_that_was_shot() {
+async fn a_session_begins_with_the_spread_that_was_shot(stage: Stage) {
     let mut book = Book::new(2);
     book.session(70.0, 8, 1.2, |_, _| (0.0, 0.0));
-    let (_server, _profile, tab) = with("prior", PHONE, &book).await;
+    let (_server, tab) = with(&stage, "prior", PHONE, &book).await;
     tab.go("shoot").await;
     tab.wait_for("#prior input").await;
     tab.fill("#distance", "70").await;
@@ -328,16 +322,16 @@ async fn a_session_begins_with_the_spread_that_was_shot() {
     tab.fill("#distance", "18").await;
     tab.check(tab.text("#prior").await.contains("3.0 mrad"), &tab.text("#prior").await).await;
     tab.fill("#distance", "70").await;
-    tab.click("#start").await;
+    tab.tap("#start").await;
     tab.wait_for("svg.face").await;
     let wide = "document.querySelector('svg.face ellipse.spread').rx.baseVal.value";
     tab.shoot(10.0, 10.0, 610.0).await;
     let learnt = tab.js(wide).await.as_f64().unwrap_or(0.0);
-    tab.click(".leave").await;
+    tab.tap(".leave").await;
     tab.wait_for("#prior input").await;
-    tab.js("document.querySelectorAll('input[name=prior]')[1].click()").await;
+    tab.tap_nth("input[name=prior]", 1).await;
     tab.settle().await;
-    tab.js("document.querySelector('.sessions .session').click()").await;
+    tab.tap(".sessions .session").await;
     tab.wait_for("svg.face ellipse.spread").await;
     let told = tab.js(wide).await.as_f64().unwrap_or(0.0);
     tab.check(
@@ -347,10 +341,9 @@ async fn a_session_begins_with_the_spread_that_was_shot() {
     .await;
 }
 
-#[tokio::test]
-async fn a_shot_is_marked_after_coming_back_to_the_line() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("back", &server.url(), PHONE, &profile).await;
+async fn a_shot_is_marked_after_coming_back_to_the_line(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("back", &server.url(), PHONE).await;
     crate::start_session(&tab, true).await;
     for x in [10.0, 20.0, 30.0] {
         tab.shoot(x, 0.0, 610.0).await;
@@ -358,8 +351,8 @@ async fn a_shot_is_marked_after_coming_back_to_the_line() {
     tab.go("settings").await;
     tab.wait_for("#export").await;
     tab.go("shoot").await;
-    tab.click("[data-shot='2']").await;
-    tab.click("#good").await;
+    tab.tap("[data-shot='2']").await;
+    tab.tap("#good").await;
     tab.settle().await;
     let state = tab.js("document.querySelectorAll('.chosen').length + ' ' + document.querySelectorAll('.line').length + ' ' + document.querySelector('#good').getAttribute('aria-pressed')").await;
     let shots = records(&tab, "shot").await;

@@ -3,10 +3,21 @@
 use std::fs;
 use std::time::Duration;
 
-use crate::browser::{Profile, Tab};
+use crate::browser::Profile;
+use crate::engine::Engine;
+use crate::scenarios;
 use crate::server::{Server, app_folder};
 use crate::shooting::records;
+use crate::stage::Stage;
+use crate::tab::Tab;
 use crate::{PHONE, start_session};
+
+scenarios!(
+    // WebKit's small browser keeps nothing when it is driven.
+    every_saved_shot_survives_a_killed_browser in &[Engine::Chromium, Engine::Firefox],
+    it_starts_and_shoots_without_a_server,
+    a_new_version_waits_until_it_is_asked_for,
+);
 
 /// Until the service worker has the whole app.
 async fn installed(tab: &Tab) {
@@ -14,12 +25,11 @@ async fn installed(tab: &Tab) {
     tab.until("navigator.serviceWorker.controller").await;
 }
 
-#[tokio::test]
-async fn every_saved_shot_survives_a_killed_browser() {
+async fn every_saved_shot_survives_a_killed_browser(stage: Stage) {
     let (server, profile) = (Server::start(), Profile::fresh());
     let places: Vec<(f64, f64)> = (0..9).map(|i| (f64::from(i) * 20.0 - 90.0, 60.0 - f64::from(i * i))).collect();
     {
-        let tab = Tab::open("kill", &server.url(), PHONE, &profile).await;
+        let tab = stage.own("kill", &server.url(), PHONE, &profile).await;
         start_session(&tab, false).await;
         for (x, y) in &places {
             tab.shoot(*x, *y, 610.0).await;
@@ -29,23 +39,22 @@ async fn every_saved_shot_survives_a_killed_browser() {
     }
     tokio::time::sleep(Duration::from_millis(500)).await;
     // The lock of the killed browser would keep the next one out.
-    for lock in ["SingletonLock", "SingletonSocket", "SingletonCookie"] {
+    for lock in ["SingletonLock", "SingletonSocket", "SingletonCookie", "lock", ".parentlock"] {
         let _ = fs::remove_file(profile.0.join(lock));
     }
-    let tab = Tab::open("kill-after", &server.url(), PHONE, &profile).await;
+    let tab = stage.own("kill-after", &server.url(), PHONE, &profile).await;
     tab.wait_for("svg.face").await;
     let shots = records(&tab, "shot").await;
     tab.check(shots.len() == places.len(), &format!("{} of {} shots are there", shots.len(), places.len())).await;
     tab.check(tab.text(".standing .where").await.contains("70 m"), "the session is open where it was").await;
     // Undo goes on working after the restart.
-    tab.click("#undo").await;
+    tab.tap("#undo").await;
     tab.check(records(&tab, "shot").await.len() == places.len() - 1, "the last shot is undone").await;
 }
 
-#[tokio::test]
-async fn it_starts_and_shoots_without_a_server() {
-    let (mut server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("offline", &server.url(), PHONE, &profile).await;
+async fn it_starts_and_shoots_without_a_server(stage: Stage) {
+    let mut server = Server::start();
+    let tab = stage.tab("offline", &server.url(), PHONE).await;
     tab.ready().await;
     installed(&tab).await;
     server.stop();
@@ -62,10 +71,9 @@ async fn it_starts_and_shoots_without_a_server() {
     tab.check(records(&tab, "shot").await.len() == 1, "still there").await;
 }
 
-#[tokio::test]
-async fn a_new_version_waits_until_it_is_asked_for() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("update", &server.url(), PHONE, &profile).await;
+async fn a_new_version_waits_until_it_is_asked_for(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("update", &server.url(), PHONE).await;
     tab.ready().await;
     installed(&tab).await;
     start_session(&tab, false).await;
@@ -91,7 +99,7 @@ async fn a_new_version_waits_until_it_is_asked_for() {
     tab.check(tab.js(version).await == "", "the open session keeps the old version").await;
     tab.shoot(20.0, 10.0, 610.0).await;
     tab.saved().await;
-    tab.click(".banner button").await;
+    tab.tap(".banner button").await;
     tab.until(&format!("{version} === 'next'")).await;
     tab.wait_for("svg.face").await;
     tab.check(records(&tab, "shot").await.len() == 2, "both shots came along").await;

@@ -2,33 +2,41 @@
 
 use serde_json::json;
 
-use crate::browser::{Profile, Tab};
+use crate::engine::Engine;
+use crate::scenarios;
 use crate::server::Server;
 use crate::shooting::records;
+use crate::stage::Stage;
 use crate::{PHONE, start_session};
 
-#[tokio::test]
-async fn the_rehearsal_plays_and_the_screen_stays_alive() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("pacing", &server.url(), PHONE, &profile).await;
+scenarios!(
+    the_rehearsal_plays_and_the_screen_stays_alive,
+    archers_are_switched_in_one_tap_and_compared,
+    languages_units_and_hands_change_at_once,
+    the_log_goes_out_and_comes_back,
+    the_first_load_is_quick_on_a_phone in &[Engine::Chromium],
+);
+
+async fn the_rehearsal_plays_and_the_screen_stays_alive(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("pacing", &server.url(), PHONE).await;
     tab.ready().await;
     tab.go("pacing").await;
-    tab.click("#rehearse").await;
+    tab.tap("#rehearse").await;
     tab.wait_for("#outcomes").await;
     let rules = tab.js("document.querySelectorAll('#outcomes tbody tr').length").await;
     tab.check(rules == 12, &format!("{rules} rules")).await;
     tab.picture("phone-pacing-played").await;
 }
 
-#[tokio::test]
-async fn archers_are_switched_in_one_tap_and_compared() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("archers", &server.url(), PHONE, &profile).await;
+async fn archers_are_switched_in_one_tap_and_compared(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("archers", &server.url(), PHONE).await;
     tab.ready().await;
     tab.go("archers").await;
     for name in ["Wren", "Alder"] {
         tab.fill("#archer-name", name).await;
-        tab.click("#save-archer").await;
+        tab.tap("#save-archer").await;
         tab.settle().await;
     }
     tab.go("shoot").await;
@@ -39,7 +47,7 @@ async fn archers_are_switched_in_one_tap_and_compared() {
     tab.go("archers").await;
     tab.picture("phone-archers-two").await;
     // The first in the list is Alder, who has just been shooting; one tap and Wren is at the line.
-    tab.js("document.querySelectorAll('.pick')[1].click()").await;
+    tab.tap_nth(".pick", 1).await;
     tab.settle().await;
     tab.check(tab.text(".who").await == "Wren", "Wren shoots now").await;
     tab.check(tab.js("location.hash").await == "#/shoot", "and is at the line").await;
@@ -47,15 +55,14 @@ async fn archers_are_switched_in_one_tap_and_compared() {
     tab.check(kits == 1, &format!("{kits} kits")).await;
 }
 
-#[tokio::test]
-async fn languages_units_and_hands_change_at_once() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("languages", &server.url(), PHONE, &profile).await;
+async fn languages_units_and_hands_change_at_once(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("languages", &server.url(), PHONE).await;
     tab.ready().await;
     for (i, (code, word)) in [("en", "Settings"), ("de", "Einstellungen"), ("fr", "Réglages")].iter().enumerate() {
         tab.go("settings").await;
         tab.wait_for("input[name=language]").await;
-        tab.js(&format!("document.querySelectorAll('input[name=language]')[{i}].click()")).await;
+        tab.tap_nth("input[name=language]", i).await;
         tab.settle().await;
         tab.check(tab.text("h1").await == *word, word).await;
         tab.check(tab.js("document.documentElement.lang").await == *code, code).await;
@@ -65,8 +72,8 @@ async fn languages_units_and_hands_change_at_once() {
         tab.picture(&format!("phone-start-{code}")).await;
     }
     tab.go("settings").await;
-    tab.js("document.querySelectorAll('input[name=units]')[1].click()").await;
-    tab.js("document.querySelectorAll('input[name=hold]')[1].click()").await;
+    tab.tap_nth("input[name=units]", 1).await;
+    tab.tap_nth("input[name=hold]", 1).await;
     tab.go("shoot").await;
     tab.check(tab.text(".with-unit .unit").await == "yd", "yards").await;
     tab.check(tab.js("document.documentElement.dataset.hand").await == "left", "left").await;
@@ -74,42 +81,30 @@ async fn languages_units_and_hands_change_at_once() {
     tab.check(tab.text("h1").await == "Tirer", "remembered").await;
 }
 
-#[tokio::test]
-async fn the_log_goes_out_and_comes_back() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("export", &server.url(), PHONE, &profile).await;
+async fn the_log_goes_out_and_comes_back(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("export", &server.url(), PHONE).await;
     start_session(&tab, false).await;
     tab.shoot(30.0, 40.0, 610.0).await;
     tab.saved().await;
     tab.go("settings").await;
     // Catch the file instead of putting it into a folder.
-    tab.js("window.kept = null; URL.createObjectURL = b => { b.text().then(t => window.kept = t); return '#'; }; true")
+    tab.js("(() => { window.kept = null; URL.createObjectURL = b => { b.text().then(t => window.kept = t); return '#'; }; return true; })()")
         .await;
-    tab.click("#export").await;
+    tab.tap("#export").await;
     tab.until("window.kept").await;
     let text = tab.js("window.kept").await.as_str().unwrap_or_default().to_owned();
     let lines = text.lines().count();
     tab.check(text.starts_with("{\"format\":\"goldward-log\"") && lines == 5, &text).await;
 
-    let other = Profile::fresh();
-    let fresh = Tab::open("import", &server.url(), PHONE, &other).await;
-    fresh.ready().await;
-    fresh.go("settings").await;
-    fresh.wait_for("#import").await;
-    fresh
-        .js(&format!(
-            "(() => {{ const d = new DataTransfer(); d.items.add(new File([{}], 'log.jsonl')); const i = document.querySelector('#import'); i.files = d.files; i.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()",
-            json!(text)
-        ))
-        .await;
-    fresh.until("document.querySelector('.toast').innerText.includes('4')").await;
+    let fresh = stage.tab("import", &server.url(), PHONE).await;
+    fresh.import(&text, 4).await;
     fresh.check(records(&fresh, "shot").await.len() == 1, "the shot came in").await;
 }
 
-#[tokio::test]
-async fn the_first_load_is_quick_on_a_phone() {
-    let (server, profile) = (Server::start(), Profile::fresh());
-    let tab = Tab::open("load", "about:blank", PHONE, &profile).await;
+async fn the_first_load_is_quick_on_a_phone(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("load", "about:blank", PHONE).await;
     // A phone of the middle range on a good mobile network: a quarter of the speed, 9 Mbit/s, 85 ms there and back.
     tab.cdp("Emulation.setCPUThrottlingRate", json!({ "rate": 4 })).await;
     tab.cdp("Network.enable", json!({})).await;

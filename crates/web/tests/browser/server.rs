@@ -1,36 +1,76 @@
 //! A small server of a folder that a test can stop, start again and point elsewhere.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
+
+use crate::browser::Profile;
 
 pub struct Server {
     pub port: u16,
+    /// Its folder, when it serves one of its own.
+    own: Option<Profile>,
     folder: Arc<Mutex<PathBuf>>,
     stop: Arc<AtomicBool>,
     thread: Option<JoinHandle<()>>,
 }
 
-/// The built app.
+/// Runs before the app and keeps what goes wrong.
+const RECORDER: &str = include_str!("recorder.js");
+
+static APP: Mutex<Option<Profile>> = Mutex::new(None);
+
+/// The built app, with the recorder of errors in front of it.
 pub fn app_folder() -> PathBuf {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../build/web");
-    assert!(folder.join("index.html").exists(), "the app is not built: run `cargo xtask web` first");
-    folder
+    let mut app = APP.lock().unwrap_or_else(PoisonError::into_inner);
+    app.get_or_insert_with(|| {
+        let built = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../build/web");
+        assert!(built.join("index.html").exists(), "the app is not built: run `cargo xtask web` first");
+        let watched = Profile::fresh();
+        for entry in fs::read_dir(built).expect("the built app").flatten() {
+            fs::copy(entry.path(), watched.0.join(entry.file_name())).expect("a copy");
+        }
+        let boot = watched.0.join("boot.js");
+        let own = fs::read_to_string(&boot).expect("boot.js");
+        fs::write(&boot, format!("{RECORDER}{own}")).expect("boot.js");
+        let _ = fs::remove_file(watched.0.join("boot.js.br"));
+        watched
+    })
+    .0
+    .clone()
+}
+
+/// Removes the copy that [`app_folder`] made.
+pub fn forget_app() {
+    APP.lock().unwrap_or_else(PoisonError::into_inner).take();
+}
+
+/// A port that is free and has not been used before: a page of an earlier test would share its storage.
+pub fn fresh_port() -> u16 {
+    bind_fresh().1
+}
+
+fn bind_fresh() -> (TcpListener, u16) {
+    static USED: Mutex<BTreeSet<u16>> = Mutex::new(BTreeSet::new());
+    loop {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
+        let port = listener.local_addr().expect("its address").port();
+        if USED.lock().unwrap_or_else(PoisonError::into_inner).insert(port) {
+            return (listener, port);
+        }
+    }
 }
 
 impl Server {
+    /// Serves the app on a port of its own.
     pub fn start() -> Self {
-        Self::at(0, app_folder())
-    }
-
-    /// Serves `folder` on `port`; 0 is any free one.
-    pub fn at(port: u16, folder: PathBuf) -> Self {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).expect("a free port");
-        let port = listener.local_addr().unwrap().port();
+        let (listener, port) = bind_fresh();
+        let folder = app_folder();
         let stop = Arc::new(AtomicBool::new(false));
         let folder = Arc::new(Mutex::new(folder));
         let (stopped, of) = (stop.clone(), folder.clone());
@@ -43,7 +83,21 @@ impl Server {
                 std::thread::spawn(move || answer(&stream, &folder));
             }
         });
-        Self { port, folder, stop, thread: Some(thread) }
+        Self { port, own: None, folder, stop, thread: Some(thread) }
+    }
+
+    /// Serves the app with a script that runs before it, also after a reload.
+    pub fn after(script: &str) -> Self {
+        let mut server = Self::start();
+        let folder = Profile::fresh();
+        for entry in fs::read_dir(app_folder()).expect("the app").flatten() {
+            fs::copy(entry.path(), folder.0.join(entry.file_name())).expect("a copy");
+        }
+        let boot = fs::read_to_string(folder.0.join("boot.js")).expect("boot.js");
+        fs::write(folder.0.join("boot.js"), format!("{script}\n{boot}")).expect("boot.js");
+        server.turn_to(folder.0.clone());
+        server.own = Some(folder);
+        server
     }
 
     pub fn url(&self) -> String {

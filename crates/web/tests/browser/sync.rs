@@ -4,13 +4,18 @@ use std::io::{BufRead, BufReader};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
-use crate::browser::{Profile, Tab};
-use crate::server::app_folder;
+use crate::browser::Profile;
+use crate::scenarios;
+use crate::server::{app_folder, fresh_port};
 use crate::shooting::records;
+use crate::stage::Stage;
+use crate::tab::Tab;
 use crate::{PHONE, start_session};
 
+scenarios!(two_devices_merge_through_the_server_and_survive_its_restart);
+
 /// The program beside this test, where cargo builds it.
-fn program() -> PathBuf {
+pub fn program() -> PathBuf {
     if let Some(path) = std::env::var_os("GOLDWARD_PROGRAM") {
         return path.into();
     }
@@ -21,18 +26,19 @@ fn program() -> PathBuf {
 }
 
 /// A server of ours that ends with the test.
-struct Goldward {
+pub struct Goldward {
     child: Child,
     url: String,
 }
 
 impl Goldward {
-    fn start(folder: &Profile, addr: &str) -> Self {
+    pub fn start(folder: &Profile, addr: &str, more: &[&str]) -> Self {
         let mut child = Command::new(program())
             .args(["serve", "--addr", addr, "--web"])
             .arg(app_folder())
             .arg("--db")
             .arg(folder.0.join("goldward.db"))
+            .args(more)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
@@ -58,39 +64,38 @@ async fn in_step(tab: &Tab) {
     tab.saved().await;
     tab.go("settings").await;
     tab.until("!document.querySelector('#standing').innerText.includes('…')").await;
-    tab.click("#sync").await;
+    tab.tap("#sync").await;
     tab.until("document.querySelector('#standing').innerText.startsWith('In step')").await;
     tab.saved().await;
     tab.go("shoot").await;
 }
 
-#[tokio::test]
-async fn two_devices_merge_through_the_server_and_survive_its_restart() {
-    let (data, one, two) = (Profile::fresh(), Profile::fresh(), Profile::fresh());
-    let mut server = Goldward::start(&data, "127.0.0.1:0");
-    let first = Tab::open("sync-first", &server.url, PHONE, &one).await;
+async fn two_devices_merge_through_the_server_and_survive_its_restart(stage: Stage) {
+    let data = Profile::fresh();
+    let mut server = Goldward::start(&data, &format!("127.0.0.1:{}", fresh_port()), &[]);
+    let first = stage.tab("sync-first", &server.url, PHONE).await;
     start_session(&first, true).await;
     for x in [10.0, 20.0, 30.0] {
         first.shoot(x, 0.0, 610.0).await;
     }
     in_step(&first).await;
 
-    let second = Tab::open("sync-second", &server.url, PHONE, &two).await;
+    let second = stage.tab("sync-second", &server.url, PHONE).await;
     second.ready().await;
     in_step(&second).await;
     second.check(records(&second, "shot").await.len() == 3, "the shots came over").await;
-    second.click(".session").await;
+    second.tap(".session").await;
     second.wait_for("svg.face").await;
     second.shoot(-40.0, 10.0, 610.0).await;
-    second.click("[data-shot='1']").await;
-    second.click("#bad").await;
+    second.tap("[data-shot='1']").await;
+    second.tap("#bad").await;
 
     // The server is killed and started again at the same address while both have something new.
-    first.click("[data-shot='2']").await;
-    first.click("#good").await;
+    first.tap("[data-shot='2']").await;
+    first.tap("#good").await;
     let addr = server.url.trim_start_matches("http://").to_owned();
     server.stop();
-    let _server = Goldward::start(&data, &addr);
+    let _server = Goldward::start(&data, &addr, &[]);
     in_step(&second).await;
     in_step(&first).await;
     in_step(&second).await;
