@@ -37,7 +37,7 @@ async fn tap_face(tab: &Tab, x_mm: f64, y_mm: f64) {
 async fn pinch(tab: &Tab) {
     let (left, top, side) = tab.face().await;
     let (x, y) = (left + side / 2.0, top + side / 2.0);
-    tab.pinch((x, y), 40.0, 64.0).await;
+    tab.pinch((x, y), 40.0, 120.0).await;
 }
 
 async fn what_a_browser_lacks_is_not_missed(stage: Stage) {

@@ -113,7 +113,7 @@
     const kind = e.matches("select") ? "select" : e.matches("input:not([type=radio]):not([type=checkbox]), textarea") ? (e.inputMode === "decimal" || e.type === "number" ? "number" : "text") : "press";
     const name = e.id ? "#" + e.id : (e.getAttribute("aria-label") || shown.innerText || e.className || e.tagName).trim().slice(0, 40);
     e.dataset.walk = targets.length;
-    targets.push({ kind, name, x, y, seen, main: e.matches(".main, #start") });
+    targets.push({ kind, name, x, y, seen, main: e.matches(".main, #start"), home: e.matches("a[href='#/shoot']") });
   }
   const face = document.querySelector(".board svg.face")?.getBoundingClientRect();
   const at = (s) => { const e = document.querySelector(s); if (!e || e.disabled) return null; const r = e.getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; };

@@ -211,7 +211,8 @@ impl Walker {
             let n = |i: usize| f[i].as_f64().unwrap_or(0.0);
             (n(0), n(1), n(2))
         });
-        let dice = self.random.uniform();
+        // Without a face in sight there is nothing to plot on.
+        let dice = if face.is_some() { self.random.uniform() } else { 0.35 + 0.65 * self.random.uniform() };
         if let Some(face) = face {
             if dice < 0.30 {
                 let from = self.on_face(face, look);
@@ -302,10 +303,13 @@ impl Walker {
         }
         let fields: Vec<&Value> = targets.iter().filter(|t| t["kind"] == "number" || t["kind"] == "text").collect();
         let mains: Vec<&Value> = targets.iter().filter(|t| t["main"] == true).collect();
+        // The shooting line is where most of it happens.
+        let home: Vec<&Value> = targets.iter().filter(|t| t["home"] == true).collect();
         let all: Vec<&Value> = targets.iter().collect();
         let target = match self.random.uniform() {
             d if d < 0.3 && !fields.is_empty() => *self.pick(&fields),
             d if d < 0.45 && !mains.is_empty() => *self.pick(&mains),
+            d if d < 0.55 && !home.is_empty() => home[0],
             _ => *self.pick(&all),
         };
         let n = all.iter().position(|t| *t == target).unwrap_or(0);
