@@ -71,7 +71,7 @@ impl Tab {
             if answer == Ok(json!(true)) {
                 return;
             }
-            if begun.elapsed() > Duration::from_secs(30) {
+            if begun.elapsed() > Duration::from_secs(60) {
                 self.fail(&format!("waited in vain for {expression}: {answer:?}")).await;
             }
             tokio::time::sleep(Duration::from_millis(20)).await;
