@@ -126,6 +126,7 @@ impl Modify for Security {
         routes::accounts::password, routes::accounts::sessions, routes::accounts::end_session, routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
         routes::logs::logs, routes::logs::export, routes::logs::session,
         routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
+        routes::trail::trail, routes::trail::erase_log, routes::trail::erase_account,
         routes::watch::health, routes::watch::openapi,
     ),
     security(("browser" = []), ("device" = [])),

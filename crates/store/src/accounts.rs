@@ -123,8 +123,8 @@ impl Op for RemoveAccount {
     async fn run<T: Tx>(self, tx: &mut T) -> Result<u64, StoreError> {
         let id = self.account;
         lock_account(tx, id).await?;
-        for sql in ["DELETE FROM tokens WHERE account = $1", "DELETE FROM coaches WHERE account = $1"] {
-            tx.rows(sql, &[id.into()]).await?;
+        for table in ["tokens", "coaches", "trail"] {
+            tx.rows(&format!("DELETE FROM {table} WHERE account = $1"), &[id.into()]).await?;
         }
         let owned = tx.rows("SELECT archer FROM logs WHERE owner = $1", &[id.into()]).await?;
         for row in &owned {

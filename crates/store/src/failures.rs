@@ -75,7 +75,7 @@ async fn look<T: Tx>(tx: &mut T, counted: &Counted, lock: &str, now_ms: u64) -> 
 
 /// How long to wait, in milliseconds.
 fn wait([pair, address]: &[State; 2], now_ms: u64) -> u64 {
-    let known = pair.good_ms.saturating_add(KNOWN_MS) > now_ms;
+    let known = pair.good_ms > 0 && pair.good_ms.saturating_add(KNOWN_MS) > now_ms;
     let until = if known { pair.until_ms } else { pair.until_ms.max(address.until_ms) };
     until.saturating_sub(now_ms)
 }

@@ -14,6 +14,7 @@ pub mod peers;
 mod postgres;
 mod sqlite;
 mod tokens;
+pub mod trail;
 pub mod who;
 
 pub use cell::{Cell, Row};

@@ -86,6 +86,16 @@ const STEPS: &[&[&str]] = &[
     ],
     // After the keys of the names have been filled in.
     &["CREATE UNIQUE INDEX accounts_by_name_key ON accounts (name_key)"],
+    &[
+        "CREATE TABLE trail (
+        id BYTEA NOT NULL PRIMARY KEY,
+        account BYTEA NOT NULL,
+        at_ms BIGINT NOT NULL,
+        what TEXT NOT NULL,
+        about TEXT NOT NULL
+    )",
+        "CREATE INDEX trail_account ON trail (account, at_ms)",
+    ],
 ];
 
 /// The step before which every name gets its key.

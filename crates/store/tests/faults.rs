@@ -7,6 +7,7 @@ use goldward_journal::{Body, Note, Record, Stamp, Uuid, id::new_id};
 use goldward_store::failures::{Attempt, Counted, Delay, Succeeded};
 use goldward_store::ops::{EraseLog, Exchange, Owner, Probe, Quota, Version};
 use goldward_store::peers::{Reached, SetReached};
+use goldward_store::trail::{Entry, Noted, Trail};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Cell, Op, Options, Place, Row, Sqlite, Store, StoreError, Tx};
 
@@ -111,6 +112,7 @@ impl Op for Dump {
             "archer, peer, after_seq, pushed_seq FROM peers ORDER BY archer, peer",
             "pair, failed, until_ms, last_ms, good_ms FROM failures ORDER BY pair",
             "id, filler FROM probe ORDER BY id",
+            "id, account, at_ms, what, about FROM trail ORDER BY id",
         ] {
             all.push(tx.rows(&format!("SELECT {select}"), &[]).await?);
         }
@@ -191,7 +193,16 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || Succeeded { counted, now_ms: 11 }).await;
     faults +=
         each(store, || SetPassword { account: anna, password: "y".to_owned(), keep: None, end_devices: false }).await;
-    faults += each(store, || EndToken { account: anna, token: Uuid::from_u128(22), kind: TokenKind::Device }).await;
+    let entry = |n: u128| {
+        let (what, about) = ("device_ended".to_owned(), "phone".to_owned());
+        Entry { id: Uuid::from_u128(n), account: anna, at_ms: 1, what, about }
+    };
+    faults += each(store, || Noted {
+        op: EndToken { account: anna, token: Uuid::from_u128(22), kind: TokenKind::Device },
+        entry: entry(51),
+    })
+    .await;
+    assert_eq!(store.run(Trail(anna)).await.unwrap(), [entry(51)]);
     faults +=
         each(store, || SetReached { archer: log, peer: "p".to_owned(), reached: Reached { after: 1, pushed: 2 } })
             .await;

@@ -4,6 +4,7 @@
 mod postgres;
 
 use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
+use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, KNOWN_MS, REMEMBERED_MS, Succeeded};
 use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull, Quota, Version};
 use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::who::*;
@@ -159,6 +160,28 @@ async fn scenario(place: &Place) {
     assert_eq!(set(None, true).await, (false, false, false));
     assert_eq!(store.run(AccountOf(anna)).await.unwrap().unwrap().password, "z");
     assert_eq!(store.run(AccountOf(other)).await, Ok(None));
+
+    // Failed logins: some are free, then each makes wait for longer; a right one starts anew, and a name that has logged in from
+    // an address does not wait for others there.
+    let counted = |name: u8, address: u8| Counted {
+        pair: [name ^ address; 32],
+        pair_delay: Delay { free: 2, longest_ms: 3000 },
+        address: [address; 32],
+        address_delay: Delay { free: 4, longest_ms: 60_000 },
+    };
+    let attempt = async |name, now_ms| store.run(Attempt { counted: counted(name, 200), now_ms }).await.unwrap();
+    let tries = [(100, 0), (100, 0), (100, 0), (101, 999), (1100, 0), (1100, 2000), (3100, 0), (3200, 2900)];
+    for (i, (now_ms, wait)) in tries.into_iter().enumerate() {
+        assert_eq!(attempt(1, now_ms).await, wait, "try {i}");
+        assert!(again.run(AskWait { counted: counted(1, 200), now_ms }).await.unwrap() >= wait, "on another server");
+    }
+    assert_eq!(attempt(2, 3200).await, 900, "the address has failed too often for a name that is not known there");
+    store.run(Succeeded { counted: counted(1, 200), now_ms: 6200 }).await.unwrap();
+    assert_eq!(attempt(2, 6200).await, 0);
+    assert!(attempt(3, 6201).await > 0);
+    assert_eq!(attempt(1, 6201).await, 0, "she is known there");
+    assert_eq!(attempt(3, 6201 + REMEMBERED_MS).await, 0, "a day later it is forgotten");
+    store.run(Forget { now_ms: 6202 + REMEMBERED_MS + KNOWN_MS }).await.unwrap();
 
     // How far a log is in step with a server elsewhere.
     let peer = || "https://club.example".to_owned();

@@ -7,6 +7,7 @@ use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
+use goldward_store::trail::{Note, Noted};
 use goldward_store::who::{
     AccountOf, AddToken, EndToken, FindAccount, SetPassword, Token, TokenInfo, TokenKind, Tokens,
 };
@@ -14,6 +15,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::trail::entry;
 use crate::App;
 use crate::auth::{Person, Who, check_origin, fresh_token};
 use crate::body;
@@ -78,7 +80,11 @@ pub(crate) async fn login(
     }
     let account = app.store.run(FindAccount(login.name.clone())).await?;
     let hash = account.as_ref().map(|a| a.password.clone());
-    check_password(&app, &login.name, login.password, hash, &client).await?;
+    let checked = check_password(&app, &login.name, login.password, hash, &client).await;
+    if let (Err(ApiError::WrongPassword), Some(account)) = (&checked, &account) {
+        app.store.run(Note(entry(account.id, "login_failed", &browser(&parts.headers)))).await?;
+    }
+    checked?;
     let account = account.ok_or(ApiError::WrongPassword)?;
     let label = browser(&parts.headers);
     let (token, secret) = keep(&app, account.id, TokenKind::Session, &label).await?;
@@ -131,7 +137,8 @@ fn set_cookie(app: &App, secret: &str, seconds: u64) -> HeaderMap {
 
 async fn keep(app: &App, account: Uuid, kind: TokenKind, label: &str) -> Result<(Token, String), ApiError> {
     let (token, secret) = fresh_token(account, kind, label);
-    app.store.run(AddToken(token.clone())).await?;
+    let what = if kind == TokenKind::Device { "device_added" } else { "login" };
+    app.store.run(Noted { op: AddToken(token.clone()), entry: entry(account, what, label) }).await?;
     Ok((token, secret))
 }
 
@@ -140,7 +147,8 @@ async fn keep(app: &App, account: Uuid, kind: TokenKind, label: &str) -> Result<
     responses((status = 204, description = "Logged out"), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
 pub(crate) async fn logout(State(app): State<App>, person: Person) -> Result<(StatusCode, HeaderMap), ApiError> {
-    app.store.run(EndToken { account: person.id, token: person.token, kind: TokenKind::Session }).await?;
+    let op = EndToken { account: person.id, token: person.token, kind: TokenKind::Session };
+    app.store.run(Noted { op, entry: entry(person.id, "logout", "") }).await?;
     Ok((StatusCode::NO_CONTENT, set_cookie(&app, "", 0)))
 }
 
@@ -270,8 +278,12 @@ pub(crate) async fn end_device(
 }
 
 async fn end(app: &App, person: Person, id: &str, kind: TokenKind) -> Result<StatusCode, ApiError> {
-    let ended = app.store.run(EndToken { account: person.id, token: parse_id(id)?, kind }).await?;
-    if ended { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    if !app.store.run(EndToken { account: person.id, token: parse_id(id)?, kind }).await? {
+        return Err(ApiError::NotFound);
+    }
+    let what = if kind == TokenKind::Device { "device_ended" } else { "session_ended" };
+    app.store.run(Note(entry(person.id, what, id))).await?;
+    Ok(StatusCode::NO_CONTENT)
 }
 
 /// A browser that is logged in.
@@ -352,6 +364,6 @@ pub(crate) async fn password(
     let place = Client::of(&parts, &app.trusted_proxies).address.map(group);
     let password = app.hashing.run(place, move |memory| memory.fresh(&new)).await?.map_err(ApiError::Bad)?;
     let op = SetPassword { account: person.id, password, keep: Some(person.token), end_devices };
-    app.store.run(op).await?;
+    app.store.run(Noted { op, entry: entry(person.id, "password_set", "") }).await?;
     Ok(StatusCode::NO_CONTENT)
 }

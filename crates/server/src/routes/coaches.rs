@@ -5,11 +5,13 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
+use goldward_store::trail::{Note, Noted};
 use goldward_store::who::{Accept, Access, AskAccess, Coaches, Invite, RevokeCoach};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::accounts::{Asked, parse_id};
+use super::trail::entry;
 use crate::App;
 use crate::auth::{Person, fresh_secret, hash_secret};
 use crate::clock::now_ms;
@@ -18,7 +20,7 @@ use crate::error::{ApiError, ErrorBody};
 /// An invitation is open so long.
 const INVITATION_MS: u64 = 7 * 86_400_000;
 
-async fn owned(app: &App, person: Person, archer: &str) -> Result<Uuid, ApiError> {
+pub(crate) async fn owned(app: &App, person: Person, archer: &str) -> Result<Uuid, ApiError> {
     let archer = parse_id(archer)?;
     match app.store.run(AskAccess { account: person.id, archer }).await? {
         Access::Owner => Ok(archer),
@@ -74,7 +76,8 @@ pub(crate) async fn invite(
     let (code, hash) = fresh_secret();
     let now_ms = now_ms();
     let expires_ms = now_ms + INVITATION_MS;
-    app.store.run(Invite { archer, hash, now_ms, expires_ms }).await?;
+    let op = Invite { archer, hash, now_ms, expires_ms };
+    app.store.run(Noted { op, entry: entry(person.id, "invited", &archer.to_string()) }).await?;
     Ok((StatusCode::CREATED, Json(Invitation { code, expires_ms })))
 }
 
@@ -99,7 +102,9 @@ pub(crate) async fn accept(
     Asked(code): Asked<InvitationCode>,
 ) -> Result<StatusCode, ApiError> {
     let taken = app.store.run(Accept { hash: hash_secret(&code.code), account: person.id, now_ms: now_ms() }).await?;
-    taken.map(|_| StatusCode::NO_CONTENT).ok_or(ApiError::NotFound)
+    let archer = taken.ok_or(ApiError::NotFound)?;
+    app.store.run(Note(entry(person.id, "coach_accepted", &archer.to_string()))).await?;
+    Ok(StatusCode::NO_CONTENT)
 }
 
 /// Ends what a coach may see, at once, and the log's open invitations.
@@ -113,6 +118,7 @@ pub(crate) async fn revoke(
     Path((archer, account)): Path<(String, String)>,
 ) -> Result<StatusCode, ApiError> {
     let archer = owned(&app, person, &archer).await?;
-    let was = app.store.run(RevokeCoach { archer, account: parse_id(&account)? }).await?;
+    let op = RevokeCoach { archer, account: parse_id(&account)? };
+    let was = app.store.run(Noted { op, entry: entry(person.id, "coach_revoked", &account) }).await?;
     if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
 }

@@ -4,11 +4,13 @@ pub(crate) mod accounts;
 pub(crate) mod coaches;
 pub(crate) mod logs;
 pub(crate) mod sync;
+pub(crate) mod trail;
 pub(crate) mod watch;
 
 pub use accounts::{Device, LoggedIn, Login, Me, NewDevice, NewDeviceToken, NewPassword};
 pub use coaches::{Coach, Invitation, InvitationCode};
 pub use logs::LogEntry;
+pub use trail::{Done, Erase};
 
 use std::time::Duration;
 
@@ -51,6 +53,9 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/logs/{archer}/coaches/{account}", delete(coaches::revoke))
         .route("/api/v1/logs/{archer}/invitations", post(coaches::invite))
         .route("/api/v1/invitations/accept", post(coaches::accept))
+        .route("/api/v1/trail", get(trail::trail))
+        .route("/api/v1/account/erase", post(trail::erase_account))
+        .route("/api/v1/logs/{archer}/erase", post(trail::erase_log))
         .route("/api/v1/openapi.json", get(watch::openapi))
         .route("/healthz", get(watch::health))
         .route("/api/v1/sync", post(sync::sync).layer(RequestDecompressionLayer::new().no_br()))

@@ -83,6 +83,17 @@ fn unchunk(mut raw: &[u8]) -> Option<Vec<u8>> {
     }
 }
 
+/// Makes all waits after failed logins end at that time, and returns how many there are: on a busy machine a second is over before
+/// the next try.
+pub fn waits_end_at(store: &std::path::Path, ms: u64) -> usize {
+    let connection = rusqlite::Connection::open(store).unwrap();
+    connection.busy_timeout(Duration::from_secs(30)).unwrap();
+    connection.execute(&format!("UPDATE failures SET until_ms = {ms} WHERE until_ms > last_ms"), []).unwrap()
+}
+
+/// A time that does not come while a test runs.
+pub const NOT_YET: u64 = 9_000_000_000_000;
+
 pub const JSON: &str = "Content-Type: application/json\r\n";
 
 /// The body of a sync.

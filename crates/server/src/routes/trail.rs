@@ -1,0 +1,96 @@
+//! What was done with an account, for its owner; and the end of it.
+
+use axum::Json;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::http::request::Parts;
+use goldward_journal::Uuid;
+use goldward_store::Backend as _;
+use goldward_store::ops::{EraseLog, Owner};
+use goldward_store::trail::{Entry, Noted, Trail};
+use goldward_store::who::{LogsOf, RemoveAccount};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::accounts::{Asked, prove};
+use super::coaches::owned;
+use crate::App;
+use crate::auth::{Person, fresh_id};
+use crate::clock::now_ms;
+use crate::error::{ApiError, ErrorBody};
+
+/// An entry of an account's trail, of what was done now.
+pub(crate) fn entry(account: Uuid, what: &str, about: &str) -> Entry {
+    Entry { id: fresh_id(), account, at_ms: now_ms(), what: what.to_owned(), about: about.to_owned() }
+}
+
+/// Something that was done with the account.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Done {
+    /// When, in milliseconds since 1970 UTC.
+    pub at_ms: u64,
+    /// `login`, `login_failed`, `logout`, `session_ended`, `device_added`, `device_ended`, `password_set`, `invited`,
+    /// `coach_accepted`, `coach_revoked` or `log_erased`.
+    pub what: String,
+    /// To what or by what; may be empty.
+    pub about: String,
+}
+
+/// What was done with the account, the latest first: at most the last 500.
+#[utoipa::path(get, path = "/api/v1/trail", tag = "accounts",
+    responses((status = 200, description = "What was done", body = Vec<Done>), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "No accounts here, or a device's token", body = ErrorBody)))]
+pub(crate) async fn trail(State(app): State<App>, person: Person) -> Result<Json<Vec<Done>>, ApiError> {
+    let entries = app.store.run(Trail(person.id)).await?;
+    let done = |Entry { at_ms, what, about, .. }| Done { at_ms, what, about };
+    Ok(Json(entries.into_iter().map(done).collect()))
+}
+
+/// The password of whoever erases something for good.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Erase {
+    /// The account's password.
+    pub password: String,
+}
+
+/// Erases a log from the server for good, with who may see it. What devices have of it they keep.
+#[utoipa::path(post, path = "/api/v1/logs/{archer}/erase", tag = "logs", request_body = Erase, params(("archer" = Uuid, Path, description = "Whose log")),
+    responses((status = 204, description = "Erased"), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "The password is wrong, or only for its archer", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
+        (status = 422, description = "Not understood", body = ErrorBody),
+        (status = 429, description = "Failed too often: wait as Retry-After says", body = ErrorBody),
+        (status = 503, description = "Too many at once: come again as Retry-After says", body = ErrorBody)))]
+pub(crate) async fn erase_log(
+    State(app): State<App>,
+    person: Person,
+    Path(archer): Path<String>,
+    parts: Parts,
+    Asked(asked): Asked<Erase>,
+) -> Result<StatusCode, ApiError> {
+    let archer = owned(&app, person, &archer).await?;
+    prove(&app, person, Some(asked.password), &parts).await?;
+    let op = EraseLog { archer, owner: Owner::Account(person.id) };
+    let noted = Noted { op, entry: entry(person.id, "log_erased", &archer.to_string()) };
+    if app.store.run(noted).await? { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+}
+
+/// Erases the account and its logs from the server for good. What devices have they keep.
+#[utoipa::path(post, path = "/api/v1/account/erase", tag = "accounts", request_body = Erase,
+    responses((status = 204, description = "Erased"), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "The password is wrong, no accounts here, or a device's token", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
+        (status = 422, description = "Not understood", body = ErrorBody),
+        (status = 429, description = "Failed too often: wait as Retry-After says", body = ErrorBody),
+        (status = 503, description = "Too many at once: come again as Retry-After says", body = ErrorBody)))]
+pub(crate) async fn erase_account(
+    State(app): State<App>,
+    person: Person,
+    parts: Parts,
+    Asked(asked): Asked<Erase>,
+) -> Result<StatusCode, ApiError> {
+    prove(&app, person, Some(asked.password), &parts).await?;
+    app.store.run(RemoveAccount { account: person.id, logs: LogsOf::Erase }).await?;
+    Ok(StatusCode::NO_CONTENT)
+}
