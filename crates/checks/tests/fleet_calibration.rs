@@ -6,11 +6,11 @@
 
 use checks::statistics::Forecasts;
 use goldward_core::fleet::compare::{Setting, compare};
-use goldward_core::fleet::spread::power;
 use goldward_core::fleet::{ArrowShot, LAMBDA_ODD, ODD_SHARE, Offset, Question, read};
 use goldward_core::group::{ClassOdds, KAPPA};
 use goldward_core::random::Random;
 use goldward_core::shot::Felt;
+use goldward_core::stats::spread::power;
 
 /// How the arrows of a fleet differ, in units of the spread.
 #[derive(Clone, Copy, PartialEq)]

@@ -4,23 +4,23 @@
 //! for quantiles, a bisection); for published values half a unit of the last digit printed.
 
 use checks::{list, near, number, point, reference};
-use goldward_core::fleet::centres::Hotelling;
-use goldward_core::fleet::spread::{Grubbs, VarianceRatio, brown_forsythe, expected_range};
-use goldward_core::fleet::tail::{f_above, t_above};
-use goldward_core::fleet::{Offset, benjamini_hochberg};
+use goldward_core::stats::centres::Hotelling;
+use goldward_core::stats::discovery::benjamini_hochberg;
+use goldward_core::stats::distribution::{f_above, t_above};
+use goldward_core::stats::spread::{Grubbs, VarianceRatio, brown_forsythe, expected_range};
 use serde_json::Value;
 
 fn numbers(value: &Value) -> Vec<f64> {
     list(value).iter().map(number).collect()
 }
 
-fn offsets(value: &Value) -> Vec<Offset> {
-    list(value).iter().map(offset).collect()
+fn pairs(value: &Value) -> Vec<[f64; 2]> {
+    list(value).iter().map(pair).collect()
 }
 
-fn offset(value: &Value) -> Offset {
+fn pair(value: &Value) -> [f64; 2] {
     let p = point(value);
-    Offset { right_mrad: p.x_mm, up_mrad: p.y_mm }
+    [p.x_mm, p.y_mm]
 }
 
 fn close(what: &str, got: f64, want: f64) {
@@ -52,8 +52,8 @@ fn two_variances() {
 #[test]
 fn centres() {
     for case in list(&reference("fleet_tests.json")["centres"]) {
-        let (a, b) = (offsets(&case["first"]), offsets(&case["second"]));
-        let one = Hotelling::one(&a, offset(&case["at"])).unwrap();
+        let (a, b) = (pairs(&case["first"]), pairs(&case["second"]));
+        let one = Hotelling::one(&a, pair(&case["at"])).unwrap();
         close("T2 of one", one.t2, number(&case["one_t2"]));
         close("p of one", one.p_value, number(&case["one_p"]));
         let two = Hotelling::two(&a, &b).unwrap();
@@ -115,8 +115,7 @@ fn grubbs_masses() {
 /// T^2 = 7/9. Exact but for rounding. (The data are recalled from memory; the result is the one that the book states.)
 #[test]
 fn johnson_and_wichern() {
-    let at = |right_mrad: f64, up_mrad: f64| Offset { right_mrad, up_mrad };
-    let got = Hotelling::one(&[at(6.0, 9.0), at(10.0, 6.0), at(8.0, 3.0)], at(9.0, 5.0)).unwrap();
+    let got = Hotelling::one(&[[6.0, 9.0], [10.0, 6.0], [8.0, 3.0]], [9.0, 5.0]).unwrap();
     near("T2", got.t2, 7.0 / 9.0, 1e-13);
 }
 

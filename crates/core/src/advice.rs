@@ -8,10 +8,12 @@ use std::sync::OnceLock;
 
 use crate::group::{ClassOdds, Component, KAPPA, Predictive, Reading};
 use crate::plane::{Point, Sym2};
-use crate::quadrature;
 use crate::random::Random;
 use crate::score::{Prepared, Scorer, Spot};
 use crate::sight::Sight;
+use crate::stats::Z_80;
+use crate::stats::distribution::normal_quantile;
+use crate::stats::quadrature;
 use crate::units::Distance;
 
 /// What the archer has ahead.
@@ -317,11 +319,6 @@ fn balanced() -> &'static [[f64; 5]] {
     })
 }
 
-/// The standard normal deviate below which a share `p` lies, through the inverse error function.
-fn normal_quantile(p: f64) -> f64 {
-    std::f64::consts::SQRT_2 * statrs::function::erf::erf_inv(2.0 * p - 1.0)
-}
-
 /// Advises on the sight.
 ///
 /// `reading` must have been taken with the class probabilities `unmarked`, and `scorer` be that of the face and shaft.
@@ -368,7 +365,7 @@ pub fn advise(
 
     // Where no move is better than none, what is open is what a centre at the edge of its 80 % would be worth.
     let half_width = if clicks == [0, 0] {
-        let edge = 1.2816 * reading.centre_cov.mean_sd();
+        let edge = Z_80 * reading.centre_cov.mean_sd();
         (now - surface.after(Point::new(edge, 0.0))) * left
     } else {
         0.5 * (gain_interval_points[1] - gain_interval_points[0])

@@ -5,7 +5,7 @@
 
 use crate::advice::{Action, Advice};
 use crate::face::{Face, RuleLimits};
-use crate::group::{Pattern, Reading, TRUST_PREDICTED};
+use crate::group::{Class, Pattern, Reading, TRUST_PREDICTED};
 use crate::plane::Point;
 use crate::shot::{Place, Ring, Shot};
 use crate::units::{Shaft, trim_number};
@@ -230,12 +230,13 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         out.push(Notice::UnprovenSetting);
     }
     for (i, p) in reading.p_class.iter().enumerate() {
-        let strayed = p[1] + p[2];
-        if p[2] > 0.5 {
-            out.push(Notice::Stray { shot: i + 1, p: p[2] });
-            out.push(Notice::InspectArrow { shot: i + 1 });
-        } else if strayed > 0.5 {
-            out.push(Notice::Flyer { shot: i + 1, p: strayed });
+        match reading.class(i) {
+            Class::Stray => {
+                out.push(Notice::Stray { shot: i + 1, p: p[2] });
+                out.push(Notice::InspectArrow { shot: i + 1 });
+            }
+            Class::Flyer => out.push(Notice::Flyer { shot: i + 1, p: p[1] + p[2] }),
+            Class::Clean | Class::Other => {}
         }
     }
     if wrong_mark {
@@ -251,8 +252,8 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         out.push(Notice::Drifting { p: p(Pattern::Drifting) });
     }
     if p(Pattern::Jumped) > 0.5 {
-        let likeliest = reading.jump_before.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
-        out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot: likeliest.map_or(1, |(i, _)| i + 1) });
+        let before_shot = reading.jumped_before().map_or(1, |i| i + 1);
+        out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot });
     }
     if advice.more_shots > 0 && !shots.is_empty() {
         out.push(Notice::TooFewShots { shots: shots.len(), more: advice.more_shots });
@@ -273,4 +274,47 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
     }
     out.sort_by_key(|n| std::cmp::Reverse(n.weight()));
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::face::DEFAULT_LIMITS;
+    use crate::group::{ClassOdds, Prior, read};
+    use crate::score::Scorer;
+    use crate::sight::Sight;
+    use crate::units::{Distance, Spread};
+
+    /// What is said of a group whose second shot has these class probabilities.
+    fn said(p: [f64; 3]) -> (Class, Vec<Notice>) {
+        let (face, shaft) = (Face::named("122").unwrap(), Shaft::default());
+        let distance = Distance::from_metres(70.0).unwrap();
+        let prior = Prior::new(Spread::from_mrad(3.0).unwrap(), distance, 4.0, 6.0).unwrap();
+        let shots: Vec<Shot> = (0..4).map(|i| Shot::at(f64::from(i) * 30.0, 10.0)).collect();
+        let mut reading = read(&shots, &prior, ClassOdds::default(), face, shaft).unwrap();
+        reading.p_class[1] = p;
+        let ahead = crate::advice::Ahead { shots_left: 12, touch_cost_points: 1.0 };
+        let scorer = Scorer::new(face, shaft);
+        let advice =
+            crate::advice::advise(&reading, &scorer, &Sight::default(), distance, ClassOdds::default(), &ahead);
+        let limits = &DEFAULT_LIMITS;
+        let said =
+            notices(&Context { shots: &shots, reading: &reading, advice: &advice, face, shaft, limits, trust: 6.0 });
+        (reading.class(1), said)
+    }
+
+    #[test]
+    fn a_shot_that_is_likeliest_a_stray_is_inspected_also_below_one_half() {
+        let (class, notices) = said([0.3, 0.3, 0.4]);
+        assert_eq!(class, Class::Stray);
+        assert!(
+            notices.contains(&Notice::Stray { shot: 2, p: 0.4 }) && notices.contains(&Notice::InspectArrow { shot: 2 })
+        );
+        let (class, notices) = said([0.4, 0.35, 0.25]);
+        assert_eq!(class, Class::Flyer);
+        assert!(notices.iter().any(|n| matches!(n, Notice::Flyer { shot: 2, .. })), "{notices:?}");
+        let (class, notices) = said([0.6, 0.3, 0.1]);
+        assert_eq!(class, Class::Clean);
+        assert!(!notices.iter().any(|n| matches!(n, Notice::Flyer { .. } | Notice::Stray { .. })), "{notices:?}");
+    }
 }

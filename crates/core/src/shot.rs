@@ -221,6 +221,40 @@ impl Call {
     }
 }
 
+impl Cell {
+    /// Whether a direction was called.
+    #[must_use]
+    pub fn is_directed(&self) -> bool {
+        self.half_width_rad < std::f64::consts::PI
+    }
+
+    /// The middle of the cell, where it has one: half way between its rings in the direction called, or the centre of the
+    /// face for a disc. A ring without a direction and a miss have none.
+    #[must_use]
+    pub fn middle(&self) -> Option<Point> {
+        if !self.outer_mm.is_finite() {
+            None
+        } else if self.is_directed() {
+            Some(self.toward(0.5 * (self.inner_mm + self.outer_mm)))
+        } else {
+            (self.inner_mm <= 0.0).then(Point::default)
+        }
+    }
+
+    /// A place to start from where one is needed: the middle; for a miss with a direction just outside the face; the
+    /// centre of the face where nothing tells a direction.
+    #[must_use]
+    pub fn start(&self) -> Point {
+        let outside = || if self.is_directed() { self.toward(1.05 * self.inner_mm) } else { Point::default() };
+        self.middle().unwrap_or_else(outside)
+    }
+
+    /// The place `r_mm` from the centre in the direction of the cell.
+    fn toward(&self, r_mm: f64) -> Point {
+        Point::new(r_mm * self.angle_rad.cos(), r_mm * self.angle_rad.sin())
+    }
+}
+
 /// Where a shot landed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Place {
@@ -298,5 +332,21 @@ mod tests {
         assert!(cell.angle_rad.sin() < -0.9 && cell.angle_rad.cos() < 0.0, "half past six is low and a little left");
         assert!((cell.half_width_rad.to_degrees() - 7.5).abs() < 1e-12);
         assert!("M".parse::<Call>().unwrap().cell(face, shaft).unwrap().outer_mm.is_infinite());
+    }
+
+    #[test]
+    fn a_cell_has_a_middle_where_a_direction_or_the_centre_was_called() {
+        let face = Face::named("122").unwrap();
+        let shaft = Shaft::from_diameter_mm(0.0).unwrap();
+        let cell = |text: &str| text.parse::<Call>().unwrap().cell(face, shaft).unwrap();
+        let middle = cell("9@3").middle().unwrap();
+        assert!((middle.x_mm - 91.5).abs() < 1e-9 && middle.y_mm.abs() < 1e-9);
+        assert_eq!((cell("X").middle(), cell("10").middle()), (Some(Point::default()), Some(Point::default())));
+        for nowhere in ["9", "1", "M", "M@6"] {
+            assert_eq!(cell(nowhere).middle(), None, "{nowhere}");
+        }
+        // Calls that tell no direction start where none is favoured.
+        assert_eq!((cell("9").start(), cell("M").start()), (Point::default(), Point::default()));
+        assert!(cell("M@6").start().y_mm < -610.0);
     }
 }

@@ -1,55 +1,15 @@
 //! Shapes of the picture: what core says, as SVG attributes in millimetres with y down.
 
 use goldward_core::face::Colour;
-use goldward_core::group::Pattern;
+pub use goldward_core::group::Class as Mark;
 use goldward_core::pace::Answer;
 use goldward_core::plane::{Point, Sym2};
-
-/// Radius of an ellipse, in standard deviations, that holds four fifths of a bivariate normal.
-pub const FOUR_IN_FIVE: f64 = 1.794;
-
-/// The class of a shot as it is shown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mark {
-    /// Belongs to the group.
-    Clean,
-    /// Belongs to the other group, or to the time before a jump.
-    Other,
-    /// Wide of the group.
-    Flyer,
-    /// Does not belong.
-    Stray,
-}
-
-impl Mark {
-    /// Its name in the style sheet.
-    #[must_use]
-    pub fn class(self) -> &'static str {
-        ["clean", "other", "flyer", "stray"][self as usize]
-    }
-}
+use goldward_core::stats::ELLIPSE_80;
 
 /// How shot `i` (from 0) is shown.
 #[must_use]
 pub fn mark(answer: &Answer, i: usize) -> Mark {
-    let reading = &answer.reading;
-    let Some(p) = reading.p_class.get(i) else { return Mark::Clean };
-    if p[2] > 0.5 {
-        return Mark::Stray;
-    }
-    if p[1] + p[2] > 0.5 {
-        return Mark::Flyer;
-    }
-    if reading.probability(Pattern::Split) > 0.5 && reading.other_group.get(i).is_some_and(|q| *q > 0.5) {
-        return Mark::Other;
-    }
-    if reading.probability(Pattern::Jumped) > 0.5 {
-        let jumped: f64 = reading.jump_before.iter().take(i + 1).sum();
-        if !reading.jump_before.is_empty() && jumped < 0.5 {
-            return Mark::Other;
-        }
-    }
-    Mark::Clean
+    answer.reading.class(i)
 }
 
 /// The outline of a shot of class `mark` about `(x, y)` (y down), `r` in size: an SVG path.
@@ -78,7 +38,7 @@ pub fn outline(mark: Mark, x: f64, y: f64, r: f64) -> String {
 #[must_use]
 pub fn ellipse(cov: Sym2) -> (f64, f64, f64) {
     let p = cov.principal();
-    let axis = |v: f64| FOUR_IN_FIVE * v.max(0.0).sqrt();
+    let axis = |v: f64| ELLIPSE_80 * v.max(0.0).sqrt();
     (axis(p.major), axis(p.minor), -p.angle_rad.to_degrees())
 }
 

@@ -9,8 +9,8 @@ use std::path::PathBuf;
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::fleet::compare::{Comparison, Setting, compare};
-use goldward_core::fleet::spread::shots_to_tell;
 use goldward_core::fleet::{ArrowShot, Offset};
+use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
 pub use tune::{TuneArgs, run_tune};

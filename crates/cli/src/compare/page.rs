@@ -112,7 +112,7 @@ pub(super) fn text(report: &Report, width: usize, colour: bool) -> String {
         Some(h) if h.p_value < 0.1 => lines.push(format!(
             "The centre after is {} of the one before (chance of so much without a cause: {}). That says nothing of the change \
              if the sight was moved in between.",
-            offset(h.difference, distance),
+            offset(h.difference.into(), distance),
             percent(h.p_value)
         )),
         Some(h) => lines.push(format!("The centres cannot be told apart (chance of so much without a cause: {}).", percent(h.p_value))),

@@ -89,8 +89,8 @@ pub(super) fn json(report: &Report) -> Result<String, Failure> {
         spread_ratio_by_axis: c.by_axis,
         paired: c.paired.as_ref().map(|(r, pairs)| PairedOut { pairs: *pairs, ratio: ratio(r) }),
         centre: c.centre.as_ref().map(|h| CentreOut {
-            difference_mrad: [h.difference.right_mrad, h.difference.up_mrad],
-            difference_cov_mrad2: rows(h.cov_mrad2),
+            difference_mrad: h.difference,
+            difference_cov_mrad2: rows(h.cov),
             t2: h.t2,
             degrees_of_freedom: h.dof,
             p_value: h.p_value,

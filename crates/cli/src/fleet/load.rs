@@ -135,13 +135,12 @@ fn one(
                 let cell = call
                     .cell(face, settings.shaft)
                     .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
-                if call.clock.is_none() || !cell.outer_mm.is_finite() {
+                let Some(middle) = cell.middle() else {
                     loaded.placeless += 1;
                     continue;
-                }
+                };
                 loaded.called += 1;
-                let r = 0.5 * (cell.inner_mm + cell.outer_mm);
-                Point::new(r * cell.angle_rad.cos(), r * cell.angle_rad.sin())
+                middle
             }
         } - listed.shot.carry;
         let shot =

@@ -3,9 +3,9 @@
 use goldward_core::fleet::Offset;
 use goldward_core::plane::Sym2;
 
-use crate::page::ELLIPSE_80;
 use crate::page::words as page_words;
 use crate::plot::svg::{Anchor, Paint, Svg};
+use goldward_core::stats::ELLIPSE_80;
 
 /// One thing on the map.
 #[derive(Debug, Clone, PartialEq)]

@@ -9,6 +9,7 @@ use serde_json::{Value, json};
 use super::event::{self, Wish};
 use super::round::{Round, RoundIn, StrayShots};
 use crate::failure::Problem;
+use crate::page::words;
 use crate::solve;
 use crate::wire::{ReadingOut, SettingsIn, parse};
 
@@ -220,6 +221,8 @@ struct WaitOut {
     points_now: f64,
     points_wait: Vec<f64>,
     points_never: f64,
+    /// A stable name for the reason.
+    reason: &'static str,
     why: &'static str,
 }
 
@@ -234,7 +237,8 @@ impl WaitOut {
             points_now: answer.points_now + 0.0,
             points_wait: answer.points_wait.iter().take(MOST_WAITS).map(|p| p + 0.0).collect(),
             points_never: answer.points_never + 0.0,
-            why: answer.why,
+            reason: answer.why.kind(),
+            why: words::why(answer.why),
         }
     }
 

@@ -1,6 +1,7 @@
 //! What the marks say: the fit, which distance to shoot next, and the mark to write on a card.
 
 use goldward_core::marks::{Fitted, MarksError, Next, Prediction};
+use goldward_core::stats::Z_80;
 
 use super::book::{MARK_SD_MM, Setup};
 use super::quantity::Range;
@@ -69,9 +70,6 @@ pub struct CardMark {
     pub suspect: bool,
 }
 
-/// Standard deviations from the middle to the end of an 80 % interval of a normal law.
-const REACH_80: f64 = 1.281_551_565_5;
-
 /// The mark for `range`: as it was shot, or else as it is predicted. Several marks shot there are weighed by their
 /// precision; suspect ones are left out.
 ///
@@ -93,7 +91,7 @@ pub fn card_mark(fitted: &Fitted, range: Range) -> Result<CardMark, MarksError> 
     }
     if weight > 0.0 {
         let (reading_mm, sd_mm) = (sum / weight, weight.sqrt().recip());
-        let interval_mm = [-REACH_80, REACH_80].map(|z| reading_mm + z * sd_mm);
+        let interval_mm = [-Z_80, Z_80].map(|z| reading_mm + z * sd_mm);
         return Ok(CardMark { range, reading_mm, interval_mm, sd_mm, standing: Standing::Shot, suspect });
     }
     let Prediction { reading_mm, sd_mm, interval_mm, extrapolated, .. } = fitted.predict(range.m())?;

@@ -7,10 +7,11 @@ use std::fmt::Write as _;
 
 use anstyle::Style;
 use goldward_core::advice::Action;
-use goldward_core::group::Pattern;
+use goldward_core::group::{Class, Pattern};
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Felt, Place, Shot};
+use goldward_core::stats::{ELLIPSE_80, HALF_RADIUS};
 use goldward_core::units::trim_number;
 
 use crate::kit::{Hand, Kit, Scale};
@@ -23,11 +24,6 @@ use target::{Canvas, Mark};
 /// The cautions that close every page.
 pub const CAUTIONS: &str = "Safety: inspect your arrows before you shoot them again; shoot a new or predicted mark first at a \
                             close distance with a safe overshoot behind the target; the range captain and the rules come first.";
-
-/// Radius of the 80 % ellipse of a bivariate normal in standard deviations: sqrt(-2 ln 0.2).
-pub const ELLIPSE_80: f64 = 1.794_122_577_994_101;
-/// Radius of the circle that holds half of a round bivariate normal, in standard deviations: sqrt(2 ln 2).
-const HALF: f64 = 1.177_410_022_515_474_7;
 
 /// Everything a page tells of.
 #[derive(Debug, Clone, Copy)]
@@ -48,39 +44,6 @@ pub struct Page<'a> {
     pub width: usize,
     /// Whether to use colour.
     pub colour: bool,
-}
-
-/// How a shot is to be drawn and told.
-#[must_use]
-pub fn mark_of(answer: &Answer, i: usize) -> Mark {
-    let p = answer.reading.p_class[i];
-    let reading = &answer.reading;
-    if p[2] > p[0] && p[2] > p[1] {
-        Mark::Stray
-    } else if p[1] + p[2] > 0.5 {
-        Mark::Flyer
-    } else if in_other_group(answer, i) {
-        Mark::Other
-    } else {
-        debug_assert!(reading.places.len() > i);
-        Mark::Clean
-    }
-}
-
-/// Whether shot `i` is of the second of two groups, or from before a jump.
-fn in_other_group(answer: &Answer, i: usize) -> bool {
-    let reading = &answer.reading;
-    match reading.likeliest() {
-        Pattern::Split => reading.other_group.get(i).is_some_and(|p| *p > 0.5),
-        Pattern::Jumped => jump_before(answer).is_some_and(|j| i < j),
-        Pattern::Steady | Pattern::Drifting => false,
-    }
-}
-
-/// The likeliest first shot after the jump, from 0.
-fn jump_before(answer: &Answer) -> Option<usize> {
-    let p = &answer.reading.jump_before;
-    (0..p.len()).max_by(|a, b| p[*a].total_cmp(&p[*b]))
 }
 
 /// The advice in one line.
@@ -258,7 +221,7 @@ impl Page<'_> {
             ),
             format!(
                 "Its size: half of the clean arrows land within {} mm of its centre (spread {} mm an axis, {:.1} mrad).",
-                words::mm(HALF * spread),
+                words::mm(HALF_RADIUS * spread),
                 words::mm(spread),
                 spread / self.settings.distance.metres()
             ),
@@ -267,7 +230,7 @@ impl Page<'_> {
         let mut pattern =
             format!("Its pattern: {} ({}", words::pattern(likeliest), words::percent(reading.probability(likeliest)));
         if likeliest == Pattern::Jumped {
-            let _ = write!(pattern, ", before shot {}", jump_before(self.answer).map_or(1, |i| i + 1));
+            let _ = write!(pattern, ", before shot {}", reading.jumped_before().map_or(1, |i| i + 1));
         }
         let second = Pattern::ALL
             .into_iter()
@@ -304,7 +267,7 @@ impl Page<'_> {
         let mut used = [false; 4];
         const SHOWN: [Mark; 4] = [Mark::Clean, Mark::Other, Mark::Flyer, Mark::Stray];
         for (i, place) in reading.places.iter().enumerate() {
-            let mark = mark_of(self.answer, i);
+            let mark = Mark::from(reading.class(i));
             canvas.put(*place, mark);
             if let Some(k) = SHOWN.iter().position(|m| *m == mark) {
                 used[k] = true;
@@ -381,13 +344,13 @@ impl Page<'_> {
 
     fn counts_as(&self, i: usize) -> String {
         let p = self.answer.reading.p_class[i];
-        let mut text = match mark_of(self.answer, i) {
-            Mark::Stray => format!("stray {}, hardly counts", words::percent(p[2])),
-            Mark::Flyer => format!("flyer {}, counts little", words::percent(p[1] + p[2])),
-            mark => {
-                let other = match (mark, self.answer.reading.likeliest()) {
-                    (Mark::Other, Pattern::Jumped) => ", before the jump",
-                    (Mark::Other, _) => ", second group",
+        let mut text = match self.answer.reading.class(i) {
+            Class::Stray => format!("stray {}, hardly counts", words::percent(p[2])),
+            Class::Flyer => format!("flyer {}, counts little", words::percent(p[1] + p[2])),
+            class => {
+                let other = match (class, self.answer.reading.likeliest()) {
+                    (Class::Other, Pattern::Jumped) => ", before the jump",
+                    (Class::Other, _) => ", second group",
                     (_, Pattern::Split) => ", first group",
                     _ => "",
                 };

@@ -5,6 +5,7 @@
 
 use anstyle::{Ansi256Color, Color, Style};
 use goldward_core::face::{Colour, Face};
+use goldward_core::group::Class;
 use goldward_core::plane::Point;
 
 /// What stands on the target.
@@ -24,6 +25,17 @@ pub enum Mark {
     Goal,
     /// The centre of the group.
     Centre,
+}
+
+impl From<Class> for Mark {
+    fn from(class: Class) -> Self {
+        match class {
+            Class::Clean => Self::Clean,
+            Class::Other => Self::Other,
+            Class::Flyer => Self::Flyer,
+            Class::Stray => Self::Stray,
+        }
+    }
 }
 
 impl Mark {

@@ -1,6 +1,7 @@
 //! Numbers in the words of the shooting line.
 
 use goldward_core::group::Pattern;
+use goldward_core::pace::Reason;
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
@@ -104,6 +105,21 @@ pub fn wrap(text: &str, width: usize, indent: usize) -> String {
     out.push_str(line.trim_end());
     out.push('\n');
     out.replace('\u{a0}', " ")
+}
+
+/// Why the sight is to be touched, left or shot on with, in one plain sentence.
+#[must_use]
+pub fn why(reason: Reason) -> &'static str {
+    match reason {
+        Reason::NoShots => "No shots are left at this distance.",
+        Reason::Within => "The sight is within half a click of the best that is known.",
+        Reason::NoTime => "There is no time for a touch in this end: shoot on and touch after it.",
+        Reason::MayShow => "More arrows may show a touch worth making.",
+        Reason::TooLittle => "A touch would gain less than it costs, and waiting will not make it much better.",
+        Reason::Now => "Waiting would cost more than the next arrows can teach.",
+        Reason::Teach => "The next arrows teach more than they cost: one touch later serves better than two.",
+        Reason::LessThanCost => "A touch would gain less than it costs.",
+    }
 }
 
 #[cfg(test)]

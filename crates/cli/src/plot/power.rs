@@ -1,6 +1,6 @@
 //! How many arrows tell two spreads apart: the chance against the arrows of each setting, a curve for each difference.
 
-use goldward_core::fleet::spread::power;
+use goldward_core::stats::spread::power;
 use goldward_core::units::trim_number;
 
 use super::curves::{GRID, INK, LEFT, PALE, PLOT_WIDTH, STYLES, WIDTH, spread_out};

@@ -8,7 +8,8 @@ use goldward_core::units::trim_number;
 use super::face::{values, zones};
 use super::svg::{Anchor, Paint, Svg};
 use crate::page::target::{Mark, view_radius_mm};
-use crate::page::{ELLIPSE_80, Page, headline, mark_of, words, worth};
+use crate::page::{Page, headline, words, worth};
+use goldward_core::stats::ELLIPSE_80;
 
 const INK: &str = "#1c1c22";
 const PALE: &str = "#5b5b66";
@@ -71,7 +72,7 @@ pub fn reading_svg(page: &Page<'_>) -> String {
         let listed = &page.session.shots[i];
         let called = matches!(listed.shot.place, Place::Called(_));
         let at = at_edge(view.at(*place));
-        shot(&mut svg, at, mark_of(page.answer, i), called);
+        shot(&mut svg, at, page.answer.reading.class(i).into(), called);
         let mut label = (i + 1).to_string();
         match listed.shot.felt {
             Felt::Bad => label.push('−'),
@@ -182,7 +183,7 @@ fn scale_bar(svg: &mut Svg, view: View) {
 }
 
 fn legend(svg: &mut Svg, page: &Page<'_>, moved: bool) {
-    let marks: Vec<Mark> = (0..page.answer.reading.places.len()).map(|i| mark_of(page.answer, i)).collect();
+    let marks: Vec<Mark> = (0..page.answer.reading.places.len()).map(|i| page.answer.reading.class(i).into()).collect();
     let other = if page.answer.reading.probability(goldward_core::group::Pattern::Jumped) > 0.5 {
         "before the jump"
     } else {

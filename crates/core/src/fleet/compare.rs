@@ -7,10 +7,10 @@
 
 use statrs::function::gamma::digamma;
 
-use super::centres::Hotelling;
-use super::tail::{t_above, t_exceeded};
 use super::{ArrowShot, FleetError, Offset, fit};
 use crate::group::{ClassOdds, KAPPA};
+use crate::stats::centres::Hotelling;
+use crate::stats::distribution::{t_above, t_exceeded};
 
 /// Pairs of ends needed for a comparison pair by pair.
 pub const FEWEST_PAIRS: usize = 4;
@@ -162,7 +162,7 @@ pub struct Comparison {
     /// Ratio pair by pair, with the number of pairs, where ends belong together.
     pub paired: Option<(SpreadRatio, usize)>,
     /// Centre after less centre before: pair by pair where ends belong together, otherwise from the centres of ends, with
-    /// too few of them from the shots.
+    /// too few of them from the shots; right and up, in milliradians.
     pub centre: Option<Hotelling>,
     /// Whether that difference comes from ends (which may wander) or from single shots.
     pub centre_from_ends: bool,
@@ -248,17 +248,14 @@ pub fn compare(before: &Setting, after: &Setting, in_turn: bool) -> Result<Compa
         if pairs.len() < FEWEST_PAIRS {
             return Err(FleetError::TooFewEnds { ends: pairs.len(), needed: FEWEST_PAIRS });
         }
-        let differences: Vec<Offset> = pairs
+        let differences: Vec<[f64; 2]> = pairs
             .iter()
-            .map(|(a, b)| Offset {
-                right_mrad: b.centre.right_mrad - a.centre.right_mrad,
-                up_mrad: b.centre.up_mrad - a.centre.up_mrad,
-            })
+            .map(|(a, b)| [b.centre.right_mrad - a.centre.right_mrad, b.centre.up_mrad - a.centre.up_mrad])
             .collect();
-        let centre = Hotelling::one(&differences, Offset::default()).ok();
+        let centre = Hotelling::one(&differences, [0.0; 2]).ok();
         return Ok(Comparison { spread, by_axis, paired: Some(in_pairs(&pairs)?), centre, centre_from_ends: true });
     }
-    let ends = |s: &Setting| s.ends.iter().map(|e| e.centre).collect::<Vec<_>>();
+    let ends = |s: &Setting| s.ends.iter().map(|e| e.centre.into()).collect::<Vec<[f64; 2]>>();
     // Six ends leave a usable test; with fewer the shots must do.
     let from_ends = before.ends.len() >= 3 && after.ends.len() >= 3;
     let centre = if from_ends { Hotelling::two(&ends(before), &ends(after)).ok() } else { None };

@@ -4,7 +4,7 @@
 //! `rho sigma^2` and `b` of variance `lambda sigma^2`, the sessions' centres free. Ends are absorbed one by one by the
 //! identity of Woodbury, sessions by elimination; what is left is one matrix with a row for every arrow.
 
-use super::linear::Cholesky;
+use crate::stats::cholesky::Cholesky;
 
 /// Where every shot belongs.
 #[derive(Debug, Clone, PartialEq)]

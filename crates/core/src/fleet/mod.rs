@@ -19,30 +19,25 @@
 //! making them all look different.
 //!
 //! [`compare`] is about two settings, [`tuning`] about bareshafts and groups that walk with distance, [`session`] about
-//! fatigue and felt marks, [`spread`] and [`centres`] hold the tests these are made of.
+//! fatigue and felt marks; [`crate::stats`] holds the tests these are made of.
 
-pub mod centres;
 mod classes;
 pub mod compare;
 mod components;
-mod discovery;
 mod ends;
-mod linear;
 mod posterior;
 pub mod session;
-pub mod spread;
-pub mod tail;
 pub mod tuning;
 
 use std::collections::BTreeMap;
 
 pub use components::{Components, components};
-pub use discovery::{accuse, benjamini_hochberg};
 pub use posterior::{LAMBDA_ODD, MOST_MORE, ODD_SHARE};
 
 use crate::group::ClassOdds;
 use crate::plane::{Point, Sym2};
 use crate::shot::Felt;
+use crate::stats::StatsError;
 use crate::units::Distance;
 use classes::Fit;
 use ends::Layout;
@@ -83,6 +78,18 @@ impl Offset {
     #[must_use]
     pub fn size_mrad(self) -> f64 {
         self.right_mrad.hypot(self.up_mrad)
+    }
+}
+
+impl From<Offset> for [f64; 2] {
+    fn from(o: Offset) -> Self {
+        [o.right_mrad, o.up_mrad]
+    }
+}
+
+impl From<[f64; 2]> for Offset {
+    fn from([right_mrad, up_mrad]: [f64; 2]) -> Self {
+        Self { right_mrad, up_mrad }
     }
 }
 
@@ -185,6 +192,16 @@ pub enum FleetError {
         /// The last change of the logarithm of a variance.
         change: f64,
     },
+}
+
+impl From<StatsError> for FleetError {
+    fn from(error: StatsError) -> Self {
+        match error {
+            StatsError::TooFew { values, needed } => Self::TooFew { shots: values, needed },
+            StatsError::NoSpread => Self::NoSpread,
+            StatsError::OutOfRange { what, value, min, max } => Self::OutOfRange { what, value, min, max },
+        }
+    }
 }
 
 fn in_range(what: &'static str, value: f64, min: f64, max: f64) -> Result<f64, FleetError> {

@@ -6,13 +6,13 @@
 //! when they weigh less than [`DROP`] of the best.
 
 use super::classes::{Fit, OWN_SPREAD_DOF, turn_back, turned};
-use super::discovery::{accuse, benjamini_hochberg};
-use super::linear::Cholesky;
-use super::tail::{bisect, chi2_below, chi2_quantile, f_above, normal_above, normal_exceeded};
 use super::{AMOUNT_DEFAULT_SPREADS, Fleet, FleetError, Question, Verdict};
 use crate::plane::{Point, Sym2};
-use crate::quadrature;
 use crate::score::normal_in_circle;
+use crate::stats::cholesky::Cholesky;
+use crate::stats::discovery::{accuse, benjamini_hochberg};
+use crate::stats::distribution::{bisect, chi2_below, chi2_quantile, f_above, normal_above, normal_quantile};
+use crate::stats::quadrature;
 
 /// Probability beforehand that an arrow is of the odd kind: about one in a dozen (our choice).
 pub const ODD_SHARE: f64 = 0.08;
@@ -361,7 +361,7 @@ fn more_shots(mean: [f64; 2], var: [f64; 2], mixed: f64, p_off: f64, amount: f64
     let (gap, sd) = (distance - amount, variance.sqrt());
     let median =
         bisect(0.0, gap.abs() + 10.0 * sd, |r| normal_above((-r - gap) / sd) - normal_above((r - gap) / sd) < 0.5);
-    let z = normal_exceeded(1.0 - UNCLEAR[1]);
+    let z = normal_quantile(UNCLEAR[1]);
     let more = ((z / median).powi(2) - 1.0 / variance) * spread * spread;
     Some((more.ceil().max(1.0) as usize).min(MOST_MORE))
 }

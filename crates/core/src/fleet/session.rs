@@ -1,10 +1,11 @@
 //! Over a session: does the spread grow as the archer tires or shrink as they warm up, and how well do they know a bad shot?
 
 use super::compare::{EndSpread, Setting};
-use super::tail::normal_above;
 use super::{ArrowShot, FleetError, fit};
 use crate::group::ClassOdds;
 use crate::shot::Felt;
+use crate::stats::distribution::normal_above;
+use crate::stats::spread::VarianceRatio;
 
 /// Ends needed for a trend.
 pub const FEWEST_ENDS: usize = 4;
@@ -76,7 +77,7 @@ pub fn trend(setting: &Setting) -> Result<Trend, FleetError> {
                 (of.iter().map(|e| sum(e)).sum::<f64>() / dof, dof * thin)
             };
             let ((a, da), (b, db)) = (variance(early), variance(rest));
-            let warm = super::spread::VarianceRatio::new([a, b], [da, db])?;
+            let warm = VarianceRatio::new([a, b], [da, db])?;
             let [low, high] = warm.interval(0.9);
             return Ok(Trend {
                 ratio: (0.5 * slope).exp(),

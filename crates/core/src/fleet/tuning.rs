@@ -3,9 +3,10 @@
 //! What a difference suggests is given as possibilities. The rules behind them are **common practice, no source**: they hold for
 //! the finger-shot recurve with a button, and form, fletching clearance and wind can imitate every one of them.
 
-use super::tail::{chi2_below, normal_above};
 use super::{FleetError, Offset};
 use crate::plane::{Point, Sym2};
+use crate::stats::cholesky::Cholesky;
+use crate::stats::distribution::{chi2_below, normal_above};
 use crate::units::Distance;
 
 /// A group's centre and how well it is known.
@@ -224,7 +225,7 @@ fn polynomial(centres: &[Centre], powers: &[i32]) -> Result<Polynomial, FleetErr
             }
         }
     }
-    let c = super::linear::Cholesky::new(k, &m).ok_or(FleetError::NoSpread)?;
+    let c = Cholesky::new(k, &m).ok_or(FleetError::NoSpread)?;
     let beta = c.solve(&v);
     let inverse = c.inverse();
     let misfit = centres

@@ -2,7 +2,7 @@
 
 use super::{Flight, FlightError, within};
 use crate::plane::{Point, Sym2};
-use crate::quadrature;
+use crate::stats::quadrature;
 use crate::units::UnitError;
 
 /// A steady horizontal wind, as the archer feels it.

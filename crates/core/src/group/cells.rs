@@ -130,12 +130,9 @@ pub(super) fn read_cells(
     unmarked: ClassOdds,
 ) -> Reading {
     let n = places.len();
-    // Start each called shot at the middle of its cell; a miss just outside the face, an undirected ring in the centre.
+    // Start each called shot at the middle of its cell; a miss just outside the face; in the centre where nothing tells a direction.
     for placed in cells {
-        let c = &placed.cell;
-        let outer = if c.outer_mm.is_finite() { c.outer_mm } else { c.inner_mm * 1.1 };
-        let r = if c.half_width_rad > 3.0 && c.outer_mm.is_finite() { 0.0 } else { 0.5 * (c.inner_mm + outer) };
-        places[placed.shot] = Point::new(r * c.angle_rad.cos(), r * c.angle_rad.sin()) - placed.carry;
+        places[placed.shot] = placed.cell.start() - placed.carry;
     }
     let mut proposals = Vec::new();
     for _ in 0..3 {

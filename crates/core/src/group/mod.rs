@@ -329,6 +329,35 @@ impl Points<'_> {
     }
 }
 
+/// What is made of one shot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Class {
+    /// It belongs to the group that the advice is about.
+    Clean,
+    /// It belongs to the second of two groups, or to the time before the jump.
+    Other,
+    /// It flew wide of the group.
+    Flyer,
+    /// It does not belong to any.
+    Stray,
+}
+
+impl Class {
+    /// All of them, in the order in which they are listed.
+    pub const ALL: [Self; 4] = [Self::Clean, Self::Other, Self::Flyer, Self::Stray];
+
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Clean => "clean",
+            Self::Other => "other",
+            Self::Flyer => "flyer",
+            Self::Stray => "stray",
+        }
+    }
+}
+
 /// What the shots say.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
@@ -375,6 +404,41 @@ impl Reading {
             .into_iter()
             .max_by(|a, b| self.probability(*a).total_cmp(&self.probability(*b)))
             .unwrap_or(Pattern::Steady)
+    }
+
+    /// What is made of shot `i` (from 0): a stray when that is the likeliest of the three; a flyer when it is likelier to have
+    /// strayed (a little or far) than not; otherwise clean, or of the other group where the likeliest pattern has one.
+    ///
+    /// Every list, drawing and notice asks here, so that all say the same.
+    #[must_use]
+    pub fn class(&self, i: usize) -> Class {
+        let [clean, flyer, stray] = self.p_class.get(i).copied().unwrap_or([1.0, 0.0, 0.0]);
+        if stray > clean && stray > flyer {
+            Class::Stray
+        } else if flyer + stray > 0.5 {
+            Class::Flyer
+        } else if self.is_elsewhere(i) {
+            Class::Other
+        } else {
+            Class::Clean
+        }
+    }
+
+    /// Whether shot `i` (from 0) is of the second of two groups, or from before the jump, by the likeliest pattern.
+    #[must_use]
+    pub fn is_elsewhere(&self, i: usize) -> bool {
+        match self.likeliest() {
+            Pattern::Split => self.other_group.get(i).is_some_and(|p| *p > 0.5),
+            Pattern::Jumped => self.jumped_before().is_some_and(|j| i < j),
+            Pattern::Steady | Pattern::Drifting => false,
+        }
+    }
+
+    /// The likeliest first shot after the jump (from 0); nothing where a jump was not allowed.
+    #[must_use]
+    pub fn jumped_before(&self) -> Option<usize> {
+        let p = &self.jump_before;
+        (0..p.len()).max_by(|a, b| p[*a].total_cmp(&p[*b]))
     }
 
     /// Expected number of clean shots.

@@ -15,7 +15,7 @@ use super::response::{Grid, Response};
 use super::sighting::check_marks;
 use super::{Kit, Mark, MarksError};
 use crate::flight::Flight;
-use crate::quadrature;
+use crate::stats::quadrature;
 
 /// Prior odds that a mark is wrong: mistyped, misread, shot on a bad day. Common practice, no source.
 pub const WRONG_MARK_ODDS: f64 = 0.02;

@@ -8,7 +8,7 @@
 use super::MarksError;
 use super::response::Response;
 use super::sighting::Mark;
-use crate::quadrature::Rule;
+use crate::stats::quadrature::Rule;
 
 /// What a wrong mark is off by, one standard deviation, in millimetres: a slip of a centimetre or two, a digit
 /// mistyped. Our choice; anything from 5 to 30 flags the same marks.

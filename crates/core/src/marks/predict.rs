@@ -2,6 +2,8 @@
 
 use statrs::function::erf::erfc;
 
+use crate::stats::Z_80;
+
 use super::MarksError;
 use super::fit::{Fitted, SHRINK, moments};
 use super::response::Response;
@@ -49,7 +51,7 @@ fn quantile(parts: &[(f64, f64, f64)], total: f64, p: f64, mean: f64, sd: f64) -
     };
     let (mut a, mut b) = (mean - 8.0 * sd, mean + 8.0 * sd);
     let (mut fa, mut fb) = (-p, 1.0 - p);
-    let mut x = mean + sd * if p < 0.5 { -1.2816 } else { 1.2816 };
+    let mut x = mean + sd * if p < 0.5 { -Z_80 } else { Z_80 };
     for _ in 0..60 {
         let f = below(x);
         if f.abs() < 1e-4 || b - a < 1e-4 * sd {

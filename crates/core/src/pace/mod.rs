@@ -14,7 +14,7 @@ mod state;
 
 pub use filter::{Filter, JUMP_A_SHOT, Summary};
 pub use plan::{Ahead, Outlook, Plan, plan};
-pub use state::{Answer, Event, Pace, PaceError, Settings, Wait};
+pub use state::{Answer, Event, Pace, PaceError, Reason, Settings, Wait};
 
 /// Drift assumed between ends without history, one standard deviation an axis, in milliradians (common practice, no source:
 /// light, wind and tiring move a club archer's group by about a tenth of a milliradian an end).

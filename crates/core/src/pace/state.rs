@@ -164,8 +164,46 @@ pub struct Answer {
     pub points_never: f64,
     /// Shots still to come, sighting shots included.
     pub shots_left: usize,
-    /// Why, in one plain sentence.
-    pub why: &'static str,
+    /// Why.
+    pub why: Reason,
+}
+
+/// Why the sight is to be touched, left or shot on with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Reason {
+    /// No shots are left at this distance.
+    NoShots,
+    /// The sight is within half a click of the best that is known.
+    Within,
+    /// There is no time for a touch in this end.
+    NoTime,
+    /// More arrows may show a touch worth making.
+    MayShow,
+    /// A touch would gain less than it costs, and waiting will not make it much better.
+    TooLittle,
+    /// Waiting would cost more than the next arrows can teach.
+    Now,
+    /// The next arrows teach more than they cost.
+    Teach,
+    /// A touch would gain less than it costs.
+    LessThanCost,
+}
+
+impl Reason {
+    /// A stable name for machines.
+    #[must_use]
+    pub fn kind(self) -> &'static str {
+        match self {
+            Self::NoShots => "no_shots",
+            Self::Within => "within",
+            Self::NoTime => "no_time",
+            Self::MayShow => "may_show",
+            Self::TooLittle => "too_little",
+            Self::Now => "now",
+            Self::Teach => "teach",
+            Self::LessThanCost => "less_than_cost",
+        }
+    }
 }
 
 /// What is known after some events.
@@ -470,11 +508,9 @@ impl Pace {
             .iter()
             .map(|shot| match shot.place {
                 Place::At(p) => p - shot.carry,
-                Place::Called(call) => call.cell(s.face, s.shaft).map_or(Point::default(), |cell| {
-                    let outer = if cell.outer_mm.is_finite() { cell.outer_mm } else { cell.inner_mm * 1.1 };
-                    let r = if cell.half_width_rad > 3.0 { 0.0 } else { 0.5 * (cell.inner_mm + outer) };
-                    Point::new(r * cell.angle_rad.cos(), r * cell.angle_rad.sin()) - shot.carry
-                }),
+                Place::Called(call) => {
+                    call.cell(s.face, s.shaft).map_or(Point::default(), |cell| cell.start() - shot.carry)
+                }
             })
             .collect();
         places.append(&mut reading.places);
@@ -561,32 +597,30 @@ impl Pace {
         })
     }
 
-    fn decide(&self, advice: &Advice, plan: &Plan, ahead: &[Ahead]) -> (Wait, &'static str) {
+    fn decide(&self, advice: &Advice, plan: &Plan, ahead: &[Ahead]) -> (Wait, Reason) {
         if ahead.is_empty() {
-            return (Wait::Leave, "No shots are left at this distance.");
+            return (Wait::Leave, Reason::NoShots);
         }
         if advice.best.clicks == [0, 0] {
-            return (Wait::Leave, "The sight is within half a click of the best that is known.");
+            return (Wait::Leave, Reason::Within);
         }
         let time = &self.settings.time;
         if let Some(left) = self.now().time_left {
             let shots = self.settings.shots_per_end.saturating_sub(self.now().shots_in_end) as f64;
             if left < time.seconds_a_touch + 0.5 * shots * time.seconds_an_arrow && advice.action == Action::Move {
-                return (Wait::Wait, "There is no time for a touch in this end: shoot on and touch after it.");
+                return (Wait::Wait, Reason::NoTime);
             }
         }
         if advice.action == Action::Leave {
             return match plan.best().0 {
-                Some(k) if k > 0 && advice.more_shots > 0 => (Wait::Wait, "More arrows may show a touch worth making."),
-                _ => (Wait::Leave, "A touch would gain less than it costs, and waiting will not make it much better."),
+                Some(k) if k > 0 && advice.more_shots > 0 => (Wait::Wait, Reason::MayShow),
+                _ => (Wait::Leave, Reason::TooLittle),
             };
         }
         match plan.best_within(0.5 * self.settings.touch_cost) {
-            Some(0) => (Wait::Touch, "Waiting would cost more than the next arrows can teach."),
-            Some(_) => {
-                (Wait::Wait, "The next arrows teach more than they cost: one touch later serves better than two.")
-            }
-            None => (Wait::Leave, "A touch would gain less than it costs."),
+            Some(0) => (Wait::Touch, Reason::Now),
+            Some(_) => (Wait::Wait, Reason::Teach),
+            None => (Wait::Leave, Reason::LessThanCost),
         }
     }
 }

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 
 use crate::face::Face;
 use crate::plane::{Point, Sym2};
-use crate::quadrature::{self, Rule};
+use crate::stats::quadrature::{self, Rule};
 use crate::units::Shaft;
 
 /// Smallest standard deviation in the table, in millimetres; a narrower one is taken as this.

@@ -3,6 +3,7 @@
 use goldward_core::handicap;
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::score::expected_normal;
+use goldward_core::stats::Z_80;
 use uuid::Uuid;
 
 use super::learnt::estimate_of;
@@ -10,9 +11,6 @@ use super::{SessionView, SpreadEstimate, Total};
 use crate::body::{Body, Session};
 use crate::log::Log;
 use crate::record::Record;
-
-/// Half of the probability left outside an 80 % interval lies above this many standard deviations.
-const Z_80: f64 = 1.281_551_6;
 
 /// Where the points of a session went. The four parts and the score add up to the most that could be had.
 #[derive(Debug, Clone, Copy, PartialEq)]

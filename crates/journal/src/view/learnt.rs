@@ -82,10 +82,10 @@ pub(super) fn places(view: &SessionView<'_>) -> Result<(Vec<Point>, f64), ViewEr
             Place::At(p) => places.push(p - shot.carry),
             Place::Called(call) => {
                 let cell = call.cell(view.face, view.shaft)?;
-                if cell.outer_mm.is_finite() && (cell.half_width_rad < 1.0 || cell.inner_mm < 1e-9) {
-                    let r = if cell.half_width_rad < 1.0 { 0.5 * (cell.inner_mm + cell.outer_mm) } else { 0.0 };
-                    places.push(Point::new(r * cell.angle_rad.cos(), r * cell.angle_rad.sin()) - shot.carry);
-                    let (width, arc) = (cell.outer_mm - cell.inner_mm, 2.0 * r * cell.half_width_rad);
+                if let Some(middle) = cell.middle() {
+                    places.push(middle - shot.carry);
+                    let width = cell.outer_mm - cell.inner_mm;
+                    let arc = 2.0 * middle.radius_mm() * cell.half_width_rad;
                     quantisation += (width * width + arc * arc) / 24.0;
                 }
             }

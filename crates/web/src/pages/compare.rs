@@ -1,10 +1,10 @@
 //! Two sets of sessions compared: is the group tighter after a change, and how sure is that?
 
 use goldward_core::fleet::compare::{Comparison, Setting, SpreadRatio, compare};
-use goldward_core::fleet::spread::shots_to_tell;
 use goldward_core::fleet::{ArrowShot, Offset};
 use goldward_core::group::ClassOdds;
 use goldward_core::plane::Sym2;
+use goldward_core::stats::spread::shots_to_tell;
 
 use super::gather::{Gathered, Placed};
 use super::map::{Map, Spot};
@@ -140,7 +140,7 @@ fn centres(teller: &Teller<'_>, c: &Comparison, metres: f64, items: &mut Vec<Ite
     let Some(h) = &c.centre else { return };
     let p = teller.percent(h.p_value);
     items.push(Item::Text(if h.p_value < 0.1 {
-        let d = goldward_core::plane::Point::new(h.difference.right_mrad, h.difference.up_mrad) * metres;
+        let d = goldward_core::plane::Point::new(h.difference[0], h.difference[1]) * metres;
         teller.f(Word::CentresApart, &[&teller.toward(d), &p])
     } else {
         teller.f(Word::CentresSame, &[&p])

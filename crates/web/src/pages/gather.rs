@@ -63,13 +63,12 @@ impl Gathered {
                 Place::At(p) => p,
                 Place::Called(call) => {
                     let cell = call.cell(view.face, view.shaft).ok()?;
-                    if call.clock.is_none() || !cell.outer_mm.is_finite() {
+                    let Some(middle) = cell.middle() else {
                         gathered.placeless += 1;
                         continue;
-                    }
+                    };
                     gathered.called += 1;
-                    let r = 0.5 * (cell.inner_mm + cell.outer_mm);
-                    Point::new(r * cell.angle_rad.cos(), r * cell.angle_rad.sin())
+                    middle
                 }
             };
             gathered.shots.push(Placed {

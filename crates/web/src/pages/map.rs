@@ -99,14 +99,14 @@ impl Map {
         }
         for (o, mark) in &self.shots {
             let (x, y) = at(*o);
-            let _ = write!(out, "<path class=\"dot {}\" d=\"{}\"/>", mark.class(), drawing::outline(*mark, x, y, 2.6));
+            let _ = write!(out, "<path class=\"dot {}\" d=\"{}\"/>", mark.name(), drawing::outline(*mark, x, y, 2.6));
         }
         for s in &self.spots {
             let ((x, y), (rx, ry, turn)) = (at(s.at), drawing::ellipse(s.cov_mrad2));
             let _ = write!(
                 out,
                 "<ellipse class=\"known {}\" rx=\"{:.1}\" ry=\"{:.1}\" transform=\"translate({x:.1} {y:.1}) rotate({turn:.1})\"/>",
-                s.mark.class(),
+                s.mark.name(),
                 scale * rx,
                 scale * ry
             );
@@ -126,7 +126,7 @@ impl Map {
             let _ = write!(
                 out,
                 "<path class=\"spot {0}\" d=\"{1}\"/><text class=\"label {0}\" x=\"{lx:.1}\" y=\"{ly:.1}\" text-anchor=\"middle\">{2}</text>",
-                s.mark.class(),
+                s.mark.name(),
                 drawing::outline(s.mark, x, y, 4.5),
                 escape(&s.label)
             );

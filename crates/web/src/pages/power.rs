@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use goldward_core::fleet::spread::power;
+use goldward_core::stats::spread::power;
 
 use super::compare::LEVEL;
 use super::{Item, Teller, escape};

@@ -188,7 +188,7 @@ fn walk_picture(teller: &Teller<'_>, centres: &[Centre], w: &Walk) -> Item {
     const HALF: f64 = 120.0;
     const HEIGHT: f64 = 220.0;
     let far = centres.iter().map(|c| c.distance.metres()).fold(1.0, f64::max);
-    let bar = |c: &Centre| 1.282 * c.cov_mm2.xx.sqrt();
+    let bar = |c: &Centre| goldward_core::stats::Z_80 * c.cov_mm2.xx.sqrt();
     let reach = centres.iter().map(|c| c.at.x_mm.abs() + bar(c)).fold(10.0, f64::max);
     let x = |mm: f64| HALF * mm / reach;
     let y = |metres: f64| -HEIGHT * metres / far;

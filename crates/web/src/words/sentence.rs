@@ -1,8 +1,8 @@
 //! Sentences about numbers: clicks, places, the advice, notices and patterns.
 
-use goldward_core::group::Pattern;
+use goldward_core::group::{Class, Pattern};
 use goldward_core::notice::Notice;
-use goldward_core::pace::{Answer, Wait};
+use goldward_core::pace::{Answer, Reason, Wait};
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
@@ -108,17 +108,16 @@ pub fn action(l: Language, answer: &Answer) -> String {
 
 /// Core's reason in the language of the app.
 #[must_use]
-pub fn why(l: Language, core: &'static str) -> &'static str {
-    let word = match core {
-        "No shots are left at this distance." => Word::WhyNoShots,
-        "The sight is within half a click of the best that is known." => Word::WhyWithin,
-        "There is no time for a touch in this end: shoot on and touch after it." => Word::WhyNoTime,
-        "More arrows may show a touch worth making." => Word::WhyMore,
-        "A touch would gain less than it costs, and waiting will not make it much better." => Word::WhyLess,
-        "Waiting would cost more than the next arrows can teach." => Word::WhyNow,
-        "The next arrows teach more than they cost: one touch later serves better than two." => Word::WhyTeach,
-        "A touch would gain less than it costs." => Word::WhyLessShort,
-        other => return other,
+pub fn why(l: Language, reason: Reason) -> &'static str {
+    let word = match reason {
+        Reason::NoShots => Word::WhyNoShots,
+        Reason::Within => Word::WhyWithin,
+        Reason::NoTime => Word::WhyNoTime,
+        Reason::MayShow => Word::WhyMore,
+        Reason::TooLittle => Word::WhyLess,
+        Reason::Now => Word::WhyNow,
+        Reason::Teach => Word::WhyTeach,
+        Reason::LessThanCost => Word::WhyLessShort,
     };
     word.text(l)
 }
@@ -218,7 +217,8 @@ pub fn causes(answer: &Answer, face_mm: f64, left_handed: bool) -> Vec<Word> {
             out.push(Word::CauseNocking);
         }
     }
-    if answer.reading.p_class.iter().any(|p| p[1] + p[2] > 0.5) {
+    let wide = |i| matches!(answer.reading.class(i), Class::Flyer | Class::Stray);
+    if (0..answer.reading.p_class.len()).any(wide) {
         out.push(Word::CauseDamaged);
     }
     if out.is_empty() {

@@ -62,7 +62,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                 <p>{app.f(Word::MeanRule, &[&words::clicks(l, answer.advice.mean_rule.clicks)])}</p>
                 <ul class="legend">
                     {marks.into_iter().map(|(m, w)| view! {
-                        <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><path class=format!("shot now {}", m.class()) d=drawing::outline(m, 0.0, 0.0, 5.0)/></svg>{app.t(w)}</li>
+                        <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><path class=format!("shot now {}", m.name()) d=drawing::outline(m, 0.0, 0.0, 5.0)/></svg>{app.t(w)}</li>
                     }).collect_view()}
                     <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><path class="cross" d="M-7 0H7M0 -7V7"/></svg>{app.t(Word::CentreMark)}</li>
                     <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><ellipse class="centre" rx="8" ry="5"/></svg>{app.t(Word::EllipseMark)}</li>

@@ -30,7 +30,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                 .map(|i| {
                     let mark = drawing::mark(a, i);
                     let d = drawing::outline(mark, places[i].x_mm, -places[i].y_mm, 5.0 * px);
-                    view! { <path class=format!("shot now {}", mark.class()) d=d/> }
+                    view! { <path class=format!("shot now {}", mark.name()) d=d/> }
                 })
                 .collect_view()
         });

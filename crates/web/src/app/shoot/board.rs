@@ -312,7 +312,7 @@ fn lay(reach: f64) -> Option<impl IntoView> {
         let now = row.end > sheet.ends_done;
         let class = format!(
             "shot {}{}{}{}{}",
-            mark.class(),
+            mark.name(),
             if sheet.is_before_touch(i) { " before" } else { "" },
             if called { " called" } else { "" },
             if now { " now" } else { "" },

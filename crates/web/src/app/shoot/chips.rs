@@ -22,7 +22,7 @@ pub(super) fn Chips() -> impl IntoView {
         let end = if sheet.shots_in_end() > 0 { sheet.end_now() } else { sheet.ends_done };
         let rows = sheet.rows.iter().enumerate().filter(|(_, r)| r.end == end);
         rows.map(|(i, r)| {
-            let class = answer.as_ref().map_or("clean", |a| drawing::mark(a, i).class());
+            let class = answer.as_ref().map_or("clean", |a| drawing::mark(a, i).name());
             (i, r.id, score_word(r.score), r.felt, r.arrow.clone(), class)
         })
         .collect()

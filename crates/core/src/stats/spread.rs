@@ -1,7 +1,7 @@
 //! Spreads and what can be told of them: tests of variance, outliers, ranges, and how many arrows it takes.
 
-use super::tail::{f_above, f_exceeded, normal_above, t_exceeded};
-use super::{FleetError, in_range};
+use super::distribution::{f_above, f_exceeded, normal_above, t_exceeded};
+use super::{StatsError, in_range};
 
 /// Two variances compared.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,8 +23,8 @@ impl VarianceRatio {
     /// "Statistical Methods", 8th edition, section 6.10).
     ///
     /// # Errors
-    /// [`FleetError::OutOfRange`] unless all are positive and finite.
-    pub fn new([first, second]: [f64; 2], dof: [f64; 2]) -> Result<Self, FleetError> {
+    /// [`StatsError::OutOfRange`] unless all are positive and finite.
+    pub fn new([first, second]: [f64; 2], dof: [f64; 2]) -> Result<Self, StatsError> {
         for v in [first, second] {
             in_range("a variance", v, f64::MIN_POSITIVE, f64::MAX)?;
         }
@@ -50,11 +50,11 @@ impl VarianceRatio {
 /// 1974, "Robust tests for the equality of variances", JASA 69.
 ///
 /// # Errors
-/// [`FleetError::TooFew`] when a group has fewer than two values, [`FleetError::NoSpread`] when all distances are the same.
-pub fn brown_forsythe(groups: &[&[f64]]) -> Result<(f64, f64), FleetError> {
+/// [`StatsError::TooFew`] when a group has fewer than two values, [`StatsError::NoSpread`] when all distances are the same.
+pub fn brown_forsythe(groups: &[&[f64]]) -> Result<(f64, f64), StatsError> {
     let (k, n) = (groups.len() as f64, groups.iter().map(|g| g.len()).sum::<usize>() as f64);
     if groups.len() < 2 || groups.iter().any(|g| g.len() < 2) {
-        return Err(FleetError::TooFew { shots: groups.iter().map(|g| g.len()).min().unwrap_or(0), needed: 2 });
+        return Err(StatsError::TooFew { values: groups.iter().map(|g| g.len()).min().unwrap_or(0), needed: 2 });
     }
     let distances: Vec<Vec<f64>> = groups
         .iter()
@@ -70,7 +70,7 @@ pub fn brown_forsythe(groups: &[&[f64]]) -> Result<(f64, f64), FleetError> {
     let between: f64 = distances.iter().map(|d| d.len() as f64 * (mean(d) - all).powi(2)).sum();
     let within: f64 = distances.iter().map(|d| d.iter().map(|v| (v - mean(d)).powi(2)).sum::<f64>()).sum();
     if within <= 0.0 {
-        return Err(FleetError::NoSpread);
+        return Err(StatsError::NoSpread);
     }
     let w = between / (k - 1.0) / (within / (n - k));
     Ok((w, f_above(w, k - 1.0, n - k)))
@@ -92,16 +92,16 @@ impl Grubbs {
     /// samples", Technometrics 11).
     ///
     /// # Errors
-    /// [`FleetError::TooFew`] below three values, [`FleetError::NoSpread`] when all are the same.
-    pub fn new(values: &[f64]) -> Result<Self, FleetError> {
+    /// [`StatsError::TooFew`] below three values, [`StatsError::NoSpread`] when all are the same.
+    pub fn new(values: &[f64]) -> Result<Self, StatsError> {
         if values.len() < 3 {
-            return Err(FleetError::TooFew { shots: values.len(), needed: 3 });
+            return Err(StatsError::TooFew { values: values.len(), needed: 3 });
         }
         let n = values.len() as f64;
         let mean = values.iter().sum::<f64>() / n;
         let sd = (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
         if !(sd > 0.0 && sd.is_finite()) {
-            return Err(FleetError::NoSpread);
+            return Err(StatsError::NoSpread);
         }
         let furthest = values.iter().map(|v| (v - mean).abs() / sd).enumerate().max_by(|a, b| a.1.total_cmp(&b.1));
         let (index, g) = furthest.unwrap_or((0, 0.0));
@@ -150,9 +150,9 @@ pub fn power(shots: usize, an_end: usize, ratio: f64, level: f64) -> f64 {
 /// How many shots of each setting it takes to find a ratio of spreads of `ratio` with the chance `chance`, as [`power`].
 ///
 /// # Errors
-/// [`FleetError::OutOfRange`] for a ratio nearer to 1 than 2 %, a chance outside 0.1 to 0.99 or a level outside 0.001 to 0.3, or
+/// [`StatsError::OutOfRange`] for a ratio nearer to 1 than 2 %, a chance outside 0.1 to 0.99 or a level outside 0.001 to 0.3, or
 /// ends of less than two shots.
-pub fn shots_to_tell(ratio: f64, an_end: usize, chance: f64, level: f64) -> Result<usize, FleetError> {
+pub fn shots_to_tell(ratio: f64, an_end: usize, chance: f64, level: f64) -> Result<usize, StatsError> {
     in_range("the ratio of spreads", if ratio < 1.0 { 1.0 / ratio } else { ratio }, 1.02, 100.0)?;
     in_range("the chance", chance, 0.1, 0.99)?;
     in_range("the level", level, 0.001, 0.3)?;

@@ -2,14 +2,14 @@
 
 /// Lower Cholesky factor of a symmetric positive definite matrix, row by row.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Cholesky {
+pub(crate) struct Cholesky {
     n: usize,
     l: Vec<f64>,
 }
 
 impl Cholesky {
     /// Of the `n` by `n` matrix `m`, given row by row; `None` when it is not positive definite.
-    pub(super) fn new(n: usize, m: &[f64]) -> Option<Self> {
+    pub(crate) fn new(n: usize, m: &[f64]) -> Option<Self> {
         let mut l = m.to_vec();
         for i in 0..n {
             for j in 0..=i {
@@ -31,12 +31,12 @@ impl Cholesky {
     }
 
     /// Logarithm of the determinant of the matrix.
-    pub(super) fn log_det(&self) -> f64 {
+    pub(crate) fn log_det(&self) -> f64 {
         2.0 * (0..self.n).map(|i| self.l[i * self.n + i].ln()).sum::<f64>()
     }
 
     /// Solves `L x = b`.
-    pub(super) fn forward(&self, b: &[f64]) -> Vec<f64> {
+    pub(crate) fn forward(&self, b: &[f64]) -> Vec<f64> {
         let n = self.n;
         let mut x = b.to_vec();
         for i in 0..n {
@@ -49,7 +49,7 @@ impl Cholesky {
     }
 
     /// Solves `M x = b`.
-    pub(super) fn solve(&self, b: &[f64]) -> Vec<f64> {
+    pub(crate) fn solve(&self, b: &[f64]) -> Vec<f64> {
         let n = self.n;
         let mut x = self.forward(b);
         for i in (0..n).rev() {
@@ -62,7 +62,7 @@ impl Cholesky {
     }
 
     /// The inverse of the matrix, row by row.
-    pub(super) fn inverse(&self) -> Vec<f64> {
+    pub(crate) fn inverse(&self) -> Vec<f64> {
         let n = self.n;
         let mut out = vec![0.0; n * n];
         let mut unit = vec![0.0; n];

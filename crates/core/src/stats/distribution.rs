@@ -4,7 +4,7 @@
 //! Recipes", 3rd edition, section 6.4), with as many terms as large degrees of freedom ask for. Quantiles are found by
 //! bisection between brackets, so that none can fail silently.
 
-use statrs::function::erf::erfc;
+use statrs::function::erf::{erf_inv, erfc};
 use statrs::function::gamma::{gamma_lr, ln_gamma};
 
 /// Terms of the continued fraction: it needs about the square root of the larger parameter.
@@ -99,14 +99,14 @@ pub fn normal_above(x: f64) -> f64 {
     0.5 * erfc(x / std::f64::consts::SQRT_2)
 }
 
-/// The value that a standard normal exceeds with probability `p`.
+/// The value below which a standard normal lies with probability `p`, through the inverse error function.
 #[must_use]
-pub fn normal_exceeded(p: f64) -> f64 {
-    bisect(-40.0, 40.0, |x| normal_above(x) > p)
+pub fn normal_quantile(p: f64) -> f64 {
+    std::f64::consts::SQRT_2 * erf_inv(2.0 * p - 1.0)
 }
 
 /// Where `go_on` changes from true to false.
-pub(super) fn bisect(mut low: f64, mut high: f64, go_on: impl Fn(f64) -> bool) -> f64 {
+pub(crate) fn bisect(mut low: f64, mut high: f64, go_on: impl Fn(f64) -> bool) -> f64 {
     for _ in 0..HALVINGS {
         let mid = 0.5 * (low + high);
         if go_on(mid) { low = mid } else { high = mid }
@@ -126,7 +126,7 @@ mod tests {
         }
         assert!((t_exceeded(0.025, 10.0) - 2.228).abs() < 5e-4);
         assert!((chi2_quantile(0.95, 2.0) - 5.991).abs() < 5e-4);
-        assert!((normal_exceeded(0.025) - 1.959_963_985).abs() < 1e-8);
+        assert!((normal_quantile(0.975) - 1.959_963_985).abs() < 1e-8);
     }
 
     #[test]

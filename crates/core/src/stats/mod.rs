@@ -1,0 +1,65 @@
+//! Plain statistics, which know nothing of archery: distributions, tests of spreads and centres, false discoveries, Gaussian
+//! rules and small linear systems.
+
+pub mod centres;
+pub(crate) mod cholesky;
+pub mod discovery;
+pub mod distribution;
+pub mod quadrature;
+pub mod spread;
+
+/// Standard deviations from the middle to the end of the 80 % interval of a normal distribution: its 90 % point.
+pub const Z_80: f64 = 1.281_551_565_544_600_5;
+/// Radius of the ellipse that holds 80 % of a bivariate normal, in standard deviations: `sqrt(-2 ln 0.2)`.
+pub const ELLIPSE_80: f64 = 1.794_122_577_994_101;
+/// Radius of the circle that holds half of a round bivariate normal, in standard deviations: `sqrt(2 ln 2)`.
+pub const HALF_RADIUS: f64 = 1.177_410_022_515_474_7;
+
+/// Why a test has no answer.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum StatsError {
+    /// Too few values for the question.
+    #[error("{values} values are too few: at least {needed} are needed here")]
+    TooFew {
+        /// How many there are.
+        values: usize,
+        /// How many it takes.
+        needed: usize,
+    },
+    /// All values are the same, or all places lie on one line.
+    #[error("the values do not scatter: give some that differ")]
+    NoSpread,
+    /// A number outside its domain.
+    #[error("{what} is {value}: it must lie between {min} and {max}")]
+    OutOfRange {
+        /// Which number.
+        what: &'static str,
+        /// As given.
+        value: f64,
+        /// Smallest accepted.
+        min: f64,
+        /// Largest accepted.
+        max: f64,
+    },
+}
+
+fn in_range(what: &'static str, value: f64, min: f64, max: f64) -> Result<f64, StatsError> {
+    if value.is_finite() && (min..=max).contains(&value) {
+        Ok(value)
+    } else {
+        Err(StatsError::OutOfRange { what, value, min, max })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_constants_are_what_they_say() {
+        assert!((distribution::normal_quantile(0.9) - Z_80).abs() < 1e-9);
+        assert!((ELLIPSE_80 - (-2.0 * 0.2_f64.ln()).sqrt()).abs() < 1e-15);
+        assert!((HALF_RADIUS - (2.0 * 2.0_f64.ln()).sqrt()).abs() < 1e-15);
+    }
+}
