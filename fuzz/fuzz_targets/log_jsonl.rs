@@ -1,7 +1,8 @@
 //! JSON Lines of a log: they are refused, or the log reads back as itself from both formats, and all that looks at it copes.
 #![no_main]
 
-use goldward_journal::{Log, jsonl, table, view};
+use goldward_journal::{Log, jsonl, table};
+use goldward_session::log::history;
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|text: &str| {
@@ -11,7 +12,7 @@ fuzz_target!(|text: &str| {
         assert_eq!(log.merge(&Log::new()), log);
         let _ = log.check();
         for archer in log.archers() {
-            let _ = view::history(&log, archer);
+            let _ = history(&log, archer);
         }
     }
 });

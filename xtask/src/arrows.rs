@@ -1,4 +1,5 @@
-//! The walls of the house: which crate may import which, and what core never does.
+//! The walls of the house: which crate may import which, what the pure crates never do, and what [`crate::circles`] and
+//! [`crate::crates`] look for.
 
 use std::fs;
 use std::path::Path;
@@ -11,15 +12,16 @@ use crate::run::{cargo, root};
 const ALLOWED: &[(&str, &[&str])] = &[
     ("goldward-core", &[]),
     ("goldward-journal", &["goldward-core"]),
+    ("goldward-session", &["goldward-journal", "goldward-core"]),
     ("goldward-store", &["goldward-journal"]),
     ("goldward-server", &["goldward-store", "goldward-journal"]),
-    ("goldward-web", &["goldward-journal", "goldward-core"]),
-    ("goldward", &["goldward-core", "goldward-journal", "goldward-store", "goldward-server"]),
+    ("goldward-web", &["goldward-session", "goldward-journal", "goldward-core"]),
+    ("goldward", &["goldward-core", "goldward-journal", "goldward-session", "goldward-store", "goldward-server"]),
     ("checks", &["goldward-core"]),
     ("xtask", &[]),
 ];
 
-/// What the source of core and journal must not mention: the outside world, and numbers that change from run to run.
+/// What the source of core, journal and session must not mention: the outside world, and numbers that change from run to run.
 const NOT_IN_PURE: &[&str] = &[
     "std::fs",
     "std::net",
@@ -60,9 +62,11 @@ pub(crate) fn check() -> Result<(), String> {
     if packages.is_empty() {
         wrong.push("cargo metadata lists no packages".to_owned());
     }
-    for name in ["core", "journal"] {
+    for name in ["core", "journal", "session"] {
         look_through(name, &root().join("crates").join(name).join("src"), &mut wrong)?;
     }
+    crate::circles::check(&mut wrong)?;
+    crate::crates::check(&mut wrong)?;
     if wrong.is_empty() { Ok(()) } else { Err(format!("the architecture is broken:\n  {}", wrong.join("\n  "))) }
 }
 

@@ -4,6 +4,8 @@ mod api;
 mod arrows;
 mod bench;
 mod browser;
+mod circles;
+mod crates;
 mod python;
 mod run;
 mod serve;
@@ -24,7 +26,8 @@ cargo xtask COMMAND
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
-  arrows   check that the crates depend on each other only as ARCHITECTURE.md says
+  arrows   check that the crates depend on each other only as ARCHITECTURE.md says, that no circle stands among the files
+           of a crate, and the licences and doubled versions of what we build on
 ";
 
 fn main() -> ExitCode {

@@ -12,6 +12,9 @@ pub(crate) fn test() -> Result<(), String> {
     postgres()?;
     nginx()?;
     run("lints", cargo(&["clippy", "--workspace", "--all-targets", "--locked", "--", "--deny", "warnings"]))?;
+    let mut docs = cargo(&["doc", "--workspace", "--no-deps", "--locked"]);
+    docs.env("RUSTDOCFLAGS", "--deny warnings");
+    run("documentation", docs)?;
     run("tests", cargo(&["test", "--workspace", "--locked"]))?;
     // The numbers that take many simulated archers, in the optimised build.
     run("slow tests", cargo(&["test", "--release", "--locked", "--package", "checks", "--", "--ignored"]))?;

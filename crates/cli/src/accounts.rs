@@ -13,9 +13,10 @@ use goldward_store::who::{
 };
 use goldward_store::{Backend as _, Op, Place, Store, StoreError};
 
-use crate::failure::{EXIT_FINE, Failure, Problem, plain};
+use crate::failure::{EXIT_FINE, Failure};
 use crate::log::{cannot_store, with_store, with_store_or_new};
 use crate::terminal::Terminal;
+use goldward_session::problem::{Problem, plain};
 
 /// Options of `goldward accounts`.
 #[derive(Debug, Args)]

@@ -7,12 +7,14 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure, Problem};
+use crate::busy::Busy;
+use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure};
 use crate::lines::{Chunk, LONGEST_LINE, Source};
-use crate::progress::Progress;
-use crate::solve::{self, Scorers};
 use crate::terminal::Terminal;
-use crate::wire::{ErrorOut, ReadingOut, SCHEMA, SettingsIn, ShotsIn, parse, text_of};
+use crate::wire::{ErrorOut, ReadingOut, SCHEMA};
+use goldward_session::answer::{self, Scorers};
+use goldward_session::json::{SettingsIn, ShotsIn, parse, text_of};
+use goldward_session::problem::Problem;
 
 /// Reads all of the input and writes the answers; returns the exit code: 1 when a line was bad, 70 when the program failed
 /// on one.
@@ -24,7 +26,7 @@ pub fn run(terminal: &mut Terminal<'_>, threads: usize) -> Result<u8, Failure> {
     // keep it. Each reading needs the same again, so this spares about a tenth of the time. The block is never touched.
     drop(std::hint::black_box(Vec::<u8>::with_capacity(16 << 20)));
     let source = Mutex::new(Source::new(&mut *terminal.input));
-    let progress = Progress::new(terminal.err_is_terminal);
+    let progress = Busy::new(terminal.err_is_terminal);
     let shelf = Shelf::new(&mut *terminal.out, threads);
     let scorers = Scorers::default();
     std::thread::scope(|scope| {
@@ -41,7 +43,7 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn work(source: &Mutex<Source<'_>>, shelf: &Shelf<'_>, scorers: &Scorers, progress: &Progress) {
+fn work(source: &Mutex<Source<'_>>, shelf: &Shelf<'_>, scorers: &Scorers, progress: &Busy) {
     let mut chunk = Chunk::default();
     loop {
         match lock(source).fill(&mut chunk) {
@@ -94,7 +96,7 @@ fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Pro
     let settings = parse::<SettingsIn>(text)?.settings()?;
     let shots = parse::<ShotsIn>(text)?.shots(&settings)?;
     let scorer = scorers.get(settings.face, settings.shaft);
-    let answer = solve::answer(&settings, &shots, &scorer).map_err(|e| Problem::from_core("shots", &e))?;
+    let answer = answer::answer(&settings, &shots, &scorer).map_err(|e| Problem::from_core("shots", &e))?;
     let reading = ReadingOut::new(&answer, false);
     assert!(reading.is_finite(), "an answer that is not a number");
     serde_json::to_writer(&mut *out, &reading).map_err(|e| Problem::new("", e.to_string(), ""))?;

@@ -1,15 +1,35 @@
 //! `goldward demo`: an invented club evening, written as files and then read.
 
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use crate::args::DemoArgs;
-use crate::failure::{EXIT_FINE, Failure, Problem};
+use clap::Args;
+
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files;
 use crate::page::Page;
-use crate::read;
-use crate::settings::Settings;
-use crate::solve::{self, Scorers};
 use crate::terminal::Terminal;
+use goldward_session::answer::{self, Scorers};
+use goldward_session::problem::Problem;
+use goldward_session::settings::Settings;
+
+/// Options of `goldward demo`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  goldward demo                      write into goldward-demo and read
+  goldward demo my-folder --force    overwrite files that were changed")]
+pub struct DemoArgs {
+    /// Folder for the files; it is made when missing
+    #[arg(value_name = "DIR", default_value = "goldward-demo")]
+    pub dir: PathBuf,
+    /// Overwrite files of the same names that differ
+    #[arg(long)]
+    pub force: bool,
+    /// Columns of the pages [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+}
 
 /// One archer of the evening.
 #[derive(Debug)]
@@ -87,12 +107,12 @@ pub fn run(args: &DemoArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let mut text = format!(
         "An invented club evening: {} archers, written into {}.\n",
         SCENES.len(),
-        crate::failure::plain(&args.dir.display().to_string())
+        goldward_session::problem::plain(&args.dir.display().to_string())
     );
     for scene in &SCENES {
         text.push_str(&page(scene, &args.dir, width, terminal.colour)?);
     }
-    let file = |name: &str| crate::failure::plain(&args.dir.join(name).display().to_string());
+    let file = |name: &str| goldward_session::problem::plain(&args.dir.join(name).display().to_string());
     let _ = writeln!(
         text,
         "\nTwo evenings of numbered arrows lie there too:\n$ goldward fleet {} {} --distance 70",
@@ -140,15 +160,15 @@ fn write_files(dir: &Path, force: bool) -> Result<(), Failure> {
 
 fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String, Failure> {
     let broken = |what: String| Failure::Internal(format!("the demo of {}: {what}", scene.name));
-    let kit = read::parse_kit(scene.kit.as_bytes(), scene.name)?;
+    let kit = files::parse_kit(scene.kit.as_bytes(), scene.name)?;
     let distance = scene.distance.parse().map_err(|e| broken(format!("{e}")))?;
     let face = goldward_core::face::Face::named(scene.face).map_err(|e| broken(e.to_string()))?;
     let mut wishes = kit.wishes;
     wishes.shots_left = Some(scene.left);
     let settings = Settings::new(distance, face, &wishes).map_err(|e| broken(e.problem.one_line()))?;
-    let session = read::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
+    let session = files::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
     let scorer = Scorers::default().get(face, settings.shaft);
-    let answer = solve::answer(&settings, &session.core_shots(), &scorer).map_err(|e| broken(e.to_string()))?;
+    let answer = answer::answer(&settings, &session.core_shots(), &scorer).map_err(|e| broken(e.to_string()))?;
     let page = Page {
         session: &session,
         settings: &settings,
@@ -160,13 +180,13 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
         colour,
     };
     let mut text = format!("\n{}\n", "─".repeat(width));
-    text.push_str(&crate::page::words::wrap(scene.story, width, 0));
+    text.push_str(&crate::words::wrap(scene.story, width, 0));
     let file = |ending: &str| dir.join(format!("{}.{ending}", scene.name)).display().to_string();
     let _ = writeln!(
         text,
         "$ goldward read {} --kit {} --distance {} --face {} --left {}\n",
-        crate::failure::plain(&file("csv")),
-        crate::failure::plain(&file("toml")),
+        goldward_session::problem::plain(&file("csv")),
+        goldward_session::problem::plain(&file("toml")),
         scene.distance,
         scene.face,
         scene.left

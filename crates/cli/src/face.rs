@@ -2,14 +2,34 @@
 
 use std::fmt::Write as _;
 
+use clap::Args;
 use goldward_core::face::{Colour, EDITION, Face};
 use goldward_core::units::trim_number;
 
-use crate::args::FaceArgs;
 use crate::failure::{EXIT_FINE, Failure};
+use crate::options::parse_face;
 use crate::page::target::Canvas;
-use crate::plot;
+use crate::plot::{self, PlotFile};
 use crate::terminal::Terminal;
+
+/// Options of `goldward face`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  goldward face                      list the faces
+  goldward face 122                  draw one
+  goldward face 40-3v --plot face.pdf")]
+pub struct FaceArgs {
+    /// Name of the face; without it the faces are listed
+    #[arg(value_name = "NAME", value_parser = parse_face)]
+    pub name: Option<&'static Face>,
+    /// Also draw the face into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE", requires = "name")]
+    pub plot: Option<PlotFile>,
+    /// Columns of the drawing [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+}
 
 /// Runs the command; returns the exit code.
 ///
@@ -24,7 +44,7 @@ pub fn run(args: &FaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
             }
             let mut text = drawing(face, width, terminal.colour);
             if let Some(file) = &args.plot {
-                let _ = writeln!(text, "\nDrawn into {}", file.path.display());
+                text.push_str(&file.told());
             }
             text
         }

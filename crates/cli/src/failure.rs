@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::terminal::is_wild;
+use goldward_session::problem::{Problem, plain};
 
 /// Exit code: all went well.
 pub const EXIT_FINE: u8 = 0;
@@ -15,47 +15,6 @@ pub const EXIT_INTERNAL: u8 = 70;
 
 /// Most problems listed at once.
 pub const MOST_PROBLEMS: usize = 20;
-
-/// One thing that is wrong with the input.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
-    /// Where: `line 4, column x_mm`, a key or an option; may be empty.
-    pub place: String,
-    /// What is wrong.
-    pub message: String,
-    /// What to do about it; may be empty.
-    pub remedy: String,
-}
-
-impl Problem {
-    /// A problem at `place`.
-    pub fn new(place: impl Into<String>, message: impl Into<String>, remedy: impl Into<String>) -> Self {
-        Self { place: place.into(), message: message.into(), remedy: remedy.into() }
-    }
-
-    /// A problem from an error of the core, whose texts read `what is wrong: what to do`.
-    pub fn from_core(place: impl Into<String>, error: &dyn std::error::Error) -> Self {
-        let text = error.to_string();
-        match text.rsplit_once(": ") {
-            Some((message, remedy)) => Self::new(place, message, remedy),
-            None => Self::new(place, text, ""),
-        }
-    }
-
-    /// The problem in one line: place, what is wrong, and the remedy.
-    #[must_use]
-    pub fn one_line(&self) -> String {
-        let mut text = String::new();
-        if !self.place.is_empty() {
-            let _ = write!(text, "{}: ", self.place);
-        }
-        text.push_str(&self.message);
-        if !self.remedy.is_empty() {
-            let _ = write!(text, ": {}", self.remedy);
-        }
-        plain(&text)
-    }
-}
 
 /// Why a command stopped.
 #[derive(Debug)]
@@ -143,23 +102,6 @@ impl Failure {
 
 fn placed(problem: &Problem) -> String {
     if problem.place.is_empty() { problem.message.clone() } else { format!("{}: {}", problem.place, problem.message) }
-}
-
-/// `text` without control characters, which a file may hold and a terminal would obey, and without those that turn the direction
-/// of writing.
-#[must_use]
-pub fn plain(text: &str) -> String {
-    text.chars().map(|c| if is_wild(c) { '\u{fffd}' } else { c }).collect()
-}
-
-/// A quotation of at most 40 characters from the input.
-#[must_use]
-pub fn quote(text: &str) -> String {
-    let mut short: String = text.chars().take(40).collect();
-    if short.len() < text.len() {
-        short.push('…');
-    }
-    format!("`{short}`")
 }
 
 #[cfg(test)]

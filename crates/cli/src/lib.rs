@@ -3,32 +3,36 @@
 //! [`run`] takes the command line and a [`Terminal`](terminal::Terminal) and returns an exit code, so tests call it with
 //! buffers. The archery is all in `goldward-core`; this crate reads files and writes pages, drawings and JSON.
 
+#[cfg(feature = "serve")]
 pub mod accounts;
 pub mod args;
 pub mod batch;
+pub mod busy;
 pub mod compare;
 pub mod demo;
 pub mod face;
 pub mod failure;
+pub mod files;
 pub mod fleet;
 pub mod follow;
-pub mod history;
-pub mod kit;
+pub mod groups;
 pub mod lines;
 pub mod log;
 pub mod marks;
+pub mod options;
 pub mod pace;
 pub mod page;
 pub mod plot;
 pub mod progress;
 pub mod read;
 pub mod refined;
+#[cfg(feature = "serve")]
 pub mod serve;
-pub mod session;
-pub mod settings;
-pub mod solve;
+pub mod source;
 pub mod terminal;
+pub mod tune;
 pub mod wire;
+pub mod words;
 
 use std::ffi::OsString;
 
@@ -51,13 +55,15 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Marks(args) => marks::run(args, terminal),
         Command::Fleet(args) => fleet::run(args, terminal),
         Command::Compare(args) => compare::run(args, terminal),
-        Command::Tune(args) => compare::run_tune(args, terminal),
+        Command::Tune(args) => tune::run(args, terminal),
         Command::Face(args) => face::run(args, terminal),
         Command::Demo(args) => demo::run(args, terminal),
+        #[cfg(feature = "serve")]
         Command::Serve(args) => serve::run(args, terminal),
+        #[cfg(feature = "serve")]
         Command::Accounts(args) => accounts::run(args, terminal),
         Command::Log(args) => log::run(args, terminal),
-        Command::Progress(args) => history::run(args, terminal),
+        Command::Progress(args) => progress::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),
     };
     let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));

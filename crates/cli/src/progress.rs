@@ -1,64 +1,188 @@
-//! A line of progress for long work: only on a terminal, and only after a short delay.
+//! `goldward progress`: spread over time, points lost to the sight and to the spread, and what changed.
 
-use std::time::Duration;
+use std::fmt::Write as _;
+use std::path::PathBuf;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+use clap::Args;
+use goldward_journal::{Log, Uuid};
+use goldward_session::log::{Change, DistanceHistory, Lost, SessionPoint, history};
+use goldward_store::Place;
+use serde_json::json;
 
-/// How long work runs before progress is shown.
-const DELAY: Duration = Duration::from_millis(1500);
+use crate::failure::{EXIT_FINE, Failure};
+use crate::log::{get, load, with_store_to_read};
+use crate::terminal::Terminal;
+use goldward_session::problem::{Problem, plain};
 
-/// Progress of a batch of unknown length, or of work of a known one.
-#[derive(Debug)]
-pub struct Progress {
-    bar: Option<ProgressBar>,
+/// Options of `goldward progress`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Spread is one standard deviation an axis, in milliradians, with an interval that holds it four times in five. Points lost to the
+sight are those that a perfectly set sight would have brought with the same spread.
+
+Examples:
+  goldward progress --db goldward.db
+  goldward progress log.jsonl --json")]
+pub struct ProgressArgs {
+    /// The log as a file: .jsonl or .csv [default: the store]
+    #[arg(value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// File of the logs, or a postgres:// address
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db", conflicts_with = "file")]
+    pub db: Place,
+    /// Whose [default: the only archer there]
+    #[arg(long, value_name = "ARCHER")]
+    pub archer: Option<Uuid>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
 }
 
-impl Progress {
-    /// Progress, shown when `on_terminal`.
-    #[must_use]
-    pub fn new(on_terminal: bool) -> Self {
-        let bar = on_terminal.then(|| {
-            let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
-            if let Ok(style) = ProgressStyle::with_template("{spinner} {human_pos} groups read, {rate}, {elapsed}") {
-                let rate = |state: &ProgressState, out: &mut dyn std::fmt::Write| {
-                    // A rate that cannot be written is not shown.
-                    let _ = write!(out, "{:.0} a second", state.per_sec());
-                };
-                bar.set_style(style.with_key("rate", rate));
-            }
-            bar
-        });
-        Self { bar }
-    }
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let log = match &args.file {
+        Some(file) => get(file)?,
+        None => with_store_to_read(&args.db, async |store| load(store, args.archer).await)?,
+    };
+    let archer = archer(&log, args.archer)?;
+    let histories = history(&log, archer);
+    let text = if args.json { format!("{}\n", object(archer, &histories)) } else { page(&histories) };
+    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
+}
 
-    /// Progress of `total` things of a kind, such as `rounds played`, shown when `on_terminal`.
-    #[must_use]
-    pub fn of(total: u64, kind: &str, on_terminal: bool) -> Self {
-        let bar = on_terminal.then(|| {
-            let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
-            let template = format!("{{bar:30}} {{human_pos}} of {{human_len}} {kind}, {{eta}} to go");
-            if let Ok(style) = ProgressStyle::with_template(&template) {
-                bar.set_style(style);
-            }
-            bar
-        });
-        Self { bar }
-    }
-
-    /// Counts `lines` more.
-    pub fn add(&self, lines: u64) {
-        if let Some(bar) = &self.bar {
-            if bar.is_hidden() && bar.elapsed() > DELAY {
-                bar.set_draw_target(ProgressDrawTarget::stderr());
-            }
-            bar.inc(lines);
+fn archer(log: &Log, wanted: Option<Uuid>) -> Result<Uuid, Failure> {
+    let archers = log.archers();
+    match (wanted, archers.as_slice()) {
+        (Some(archer), all) if all.contains(&archer) => Ok(archer),
+        (None, [only]) => Ok(*only),
+        (None, []) => {
+            Err(Failure::data("there is no progress to show", Problem::new("", "the log is empty", "import one")))
+        }
+        (_, all) => {
+            let ids = all.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+            Err(Failure::Usage(Problem::new(
+                "--archer",
+                "it is not clear whose progress",
+                format!("the archers are {ids}"),
+            )))
         }
     }
+}
 
-    /// Clears the line.
-    pub fn finish(&self) {
-        if let Some(bar) = &self.bar {
-            bar.finish_and_clear();
+/// The day of a time, as 2025-06-01, in UTC.
+#[must_use]
+pub fn day(at_ms: u64) -> String {
+    // Civil calendar from days since 1970, counted in eras of 400 years from March.
+    let z = (at_ms / 86_400_000) as i64 + 719_468;
+    let (era, of_era) = (z.div_euclid(146_097), z.rem_euclid(146_097));
+    let year = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
+    let of_year = of_era - (365 * year + year / 4 - year / 100);
+    let month = (5 * of_year + 2) / 153;
+    let (d, m) = (of_year - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
+    format!("{:04}-{m:02}-{d:02}", year + era * 400 + i64::from(m <= 2))
+}
+
+fn page(histories: &[DistanceHistory]) -> String {
+    let mut out = String::new();
+    for h in histories {
+        let _ = writeln!(out, "{} m", goldward_core::units::trim_number(h.distance_m));
+        let _ = writeln!(out, "  day         spread mrad          score  handicap  lost to sight  to spread  round");
+        for s in &h.sessions {
+            let spread = s.spread_mrad.map_or(String::new(), |(m, l, u)| format!("{m:.2} ({l:.2} to {u:.2})"));
+            let score = if s.total.shots > 0 { format!("{}/{}", s.total.points, s.total.shots) } else { String::new() };
+            let handicap = s.handicap.map_or(String::new(), |h| h.to_string());
+            let (sight, wide) = s.lost.map_or((String::new(), String::new()), |l| {
+                (format!("{:.1}", l.to_sight), format!("{:.1}", l.to_spread))
+            });
+            let line = format!(
+                "  {}  {spread:<19}  {score:>7}  {handicap:>7}  {sight:>12}  {wide:>9}  {}",
+                day(s.at_ms),
+                plain(s.round.as_deref().unwrap_or_default())
+            );
+            let _ = writeln!(out, "{}", line.trim_end());
+        }
+        if let Some(change) = h.change {
+            let _ = writeln!(out, "  {}", words(&change));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+fn words(c: &Change) -> String {
+    let sessions = |n: usize| if n == 1 { "session".to_owned() } else { format!("{n} sessions") };
+    let (low, high) = (100.0 * (c.low - 1.0), 100.0 * (c.high - 1.0));
+    let what = if c.high < 1.0 {
+        "The spread has become smaller"
+    } else if c.low > 1.0 {
+        "The spread has become larger"
+    } else {
+        "The spread has not clearly changed"
+    };
+    format!(
+        "{what}: the last {} against the {} before, {:+.0} % ({low:+.0} to {high:+.0} %).",
+        sessions(c.sessions_now),
+        sessions(c.sessions_before),
+        100.0 * (c.ratio - 1.0)
+    )
+}
+
+fn lost(l: &Lost) -> serde_json::Value {
+    json!({
+        "possible_points": l.possible,
+        "perfect_sight_points": l.perfect_sight,
+        "to_spread_points": l.to_spread,
+        "to_sight_points": l.to_sight,
+        "to_chance_points": l.to_chance,
+    })
+}
+
+fn session(s: &SessionPoint) -> serde_json::Value {
+    json!({
+        "id": s.id,
+        "at_ms": s.at_ms,
+        "round": s.round,
+        "face": s.face,
+        "points": s.total.points,
+        "shots": s.total.shots,
+        "inner_tens": s.total.inner_tens,
+        "misses": s.total.misses,
+        "handicap": s.handicap,
+        "spread_mrad": s.spread_mrad.map(|m| m.0),
+        "spread_mrad_80": s.spread_mrad.map(|m| [m.1, m.2]),
+        "spread_shots": s.spread_shots,
+        "lost": s.lost.as_ref().map(lost),
+    })
+}
+
+fn object(archer: Uuid, histories: &[DistanceHistory]) -> serde_json::Value {
+    let distance = |h: &DistanceHistory| {
+        json!({
+            "distance_m": h.distance_m,
+            "sessions": h.sessions.iter().map(session).collect::<Vec<_>>(),
+            "change": h.change.map(|c| json!({
+                "spread_ratio": c.ratio,
+                "spread_ratio_80": [c.low, c.high],
+                "sessions_now": c.sessions_now,
+                "sessions_before": c.sessions_before,
+            })),
+        })
+    };
+    json!({ "schema": 1, "archer": archer, "distances": histories.iter().map(distance).collect::<Vec<_>>() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::day;
+
+    #[test]
+    fn days_are_named_as_the_calendar_does() {
+        for text in ["1970-01-01", "2024-02-29", "2025-12-31", "2000-03-01"] {
+            assert_eq!(day(goldward_journal::plain::noon_ms(text).unwrap()), text);
         }
     }
 }

@@ -1,24 +1,89 @@
 //! `goldward read`: one session from a file, or a batch.
 
-use std::io::Read;
-use std::path::Path;
+use std::path::PathBuf;
 
-use goldward_core::group::MOST_SHOTS;
-
-use crate::args::ReadArgs;
-use crate::failure::{EXIT_FINE, Failure, Problem};
-use crate::kit::{self, Kit};
+use crate::batch;
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files::{latest, load, load_kit, load_session, writeln};
+use crate::options::{OverrideArgs, parse_face};
 use crate::page::Page;
+use crate::page::drawing::reading_svg;
+use crate::plot::PlotFile;
 use crate::refined::Refined;
-use crate::session::{self, Session};
-use crate::settings::Settings;
-use crate::solve::{self, Scorers};
+use crate::source::LogSource;
 use crate::terminal::Terminal;
-use crate::wire::ReadingOut;
-use crate::{batch, plot};
+use crate::wire::{ReadingOut, RefinedOut};
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::units::Distance;
+use goldward_session::answer::{self, Scorers};
+use goldward_session::kit::Kit;
+use goldward_session::problem::Problem;
+use goldward_session::session::Session;
+use goldward_session::settings::Settings;
 
-/// Largest file taken, in bytes.
-const LARGEST_FILE: u64 = 64 << 20;
+/// Options of `goldward read`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The CSV file has a first line that names its columns, any of
+  end, arrow, x_mm, y_mm, call, felt, touch_right_mm, touch_up_mm
+x_mm is right and y_mm is up of the centre, as you see it. A call is ring and clock: 9@4:30, X, or M for a miss.
+A row with only a touch records that the pin was moved at that point. Full description: docs/formats.md.
+
+Examples:
+  goldward read evening.csv --distance 70 --face 122
+  goldward read evening.csv --distance 60yd --face 122 --kit kit.toml --left 66 --plot evening.svg
+  goldward read - --distance 18 --face 40 --trust verified < indoor.csv
+  goldward read --log goldward.db --archer Robin --session latest
+  goldward read --batch < groups.jsonl > answers.jsonl")]
+pub struct ReadArgs {
+    /// CSV file of shots, oldest first; - reads standard input
+    #[arg(value_name = "FILE", required_unless_present_any = ["batch", "log"])]
+    pub file: Option<PathBuf>,
+    /// Shooting distance: 70, 70m or 60yd
+    #[arg(long, short, value_name = "DISTANCE", required_unless_present_any = ["batch", "log"])]
+    pub distance: Option<Distance>,
+    /// Target face, as listed by `goldward face`
+    #[arg(long, short, value_name = "NAME", required_unless_present_any = ["batch", "log"], value_parser = parse_face)]
+    pub face: Option<&'static Face>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Marks file (docs/marks.md): the elevation through the flight of your arrow is told beside the usual rule
+    #[arg(long, value_name = "FILE")]
+    pub marks: Option<PathBuf>,
+    /// Arrows still to shoot at this distance [default: 36]
+    #[arg(long, short, value_name = "ARROWS")]
+    pub left: Option<u32>,
+    /// Read only the last N shots, at most 144
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=144))]
+    pub last: Option<u16>,
+    /// Print one JSON object, as the batch does, with the rule of thumb beside it
+    #[arg(long)]
+    pub json: bool,
+    /// Also draw the group into a .svg, .png or .pdf file
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PlotFile>,
+    /// Columns of the page [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+    /// A log in place of a file; distance, face and kit are then those of the session.
+    #[command(flatten)]
+    pub source: LogSource,
+    /// Options that stand above the kit file.
+    #[command(flatten)]
+    pub over: OverrideArgs,
+    /// Read one JSON object a line from standard input, write one a line
+    #[arg(long, help_heading = "Batch", conflicts_with_all = [
+        "file", "log", "distance", "face", "kit", "marks", "left", "last", "json", "plot", "width", "spread", "worth", "trust", "shaft",
+        "touch_cost", "setting_sd", "eye_to_pin", "click",
+    ])]
+    pub batch: bool,
+    /// Threads of a batch [default: one a core]
+    #[arg(long, value_name = "N", help_heading = "Batch", requires = "batch",
+          value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+}
 
 /// Runs the command; returns the exit code.
 ///
@@ -29,30 +94,12 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let threads = args.threads.map_or(terminal.cores, usize::from);
         return batch::run(terminal, threads);
     }
-    let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
-        return Err(Failure::Usage(Problem::new(
-            "",
-            "FILE, --distance and --face are needed",
-            "see goldward read --help",
-        )));
-    };
-    let kit = match &args.kit {
-        Some(path) => load_kit(path)?,
-        None => Kit::default(),
-    };
-    let mut wishes = args.over.wishes().or(kit.wishes);
-    wishes.shots_left = args.left;
-    let settings = Settings::new(distance, face, &wishes).map_err(|e| {
-        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
-    })?;
-    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
-    let bytes = load(file, &name, terminal)?;
-    let session = load_session(&bytes, &name, &settings, args.last.map(usize::from))?;
+    let Taken { name, kit, settings, session } = take(args, terminal)?;
     for remark in &session.remarks {
         writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
     }
     let scorers = Scorers::default();
-    let answer = solve::answer(&settings, &session.core_shots(), &scorers.get(face, settings.shaft))
+    let answer = answer::answer(&settings, &session.core_shots(), &scorers.get(settings.face, settings.shaft))
         .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
     let refined = match &args.marks {
         Some(path) => Some(Refined::of(path, &kit, &settings, &answer)?),
@@ -69,87 +116,55 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         colour: terminal.colour,
     };
     if let Some(file) = &args.plot {
-        file.write(&plot::reading_svg(&page))?;
+        file.write(&reading_svg(&page))?;
     }
     if args.json {
-        let out = ReadingOut::new(&answer, true).with_refined(refined);
+        let out = ReadingOut::new(&answer, true).with_refined(refined.map(RefinedOut::from));
         assert!(out.is_finite(), "an answer that is not a number");
         let json = serde_json::to_string(&out).map_err(|e| Failure::Internal(e.to_string()))?;
         writeln(terminal.out, &json)?;
     } else {
         terminal.out.write_all(page.text().as_bytes()).map_err(|e| Failure::from_write(&e))?;
         if let Some(file) = &args.plot {
-            writeln(terminal.out, &format!("\nDrawn into {}", file.path.display()))?;
+            terminal.out.write_all(file.told().as_bytes()).map_err(|e| Failure::from_write(&e))?;
         }
     }
     Ok(EXIT_FINE)
 }
 
-/// Reads a kit from the text of a file called `name`.
-///
-/// # Errors
-/// [`Failure::Data`] with every problem found.
-pub fn parse_kit(text: &[u8], name: &str) -> Result<Kit, Failure> {
-    let fail = |problems| Failure::Data { title: format!("{name} cannot be read"), problems };
-    let text = std::str::from_utf8(text)
-        .map_err(|_| fail(vec![Problem::new("", "the file is not UTF-8 text", "save it as plain text in UTF-8")]))?;
-    kit::parse(text).map_err(fail)
+/// One session and what it is read with.
+struct Taken {
+    /// What messages call it.
+    name: String,
+    kit: Kit,
+    settings: Settings,
+    session: Session,
 }
 
-/// Reads the kit file at `path`.
-///
-/// # Errors
-/// [`Failure::Data`] with every problem found.
-pub fn load_kit(path: &Path) -> Result<Kit, Failure> {
-    let name = path.display().to_string();
-    let bytes = std::fs::read(path).map_err(|e| unreadable(&name, &e))?;
-    parse_kit(&bytes, &name)
-}
-
-/// Reads a session from the bytes of a file called `name`, its last shots only when `last` says so.
-///
-/// # Errors
-/// [`Failure::Data`] with every problem found.
-pub fn load_session(bytes: &[u8], name: &str, settings: &Settings, last: Option<usize>) -> Result<Session, Failure> {
-    let fail = |problems| Failure::Data { title: format!("{name} cannot be read"), problems };
-    let mut session = session::read(bytes, settings).map_err(fail)?;
-    if let Some(n) = last {
-        session.keep_last(n);
+/// From a file with the options beside it, or from a log.
+fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> {
+    let last = args.last.map(usize::from);
+    let mut over = args.over.wishes();
+    over.shots_left = args.left;
+    if let Some(opened) = args.source.open()? {
+        let pick = opened.pick(&args.source.session, &over)?;
+        let name = opened.name_of(&pick);
+        let session = latest(pick.session, &name, last)?;
+        return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session });
     }
-    let shots = session.shots.len();
-    if shots > MOST_SHOTS {
-        let line = session.shots[MOST_SHOTS].line;
-        let message = format!("{shots} shots are more than the {MOST_SHOTS} that one reading takes");
-        return Err(fail(vec![Problem::new(
-            format!("line {line}"),
-            message,
-            format!("add --last {MOST_SHOTS} to read the latest ones, or split the file"),
-        )]));
-    }
-    Ok(session)
-}
-
-pub(crate) fn load(path: &Path, name: &str, terminal: &mut Terminal<'_>) -> Result<Vec<u8>, Failure> {
-    let mut bytes = Vec::new();
-    let read = if path.as_os_str() == "-" {
-        (&mut *terminal.input).take(LARGEST_FILE + 1).read_to_end(&mut bytes)
-    } else {
-        std::fs::File::open(path).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+    let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
+        return Err(Failure::Usage(Problem::new(
+            "",
+            "FILE, --distance and --face are needed, or --log",
+            "see goldward read --help",
+        )));
     };
-    read.map_err(|e| unreadable(name, &e))?;
-    if bytes.len() as u64 > LARGEST_FILE {
-        let problem =
-            Problem::new("", "the file is larger than 64 MB", "is it a file of shots? Keep the latest ones only");
-        return Err(Failure::data(format!("{name} cannot be read"), problem));
-    }
-    Ok(bytes)
-}
-
-fn unreadable(name: &str, error: &std::io::Error) -> Failure {
-    let problem = Problem::new("", error.to_string(), "check the name and the folder; - reads standard input");
-    Failure::data(format!("{name} cannot be opened"), problem)
-}
-
-pub(crate) fn writeln(out: &mut (dyn std::io::Write + Send), text: &str) -> Result<(), Failure> {
-    writeln!(out, "{}", crate::failure::plain(text)).map_err(|e| Failure::from_write(&e))
+    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let settings = Settings::new(distance, face, &over.or(kit.wishes)).map_err(|e| {
+        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
+    })?;
+    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
+    let bytes = load(file, &name, terminal)?;
+    let session = load_session(&bytes, &name, &settings, last)?;
+    Ok(Taken { name, kit, settings, session })
 }

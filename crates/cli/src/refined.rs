@@ -3,14 +3,15 @@
 use std::path::Path;
 
 use goldward_core::marks::{ElevationMove, elevation_move};
-use serde::Serialize;
 
-use crate::failure::{Failure, Problem};
-use crate::kit::Kit;
+use crate::failure::Failure;
 use crate::marks;
-use crate::page::words;
-use crate::settings::Settings;
-use crate::solve::Answer;
+use crate::wire::RefinedOut;
+use crate::words;
+use goldward_session::answer::Answer;
+use goldward_session::kit::Kit;
+use goldward_session::problem::Problem;
+use goldward_session::settings::Settings;
 
 /// An advised elevation, through the flight.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,19 +24,6 @@ pub struct Refined {
     pub marks: usize,
     /// Whether the two differ by a click or more.
     pub differ: bool,
-}
-
-/// The same in JSON.
-#[derive(Debug, Clone, Copy, Serialize)]
-pub struct RefinedOut {
-    /// Up at the pin through the flight, in millimetres.
-    pub pin_up_mm: f64,
-    /// The same in whole clicks.
-    pub clicks_up: i32,
-    /// Up at the pin by similar triangles, in millimetres.
-    pub similar_pin_up_mm: f64,
-    /// Marks that the flight was fitted to.
-    pub marks: usize,
 }
 
 impl From<Refined> for RefinedOut {

@@ -7,9 +7,10 @@ use clap::Args;
 use goldward_server::{Config, IpNet, Listening, ServeError};
 use goldward_store::{Place, Store};
 
-use crate::failure::{EXIT_FINE, Failure, Problem};
+use crate::failure::{EXIT_FINE, Failure};
 use crate::log::{cannot_store, demo};
 use crate::terminal::Terminal;
+use goldward_session::problem::Problem;
 
 /// Options of `goldward serve`.
 #[derive(Debug, Args)]

@@ -2,6 +2,8 @@
 
 use std::io::{Read, Write};
 
+use goldward_session::problem::is_wild;
+
 /// The streams of a command and the few facts about them that its output depends on.
 ///
 /// Only `main` looks at the environment and fills this in; tests fill it in with buffers and fixed values.
@@ -24,6 +26,17 @@ pub struct Terminal<'a> {
     pub token: Option<String>,
 }
 
+/// Milliseconds since 1970 UTC.
+#[must_use]
+#[allow(
+    clippy::disallowed_methods,
+    reason = "what is imported is stamped with the time; the journal gets it passed in"
+)]
+pub fn now_ms() -> u64 {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    since.map_or(0, |d| u64::try_from(d.as_millis()).unwrap_or(u64::MAX))
+}
+
 impl std::fmt::Debug for Terminal<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Terminal").field("colour", &self.colour).field("width", &self.width).finish_non_exhaustive()
@@ -38,14 +51,6 @@ pub struct Tame<W> {
     inner: W,
     /// The beginning of a character or of a colour that is not complete yet.
     begun: Vec<u8>,
-}
-
-/// Whether a terminal must not see it.
-#[must_use]
-pub fn is_wild(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
-        || matches!(c, '\u{e0000}'..='\u{e007f}')
 }
 
 impl<W: Write> Tame<W> {

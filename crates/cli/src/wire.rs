@@ -1,269 +1,14 @@
-//! The JSON of the batch: objects as they are read and written. The keys are a contract; see `docs/formats.md`.
+//! The JSON of the batch: the answers as they are written. The keys are a contract; see `docs/formats.md`.
 
 use goldward_core::advice::{Action, Advice, Proposal};
-use goldward_core::face::Face;
 use goldward_core::group::Pattern;
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::{Point, Sym2};
-use goldward_core::shot::{Call, Place, Shot};
-use goldward_core::units::{Distance, Length};
-use serde::{Deserialize, Serialize};
-
-use crate::failure::{Problem, quote};
-use crate::refined::{Refined, RefinedOut};
-use crate::settings::{Key, Settings, Wishes};
-use crate::solve::Answer;
+use goldward_session::answer::Answer;
+use serde::Serialize;
 
 /// Version of the JSON that is written.
 pub const SCHEMA: u8 = 1;
-
-/// Everything a reading needs beside the shots. Keys that are not known are ignored.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct SettingsIn {
-    /// Shooting distance, in metres.
-    pub distance_m: Option<f64>,
-    /// Name of the face.
-    pub face: Option<String>,
-    /// Shaft diameter, in millimetres.
-    pub shaft_mm: Option<f64>,
-    /// Spread of the archer, in milliradians.
-    pub spread_mrad: Option<f64>,
-    /// Arrows that the spread is worth.
-    pub worth: Option<f64>,
-    /// Arrows that the sight setting is worth.
-    pub trust: Option<f64>,
-    /// Distance from eye to pin, in millimetres.
-    pub eye_to_pin_mm: Option<f64>,
-    /// Millimetres a click at the pin: windage, elevation.
-    pub click_mm: Option<[f64; 2]>,
-    /// Error of a setting at the pin, in millimetres.
-    pub setting_sd_mm: Option<f64>,
-    /// Shots still to come.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub shots_left: Option<u32>,
-    /// Points that a touch must gain.
-    pub touch_cost_points: Option<f64>,
-    /// Probabilities of clean, flyer and stray for an unmarked shot.
-    pub unmarked: Option<[f64; 3]>,
-    /// The same for a shot that felt bad.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub felt_bad: Option<[f64; 3]>,
-    /// The same for a shot that felt good.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub felt_good: Option<[f64; 3]>,
-}
-
-impl SettingsIn {
-    /// Checks the settings and fills in the defaults.
-    ///
-    /// # Errors
-    /// A [`Problem`] whose place is the key.
-    pub fn settings(&self) -> Result<Settings, Problem> {
-        let at = |key: Key, problem: Problem| Problem { place: key.json().to_owned(), ..problem };
-        let missing = |key: Key| at(key, Problem::new("", "missing", remedy(key.json())));
-        let metres = self.distance_m.ok_or_else(|| missing(Key::Distance))?;
-        let distance = Distance::from_metres(metres).map_err(|e| at(Key::Distance, Problem::from_core("", &e)))?;
-        let name = self.face.as_deref().ok_or_else(|| missing(Key::Face))?;
-        let face = Face::named(name).map_err(|mut e| {
-            e.name = e.name.chars().take(40).collect();
-            at(Key::Face, Problem::from_core("", &e))
-        })?;
-        let wishes = Wishes {
-            shaft_mm: self.shaft_mm,
-            spread_mrad: self.spread_mrad,
-            worth: self.worth,
-            trust: self.trust,
-            eye_to_pin_mm: self.eye_to_pin_mm,
-            click_windage_mm: self.click_mm.map(|c| c[0]),
-            click_elevation_mm: self.click_mm.map(|c| c[1]),
-            setting_sd_mm: self.setting_sd_mm,
-            shots_left: self.shots_left,
-            touch_cost_points: self.touch_cost_points,
-            unmarked: self.unmarked,
-            felt_bad: self.felt_bad,
-            felt_good: self.felt_good,
-        };
-        Settings::new(distance, face, &wishes).map_err(|e| at(e.key, e.problem))
-    }
-}
-
-/// The shots of a reading, oldest first.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
-#[serde(default)]
-pub struct ShotsIn {
-    /// The shots.
-    pub shots: Option<Vec<ShotIn>>,
-}
-
-/// One shot: a position or a call, and how it felt.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
-#[serde(default)]
-pub struct ShotIn {
-    /// To the right, in millimetres.
-    pub x_mm: Option<f64>,
-    /// Up, in millimetres.
-    pub y_mm: Option<f64>,
-    /// Ring and clock.
-    pub call: Option<String>,
-    /// `good`, `bad` or nothing.
-    pub felt: Option<String>,
-}
-
-impl ShotsIn {
-    /// Checks the shots against the face.
-    ///
-    /// # Errors
-    /// A [`Problem`] whose place is the key.
-    pub fn shots(&self, settings: &Settings) -> Result<Vec<Shot>, Problem> {
-        let shots = self.shots.as_ref().ok_or_else(|| Problem::new("shots", "missing", remedy("shots")))?;
-        if shots.is_empty() {
-            return Err(Problem::new("shots", "the list is empty", "give at least one shot"));
-        }
-        let most = goldward_core::group::MOST_SHOTS;
-        if shots.len() > most {
-            let message = format!("{} shots are more than one reading takes", shots.len());
-            return Err(Problem::new("shots", message, format!("keep the latest {most}")));
-        }
-        shots.iter().enumerate().map(|(i, shot)| shot.shot(&format!("shots[{i}]"), settings)).collect()
-    }
-}
-
-impl ShotIn {
-    /// Checks the shot, which stands at `at`, against the face.
-    ///
-    /// # Errors
-    /// A [`Problem`] whose place is the key.
-    pub fn shot(&self, at: &str, settings: &Settings) -> Result<Shot, Problem> {
-        let place = |key: &str| format!("{at}.{key}");
-        let mut shot = match (self.x_mm, self.y_mm, &self.call) {
-            (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => {
-                let message = "the shot has both a position and a call";
-                return Err(Problem::new(place("call"), message, "keep x_mm and y_mm and leave out call"));
-            }
-            (Some(x_mm), Some(y_mm), None) => {
-                for (key, value) in [("x_mm", x_mm), ("y_mm", y_mm)] {
-                    Length::from_mm(value).map_err(|e| Problem::from_core(place(key), &e))?;
-                }
-                Shot::at(x_mm, y_mm)
-            }
-            (Some(_), None, None) => return Err(Problem::new(place("y_mm"), "missing", "x_mm and y_mm go together")),
-            (None, Some(_), None) => return Err(Problem::new(place("x_mm"), "missing", "x_mm and y_mm go together")),
-            (None, None, Some(call)) => {
-                let call = parse_call(call, settings).map_err(|p| Problem { place: place("call"), ..p })?;
-                Shot::called(call)
-            }
-            (None, None, None) => {
-                let message = "the shot has no position";
-                return Err(Problem::new(at, message, "give x_mm and y_mm, or call"));
-            }
-        };
-        if let Some(felt) = &self.felt {
-            let short: String = felt.chars().take(40).collect();
-            shot.felt = short.parse().map_err(|e| Problem::from_core(place("felt"), &e))?;
-        }
-        debug_assert!(matches!(shot.place, Place::At(_) | Place::Called(_)));
-        Ok(shot)
-    }
-}
-
-/// Reads a call and checks that the face has it; the problem's place is empty.
-///
-/// # Errors
-/// A [`Problem`] with the remedy.
-pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, Problem> {
-    if text.chars().count() > 40 {
-        return Err(Problem::new(
-            "",
-            format!("{} is not a call", quote(text)),
-            "write ring and clock such as 9@4:30, or X, or M for a miss",
-        ));
-    }
-    let call: Call = text.parse().map_err(|e| Problem::from_core("", &e))?;
-    call.cell(settings.face, settings.shaft).map_err(|e| Problem::from_core("", &e))?;
-    Ok(call)
-}
-
-/// A line as text that is not empty.
-///
-/// # Errors
-/// A [`Problem`] with the remedy.
-pub fn text_of(line: &[u8]) -> Result<&str, Problem> {
-    let text = std::str::from_utf8(line).map_err(|e| {
-        Problem::new("", format!("byte {} is not UTF-8 text", e.valid_up_to() + 1), "write the line as UTF-8")
-    })?;
-    if text.trim().is_empty() {
-        return Err(Problem::new("", "the line is empty", "write one JSON object a line"));
-    }
-    Ok(text)
-}
-
-/// Parses one JSON object; on failure a second, slower pass finds out which key is at fault.
-///
-/// # Errors
-/// A [`Problem`] whose place is the key.
-pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
-    if !text.trim_start().starts_with('{') {
-        return Err(Problem::new("", "the line is not a JSON object", "write one object a line, in braces"));
-    }
-    serde_json::from_str(text).map_err(|error| {
-        let mut reader = serde_json::Deserializer::from_str(text);
-        let place = match serde_path_to_error::deserialize::<_, T>(&mut reader) {
-            Err(e) if e.inner().is_data() || e.inner().to_string().starts_with("number out of range") => {
-                e.path().to_string()
-            }
-            _ => String::new(),
-        };
-        let full = error.to_string();
-        let message = full.split(" at line ").next().unwrap_or(&full);
-        let message = in_plain_words(message);
-        if place.is_empty() || place == "." {
-            let message = format!("not valid JSON at column {}: {message}", error.column());
-            return Problem::new("", message, "write one whole object a line");
-        }
-        let key = place.rsplit('.').next().unwrap_or(&place);
-        let key = key.split('[').next().unwrap_or(key).to_owned();
-        Problem::new(place, message, remedy(&key))
-    })
-}
-
-/// The parser's message without the names of our types.
-fn in_plain_words(message: &str) -> String {
-    let message =
-        message.replace("expected f64", "expected a number").replace("expected u32", "expected a whole number");
-    match message.split_once("expected struct ") {
-        Some((before, _)) => format!("{before}expected an object"),
-        None => message,
-    }
-}
-
-/// What a good value of a JSON key looks like.
-#[must_use]
-pub fn remedy(key: &str) -> &'static str {
-    match key {
-        "distance_m" => "give a number of metres such as 70",
-        "face" => "give the name of a face in quotes such as \"122\"",
-        "shots" => "give a list of shots such as [{\"x_mm\":12,\"y_mm\":-30},{\"call\":\"9@4:30\"}]",
-        "x_mm" | "y_mm" | "shaft_mm" | "eye_to_pin_mm" | "setting_sd_mm" => "give a number of millimetres",
-        "call" => "give ring and clock in quotes such as \"9@4:30\", \"X\" or \"M\"",
-        "felt" => "give \"good\" or \"bad\", or leave it out",
-        "click_mm" => "give two numbers of millimetres, windage and elevation, such as [0.1,0.1]",
-        "spread_mrad" => "give a number of milliradians such as 2.1",
-        "shots_left" => "give a whole number such as 36",
-        "unmarked" => "give three probabilities such as [0.91,0.08,0.01]",
-        "felt_bad" => "give three probabilities such as [0.3,0.6,0.1]",
-        "felt_good" => "give three probabilities such as [0.985,0.01,0.005]",
-        "ends" | "shots_per_end" | "sighting_ends" => "give a whole number such as 6",
-        "drift_mrad_per_end" => "give a number of milliradians such as 0.1",
-        "right_mm" | "up_mm" => "give a number of millimetres at the pin",
-        "shot" => "give the shot as {\"x_mm\":12,\"y_mm\":-30}; in felt, its number such as 4",
-        "touch" => "give the pin's move such as {\"right_mm\":0.2,\"up_mm\":-0.5}",
-        "was" => "give \"good\", \"bad\" or \"\"",
-        "end" | "undo" | "redo" => "give true",
-        "distance" => "give the settings of the next distance as an object",
-        _ => "give a number",
-    }
-}
 
 fn pair(p: Point) -> [f64; 2] {
     // Adding nothing turns a negative zero into a plain one.
@@ -275,7 +20,9 @@ fn rounded(p: Point) -> [f64; 2] {
     pair(p).map(|x| (x * 1e9).round() / 1e9 + 0.0)
 }
 
-fn matrix(m: Sym2) -> [[f64; 2]; 2] {
+/// A symmetric matrix as rows.
+#[must_use]
+pub fn rows(m: Sym2) -> [[f64; 2]; 2] {
     [[m.xx, m.xy], [m.xy, m.yy]]
 }
 
@@ -310,6 +57,19 @@ pub struct ReadingOut<'a> {
     /// The elevation through the flight; only where marks were given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub elevation_refined: Option<RefinedOut>,
+}
+
+/// The elevation of a move through the flight.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct RefinedOut {
+    /// Up at the pin through the flight, in millimetres.
+    pub pin_up_mm: f64,
+    /// The same in whole clicks.
+    pub clicks_up: i32,
+    /// Up at the pin by similar triangles, in millimetres.
+    pub similar_pin_up_mm: f64,
+    /// Marks that the flight was fitted to.
+    pub marks: usize,
 }
 
 /// Probabilities of the patterns.
@@ -412,8 +172,8 @@ impl<'a> ReadingOut<'a> {
             schema: SCHEMA,
             shots: reading.shots,
             centre_mm: pair(reading.centre),
-            centre_cov_mm2: matrix(reading.centre_cov),
-            spread_cov_mm2: matrix(reading.spread),
+            centre_cov_mm2: rows(reading.centre_cov),
+            spread_cov_mm2: rows(reading.spread),
             p_class: &reading.p_class,
             pattern: PatternOut {
                 steady: p(Pattern::Steady),
@@ -432,8 +192,8 @@ impl<'a> ReadingOut<'a> {
 
     /// The same with the elevation through the flight.
     #[must_use]
-    pub fn with_refined(self, refined: Option<Refined>) -> Self {
-        Self { elevation_refined: refined.map(RefinedOut::from), ..self }
+    pub fn with_refined(self, refined: Option<RefinedOut>) -> Self {
+        Self { elevation_refined: refined, ..self }
     }
 
     /// Whether every number is one, as JSON demands.

@@ -53,6 +53,8 @@ fn columns_and_rows() {
     refused(b"1,2\n3,4\n", &["line 1", "holds numbers", "names the columns"]);
     refused(b"x_mm,y_mm,wind\n1,2,3\n", &["line 1, column 3", "unknown column `wind`", "touch_up_mm"]);
     refused(b"x_m,y_mm\n1,2\n", &["did you mean x_mm?"]);
+    refused(b"x,y_mm\n1,2\n", &["unknown column `x`", "did you mean x_mm?"]);
+    refused(b"q,call\n1,X\n", &["unknown column `q`", "delete the column"]);
     refused(b"x_mm,x_mm,y_mm\n1,2,3\n", &["two columns x_mm"]);
     refused(b"x_mm\n1\n", &["line 1", "none called y_mm"]);
     refused(b"end,arrow\n1,1\n", &["no column says where"]);

@@ -2,7 +2,7 @@
 
 mod common;
 use common::{read_csv, run_with};
-use goldward::{kit, session};
+use goldward_session::{csv, keys, toml};
 
 fn document(name: &str) -> String {
     std::fs::read_to_string(format!("{}/../../docs/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
@@ -16,8 +16,8 @@ fn example(text: &str, language: &str) -> String {
 #[test]
 fn the_kit_of_the_document_is_read_and_every_key_is_described() {
     let text = document("kit.md");
-    kit::parse(&example(&text, "toml")).unwrap();
-    for (key, _) in kit::KEYS {
+    toml::parse(&example(&text, "toml")).unwrap();
+    for key in keys::of_kit_file().map(|f| f.file) {
         assert!(text.contains(&format!("`{key}`")) || text.contains(&format!("\n{key} = ")), "{key}");
     }
 }
@@ -32,7 +32,7 @@ fn the_session_of_the_document_is_read_and_every_column_is_described() {
         "{}",
         got.out
     );
-    for column in session::COLUMNS {
+    for column in csv::COLUMNS {
         assert!(text.contains(&format!("`{column}`")), "{column}");
     }
 }

@@ -1,12 +1,12 @@
 //! The readers never panic: whatever comes in, they answer or refuse.
 
-use goldward::session;
-use goldward::settings::{Settings, Wishes};
-use goldward::solve::Scorers;
-use goldward::{batch, kit};
+use goldward::batch;
 use goldward_core::face::Face;
 use goldward_core::shot::Call;
 use goldward_core::units::Distance;
+use goldward_session::answer::Scorers;
+use goldward_session::settings::{Settings, Wishes};
+use goldward_session::{csv, toml};
 use proptest::prelude::*;
 
 fn settings() -> Settings {
@@ -147,12 +147,12 @@ proptest! {
 
     #[test]
     fn csv_of_any_bytes(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
-        let _ = session::read(&bytes, &settings());
+        let _ = csv::read(&bytes, &settings());
     }
 
     #[test]
     fn csv_of_likely_tables(text in table()) {
-        match session::read(text.as_bytes(), &settings()) {
+        match csv::read(text.as_bytes(), &settings()) {
             Ok(session) => prop_assert!(!session.shots.is_empty()),
             Err(problems) => {
                 prop_assert!(!problems.is_empty());
@@ -172,7 +172,7 @@ proptest! {
 
     #[test]
     fn kits_of_any_text(text in "(.{0,40}|[a-z_]{1,12} = [\"0-9a-z.]{0,8}\n)*") {
-        let _ = kit::parse(&text);
+        let _ = toml::parse(&text);
     }
 
     #[test]

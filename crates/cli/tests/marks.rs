@@ -294,7 +294,7 @@ fn the_documents_are_true() {
     let file = text.split("```toml\n").nth(1).unwrap().split("```").next().unwrap();
     let fit = Home::new(file).json(&["fit"]);
     assert!(fit["suspect"] == serde_json::json!([]) && fit["marks"].as_array().unwrap().len() == 2, "{fit}");
-    use goldward::marks::read;
+    use goldward_session::marks::toml as read;
     for (key, _) in [read::TOP, read::ARROW, read::AIR, read::MARK].concat() {
         assert!(text.contains(&format!("`{key}`")), "{key}");
     }

@@ -1,6 +1,8 @@
 //! The readers of marks never panic: whatever comes in, they answer or refuse with a remedy.
 
-use goldward::marks::{quantity, read, wire, write};
+use goldward::marks::{wire, write};
+use goldward_session::marks::book::Entry;
+use goldward_session::marks::{quantity, toml as read};
 use proptest::prelude::*;
 
 /// A file that looks like marks: known and unknown keys with values of every kind.
@@ -81,7 +83,7 @@ proptest! {
         text in file(), metres in 1.0..120.0f64, reading in -300.0..300.0f64, note in ".{0,8}", replace in any::<bool>(),
     ) {
         let range = quantity::Range::metres(metres).unwrap();
-        let entry = goldward::marks::book::Entry { note: Some(note), ..goldward::marks::book::Entry::shot(range, reading) };
+        let entry = Entry { note: Some(note), ..Entry::shot(range, reading) };
         let twice = if replace { write::Twice::Replace } else { write::Twice::Both };
         if let Ok((out, book)) = write::added(&text, &entry, twice) {
             prop_assert_eq!(read::parse(&out).unwrap(), book.clone());

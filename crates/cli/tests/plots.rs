@@ -11,7 +11,7 @@ fn drawn(name: &str) -> Vec<u8> {
     let file = home.path().join(name);
     let got = read_csv(CSV, &["--plot", file.to_str().unwrap()]);
     assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
-    assert!(got.out.contains("Drawn into"));
+    assert!(got.out.contains("\n\nDrawn into ") && !got.out.contains('\u{fffd}'), "{}", got.out);
     std::fs::read(file).unwrap()
 }
 

@@ -11,6 +11,7 @@ pub mod failures;
 mod migrate;
 pub mod ops;
 pub mod peers;
+#[cfg(feature = "postgres")]
 mod postgres;
 mod sqlite;
 mod tokens;
@@ -20,6 +21,7 @@ pub mod who;
 pub use cell::{Cell, Row};
 pub use error::StoreError;
 pub use migrate::SCHEMA;
+#[cfg(feature = "postgres")]
 pub use postgres::Postgres;
 pub use sqlite::{Options, Sqlite};
 
@@ -61,6 +63,7 @@ pub enum Store {
     /// One file.
     Sqlite(Sqlite),
     /// A database server.
+    #[cfg(feature = "postgres")]
     Postgres(Postgres),
 }
 
@@ -111,7 +114,10 @@ impl Store {
     pub async fn open(place: &Place) -> Result<Self, StoreError> {
         match place {
             Place::File(path) => Ok(Self::Sqlite(Sqlite::open(path).await?)),
+            #[cfg(feature = "postgres")]
             Place::Postgres(address) => Ok(Self::Postgres(Postgres::open(address).await?)),
+            #[cfg(not(feature = "postgres"))]
+            Place::Postgres(_) => Err(StoreError::NotHere("a postgres:// address: this program was built without it")),
         }
     }
 
@@ -139,6 +145,7 @@ impl Store {
     pub async fn backup(&self, to: &Path) -> Result<(), StoreError> {
         match self {
             Self::Sqlite(store) => store.backup(to).await,
+            #[cfg(feature = "postgres")]
             Self::Postgres(_) => Err(StoreError::NotHere("a backup into a file: use the server's own pg_dump")),
         }
     }
@@ -150,6 +157,7 @@ impl Store {
     pub async fn integrity(&self) -> Result<Vec<String>, StoreError> {
         match self {
             Self::Sqlite(store) => store.integrity().await,
+            #[cfg(feature = "postgres")]
             Self::Postgres(_) => Ok(Vec::new()),
         }
     }
@@ -159,6 +167,7 @@ impl Backend for Store {
     async fn run<O: Op>(&self, op: O) -> Result<O::Out, StoreError> {
         match self {
             Self::Sqlite(store) => store.run(op).await,
+            #[cfg(feature = "postgres")]
             Self::Postgres(store) => store.run(op).await,
         }
     }

@@ -1,19 +1,16 @@
 //! A session as the log has it, ready for the shooting screen: its acts in order, what core makes of them, and the score.
 
-use std::cmp::Ordering;
-
 use goldward_core::face::{Face, Score};
-use goldward_core::group::{ClassOdds, Prior, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
+use goldward_core::group::ClassOdds;
 use goldward_core::pace::{Answer, Event, Pace, Settings};
 use goldward_core::plane::Point;
-use goldward_core::shot::{Call, Felt, Place, Ring, Shot};
+use goldward_core::shot::{Felt, Place};
 use goldward_core::sight::Sight;
-use goldward_core::units::{Distance, Shaft, Spread};
-use goldward_journal::view::{Learnt, SessionView};
-use goldward_journal::{self as journal, Body, Kit, Log, Proven, Session, Uuid};
-
-/// Free practice plans this many ends ahead.
-pub const ENDS_AHEAD: u32 = 4;
+use goldward_core::units::{Distance, Shaft};
+use goldward_journal::{self as journal, Kit, Log, Record, Session, Uuid};
+use goldward_session as session;
+use goldward_session::log::{Learnt, SessionView};
+use goldward_session::settings::{Round, Wishes};
 
 /// A shot of the session.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,38 +54,32 @@ pub struct Sheet {
     pub touched_mm: Point,
     /// Record of the latest act at the line: a shot, a touch or the end of an end.
     pub last_act: Option<Uuid>,
+    /// What a reading of it wishes for, before anything is learnt.
+    pub wishes: Wishes,
+    /// Its ends, for pacing them.
+    pub round: Round,
     /// What earlier sessions tell of the spread; the kit's number counts where it is not there.
     pub learnt: Option<Learnt>,
     /// Class odds of shots, with what the archer's felt marks have earned.
     pub odds: ClassOdds,
 }
 
-/// How a setting is known, as trust.
-#[must_use]
-pub fn trust(proven: Option<Proven>) -> f64 {
-    match proven {
-        Some(Proven::Shot) => TRUST_VERIFIED,
-        Some(Proven::Predicted) => TRUST_PREDICTED,
-        Some(Proven::Guessed) | None => TRUST_UNKNOWN,
-    }
+/// The readings of a kit of the log: what it does not say, or says out of range, has its default.
+fn basics(kit: &Kit) -> Option<session::settings::Settings> {
+    let (distance, face) = (Distance::from_metres(18.0).ok()?, Face::named("122").ok()?);
+    session::settings::Settings::new(distance, face, &session::kit::Kit::from(kit).wishes).ok()
 }
 
 /// The sight of a kit, with defaults for what it does not say.
 #[must_use]
 pub fn sight(kit: &Kit) -> Sight {
-    let usual = Sight::default();
-    Sight::new(
-        kit.eye_to_pin_mm.unwrap_or(usual.eye_to_pin_mm()),
-        [kit.click_windage_mm.unwrap_or(usual.click_mm()[0]), kit.click_elevation_mm.unwrap_or(usual.click_mm()[1])],
-        kit.setting_sd_mm.unwrap_or(0.0),
-    )
-    .unwrap_or(usual)
+    basics(kit).map(|s| s.sight).unwrap_or_default()
 }
 
 /// The shaft of a kit.
 #[must_use]
 pub fn shaft(kit: &Kit) -> Shaft {
-    kit.shaft_mm.and_then(|mm| Shaft::from_diameter_mm(mm).ok()).unwrap_or_default()
+    basics(kit).map(|s| s.shaft).unwrap_or_default()
 }
 
 /// What the sessions before session `id` tell of its spread; nothing when there are none at that distance.
@@ -102,78 +93,41 @@ impl Sheet {
     /// The session `id` of `log`; nothing when it is not there or its face is unknown.
     #[must_use]
     pub fn of(log: &Log, id: Uuid) -> Option<Self> {
-        let Body::Session(session) = &log.get(id)?.body else { return None };
-        let face = Face::named(&session.face).ok()?;
-        let kit = session.kit.and_then(|k| log.get(k)).and_then(|r| match &r.body {
-            Body::Kit(kit) => Some((**kit).clone()),
-            _ => None,
-        });
-        let kit = kit.unwrap_or_default();
-        let shaft = shaft(&kit);
-        let mut shots = Vec::new();
-        let mut touches = Vec::new();
-        let mut ends_done = 0;
-        let mut end_of_end = None;
-        for record in log.parts(id) {
-            match &record.body {
-                Body::Shot(s) => shots.push((record.id, s)),
-                Body::Touch(t) => touches.push((record.id, t)),
-                Body::End(e) => {
-                    if e.end >= ends_done {
-                        end_of_end = Some(record.id);
-                    }
-                    ends_done = ends_done.max(e.end);
-                }
+        let view = SessionView::of(log, id).ok()?;
+        let row = |(i, (r, s)): (usize, &(&Record, &journal::Shot))| {
+            let shot = view.placed()[i];
+            let (place, felt, score) = (shot.place, shot.felt, view.score(i));
+            let touched_mm = Point::default();
+            Row { id: r.id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score, touched_mm }
+        };
+        let mut rows: Vec<Row> = view.shots.iter().enumerate().map(row).collect();
+        let events = view.events();
+        let (mut touched_mm, mut rest) = (Point::default(), rows.iter_mut());
+        for event in &events {
+            match event {
+                Event::Shot(_) => rest.next().into_iter().for_each(|r| r.touched_mm = touched_mm),
+                Event::Touch(pin) => touched_mm = touched_mm + *pin,
                 _ => {}
             }
         }
-        shots.sort_by_key(|(id, s)| (s.end, s.index, *id));
-        touches.sort_by(|a, b| order_of_touches(*a, *b));
-        let mut rows: Vec<Row> = shots.iter().filter_map(|(id, s)| row(*id, s, face, shaft)).collect();
-
-        let mut events = Vec::with_capacity(rows.len() + touches.len() + ends_done as usize);
-        let mut touched_mm = Point::default();
-        let mut last_act = None;
-        let last_end =
-            rows.last().map_or(0, |r| r.end).max(ends_done).max(touches.last().map_or(0, |(_, t)| t.after_end));
-        let mut touches = touches.into_iter().peekable();
-        let mut rest = rows.iter_mut().peekable();
-        let mut touch_up_to =
-            |end: u32, index: u32, events: &mut Vec<Event>, last: &mut Option<Uuid>, touched: &mut Point| {
-                while let Some((id, t)) = touches.next_if(|(_, t)| (t.after_end, t.after_index) <= (end, index)) {
-                    let pin = Point::new(t.right_mm, t.up_mm);
-                    *touched = *touched + pin;
-                    events.push(Event::Touch(pin));
-                    *last = Some(id);
-                }
-            };
-        touch_up_to(0, u32::MAX, &mut events, &mut last_act, &mut touched_mm);
-        for end in 1..=last_end {
-            touch_up_to(end, 0, &mut events, &mut last_act, &mut touched_mm);
-            while let Some(r) = rest.next_if(|r| r.end <= end) {
-                events.push(Event::Shot(Shot { place: r.place, felt: r.felt, carry: Point::default() }));
-                r.touched_mm = touched_mm;
-                last_act = Some(r.id);
-                touch_up_to(end, r.index, &mut events, &mut last_act, &mut touched_mm);
-            }
-            touch_up_to(end, u32::MAX, &mut events, &mut last_act, &mut touched_mm);
-            if end <= ends_done {
-                events.push(Event::EndOfEnd);
-                if end == ends_done {
-                    last_act = end_of_end;
-                }
-            }
-        }
+        let last_act = match events.last() {
+            Some(Event::Shot(_)) => rows.last().map(|r| r.id),
+            Some(Event::Touch(_)) => view.touches.last().map(|(r, _)| r.id),
+            Some(Event::EndOfEnd) => view.ends.last().map(|(r, _)| r.id),
+            _ => None,
+        };
         Some(Self {
             id,
-            session: session.clone(),
-            face,
-            kit,
-            rows,
+            session: view.session.clone(),
+            face: view.face,
+            kit: view.kit.cloned().unwrap_or_default(),
             events,
-            ends_done,
+            ends_done: view.ends_done(),
             touched_mm,
             last_act,
+            wishes: view.wishes(None),
+            round: view.round(),
+            rows,
             learnt: None,
             odds: ClassOdds::default(),
         })
@@ -232,27 +186,22 @@ impl Sheet {
         (self.end_now(), last + 1)
     }
 
+    /// How many arrows the setting at the beginning is worth.
+    #[must_use]
+    pub fn trust(&self) -> f64 {
+        self.wishes.trust.unwrap_or(goldward_core::group::TRUST_UNKNOWN)
+    }
+
     /// What core is told before the first shot.
     #[must_use]
     pub fn settings(&self) -> Option<Settings> {
-        let s = &self.session;
-        let distance = Distance::from_metres(s.distance_m).ok()?;
-        let spread = self.kit.spread_mrad.and_then(|m| Spread::from_mrad(m).ok());
-        let spread = spread.or_else(|| Spread::from_mrad(goldward_core::group::SPREAD_DEFAULT_MRAD).ok())?;
-        let worth = self.kit.worth.unwrap_or(WORTH_DEFAULT).clamp(0.1, 10_000.0);
-        let (spread, worth) = self.learnt.map_or((spread, worth), |l| (l.spread, l.worth));
-        let prior = Prior::new(spread, distance, worth, trust(s.proven)).ok()?;
-        let mut settings = Settings::new(distance, self.face, shaft(&self.kit), sight(&self.kit), prior, 1);
-        settings.shots_per_end = s.shots_per_end.max(1) as usize;
-        settings.sighting_ends = s.sighting_ends as usize;
-        settings.ends = if self.is_free() {
-            (self.ends_done.saturating_sub(s.sighting_ends) + ENDS_AHEAD) as usize
-        } else {
-            s.ends as usize
-        };
-        settings.touch_cost = self.kit.touch_cost_points.unwrap_or(settings.touch_cost).clamp(0.0, 100.0);
-        settings.unmarked = self.odds;
-        Some(settings)
+        let mut wishes = self.wishes;
+        if let Some(l) = self.learnt {
+            (wishes.spread_mrad, wishes.worth) = (Some(l.spread.mrad()), Some(l.worth));
+        }
+        let distance = Distance::from_metres(self.session.distance_m).ok()?;
+        let settings = session::settings::Settings::new(distance, self.face, &wishes).ok()?;
+        Some(self.round.pace(&session::settings::Settings { unmarked: self.odds, ..settings }))
     }
 
     /// Brings `pace` to this sheet, keeping what it has already worked out; a new one when the settings differ.
@@ -323,41 +272,6 @@ impl Sheet {
     }
 }
 
-fn order_of_touches(a: (Uuid, &journal::Touch), b: (Uuid, &journal::Touch)) -> Ordering {
-    (a.1.after_end, a.1.after_index, a.1.at_ms, a.0).cmp(&(b.1.after_end, b.1.after_index, b.1.at_ms, b.0))
-}
-
-fn row(id: Uuid, s: &journal::Shot, face: &Face, shaft: Shaft) -> Option<Row> {
-    let (place, score) = match (s.x_mm, s.y_mm, &s.call) {
-        (Some(x), Some(y), _) => {
-            let p = Point::new(x, y);
-            (Place::At(p), face.score(p, shaft))
-        }
-        (_, _, Some(call)) => {
-            let call: Call = call.parse().ok()?;
-            call.cell(face, shaft).ok()?;
-            let score = Score { value: call.value(face), inner_ten: call.ring == Ring::InnerTen };
-            (Place::Called(call), score)
-        }
-        _ => return None,
-    };
-    let felt = match s.felt {
-        Some(journal::Felt::Bad) => Felt::Bad,
-        Some(journal::Felt::Good) => Felt::Good,
-        None => Felt::Unmarked,
-    };
-    Some(Row {
-        id,
-        end: s.end,
-        index: s.index,
-        place,
-        felt,
-        arrow: s.arrow.clone(),
-        score,
-        touched_mm: Point::default(),
-    })
-}
-
 /// A short word for a score: `X`, `9`, `M`.
 #[must_use]
 pub fn score_word(score: Score) -> String {
@@ -371,7 +285,7 @@ pub fn score_word(score: Score) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use goldward_journal::{Archer, End, Touch, Writer};
+    use goldward_journal::{Archer, Body, End, Touch, Writer};
 
     fn log(shots: u32) -> (Log, Uuid) {
         let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);

@@ -1,32 +1,27 @@
-//! `goldward compare`: is the group tighter after a change? And `goldward tune`: bareshafts, and groups that walk.
+//! `goldward compare`: is the group tighter after a change?
 
 mod page;
 mod report;
-mod tune;
 
 use std::path::PathBuf;
 
 use clap::Args;
 use goldward_core::face::Face;
-use goldward_core::fleet::compare::{Comparison, Setting, compare};
+use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, compare};
 use goldward_core::fleet::{ArrowShot, Offset};
 use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
-pub use tune::{TuneArgs, run_tune};
-
-use crate::failure::{EXIT_FINE, Failure, plain};
-use crate::fleet::load::{Loaded, Source, core_failure, load};
-use crate::fleet::map::{Map, Spot};
-use crate::fleet::words;
-use crate::kit::Kit;
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files::load_kit;
+use crate::groups::{Loaded, Source, core_failure, from_log, load};
+use crate::plot::map::{Map, Spot};
 use crate::plot::{PlotFile, Power, power_svg};
-use crate::read::load_kit;
+use crate::source::LogSource;
 use crate::terminal::Terminal;
-
-/// Chance with which a difference should be found when arrows are asked for, and the level of the test.
-const CHANCE: f64 = 0.8;
-const LEVEL: f64 = 0.05;
+use crate::words::angles;
+use goldward_session::kit::Kit;
+use goldward_session::problem::Problem;
 
 /// Options of `goldward compare`.
 #[derive(Debug, Args)]
@@ -41,19 +36,29 @@ Examples:
   goldward compare before.csv after.csv --distance 70 --tell 15% --plot change.svg")]
 pub struct CompareArgs {
     /// CSV file of the shots before the change
-    #[arg(value_name = "BEFORE")]
-    pub before: PathBuf,
+    #[arg(value_name = "BEFORE", required_unless_present = "log", conflicts_with = "log")]
+    pub before: Option<PathBuf>,
     /// CSV file of the shots after it
-    #[arg(value_name = "AFTER")]
-    pub after: PathBuf,
+    #[arg(value_name = "AFTER", required_unless_present = "log", conflicts_with = "log")]
+    pub after: Option<PathBuf>,
     /// Shooting distance: one for both, or two separated by a comma
-    #[arg(long, short, value_name = "DISTANCE", required = true, value_delimiter = ',')]
+    #[arg(
+        long,
+        short,
+        value_name = "DISTANCE",
+        required_unless_present = "log",
+        conflicts_with = "log",
+        value_delimiter = ','
+    )]
     pub distance: Vec<Distance>,
+    /// A log in place of files: --session names the one before and the one after
+    #[command(flatten)]
+    pub source: LogSource,
     /// Ends of the same number were shot in turn: compare them pair by pair
     #[arg(long)]
     pub in_turn: bool,
     /// The difference of spreads that should be found [default: 10%]
-    #[arg(long, value_name = "SHARE", value_parser = words::parse_share)]
+    #[arg(long, value_name = "SHARE", value_parser = angles::parse_share)]
     pub tell: Option<f64>,
     /// Target face, needed where shots are calls
     #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
@@ -92,8 +97,22 @@ struct Report {
 /// [`Failure`].
 pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
-    let source = Source { distances: &args.distance, face: args.face, kit: &kit };
-    let files = load(&[args.before.clone(), args.after.clone()], &source, terminal)?;
+    let files = match (args.source.open()?, &args.before, &args.after) {
+        (Some(opened), ..) => {
+            if args.source.session.len() != 2 {
+                let remedy = "name the session before and the one after, separated by a comma";
+                return Err(Failure::Usage(Problem::new("--session", "two sessions are compared", remedy)));
+            }
+            from_log(&opened, &args.source.session, &kit.wishes, terminal)?
+        }
+        (None, Some(before), Some(after)) => {
+            let source = Source { distances: &args.distance, face: args.face, kit: &kit };
+            load(&[before.clone(), after.clone()], &source, terminal)?
+        }
+        _ => {
+            return Err(Failure::Usage(Problem::new("", "BEFORE and AFTER are needed", "see goldward compare --help")));
+        }
+    };
     let setting = |f: &Loaded| {
         // Both as session 0, so that ends of the same number can be partners.
         let shots: Vec<ArrowShot> = f.shots.iter().map(|(s, _)| ArrowShot { session: 0, ..*s }).collect();
@@ -115,7 +134,7 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     let width = args.width.map_or(terminal.width, usize::from);
     let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
     for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.json) {
-        text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
+        text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
@@ -138,17 +157,9 @@ fn power(report: &Report, shots_an_end: usize) -> Power {
     }
 }
 
-/// The middle of a setting's ends, each weighed by its shots.
-fn middle(setting: &Setting) -> Offset {
-    let shots: f64 = setting.ends.iter().map(|e| e.shots as f64).sum();
-    let mean =
-        |get: fn(&Offset) -> f64| setting.ends.iter().map(|e| e.shots as f64 * get(&e.centre)).sum::<f64>() / shots;
-    Offset { right_mrad: mean(|o| o.right_mrad), up_mrad: mean(|o| o.up_mrad) }
-}
-
 /// Both groups about the middle between them.
 fn map(report: &Report) -> Map {
-    let middles = [middle(&report.settings[0]), middle(&report.settings[1])];
+    let middles = report.settings.each_ref().map(Setting::middle);
     let half = |a: f64, b: f64| 0.5 * (a + b);
     let origin = Offset {
         right_mrad: half(middles[0].right_mrad, middles[1].right_mrad),

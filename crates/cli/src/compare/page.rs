@@ -6,8 +6,8 @@ use goldward_core::fleet::compare::{Setting, SpreadRatio};
 use goldward_core::units::trim_number;
 
 use super::{CHANCE, Report};
-use crate::fleet::words::{length, mrad, offset};
-use crate::page::words::{percent, wrap};
+use crate::words::angles::{length, mrad, offset};
+use crate::words::{percent, wrap};
 
 /// The comparison that counts: pair by pair where ends belong together.
 fn ratio(report: &Report) -> SpreadRatio {

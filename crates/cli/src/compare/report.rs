@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::Report;
 use crate::failure::Failure;
-use crate::fleet::report_rows as rows;
 use crate::wire::SCHEMA;
+use crate::wire::rows;
 
 #[derive(Serialize)]
 struct Out {

@@ -1,11 +1,7 @@
 //! `goldward fleet`: which arrow, and what the archer's own marks and hours say.
 
-pub mod load;
-pub mod map;
 mod page;
 mod report;
-pub(crate) use report::rows as report_rows;
-pub mod words;
 
 use std::path::PathBuf;
 
@@ -14,12 +10,14 @@ use goldward_core::face::Face;
 use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, compare, read, session};
 use goldward_core::units::{Distance, Spread};
 
-use crate::failure::{EXIT_FINE, Failure, plain};
-use crate::kit::Kit;
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files::load_kit;
+use crate::groups::{self as load, Loaded};
 use crate::plot::PlotFile;
-use crate::read::load_kit;
+use crate::source::LogSource;
 use crate::terminal::Terminal;
-use load::Loaded;
+use crate::words::angles as words;
+use goldward_session::kit::Kit;
 
 /// Options of `goldward fleet`.
 #[derive(Debug, Args)]
@@ -31,14 +29,22 @@ Examples:
   goldward fleet may.csv june.csv --distance 70
   goldward fleet indoor.csv outdoor.csv --distance 18,70 --amount 0.5mrad --fdr 5%
   goldward fleet may.csv --distance 70 --plot fleet.svg
+  goldward fleet --log goldward.db --archer Robin
 
 Safety: inspect means look at it: shaft, nock, vanes, point. Never shoot a damaged arrow.")]
 pub struct FleetArgs {
     /// CSV files of shots, one a session, oldest first; - reads standard input
-    #[arg(value_name = "FILE", required = true)]
+    #[arg(value_name = "FILE", required_unless_present = "log", conflicts_with = "log")]
     pub files: Vec<PathBuf>,
     /// Shooting distance: one for all files, or one for each, separated by commas
-    #[arg(long, short, value_name = "DISTANCE", required = true, value_delimiter = ',')]
+    #[arg(
+        long,
+        short,
+        value_name = "DISTANCE",
+        required_unless_present = "log",
+        conflicts_with = "log",
+        value_delimiter = ','
+    )]
     pub distance: Vec<Distance>,
     /// Target face, needed where shots are calls
     #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
@@ -46,6 +52,9 @@ pub struct FleetArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
+    /// A log in place of files: the sessions named with --session, or all of them; their distances, faces and kit are in it.
+    #[command(flatten)]
+    pub source: LogSource,
     /// An arrow is off when it lands further from the others than this [default: half your spread]
     #[arg(long, value_name = "MRAD")]
     pub amount: Option<Spread>,
@@ -89,8 +98,13 @@ impl Report {
 /// [`Failure`].
 pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
-    let source = load::Source { distances: &args.distance, face: args.face, kit: &kit };
-    let files = load::load(&args.files, &source, terminal)?;
+    let files = match args.source.open()? {
+        Some(opened) => load::from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
+        None => {
+            let source = load::Source { distances: &args.distance, face: args.face, kit: &kit };
+            load::load(&args.files, &source, terminal)?
+        }
+    };
     let (shots, names, nameless) = load::fleet(&files);
     let unmarked = files[0].settings.unmarked;
     let question =
@@ -121,7 +135,7 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     }
     let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
     if let Some(file) = args.plot.as_ref().filter(|_| !args.json) {
-        text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
+        text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)

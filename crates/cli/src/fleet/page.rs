@@ -8,10 +8,10 @@ use goldward_core::group::ClassOdds;
 use goldward_core::units::trim_number;
 
 use super::Report;
-use super::map::{Map, Spot};
 use super::words::{length, mrad, offset};
-use crate::failure::plain;
-use crate::page::words::{arrows, percent, wrap};
+use crate::plot::map::{Map, Spot};
+use crate::words::{arrows, percent, wrap};
+use goldward_session::problem::plain;
 
 /// The caution that goes with every accusation.
 const INSPECT: &str = "Safety: to inspect an arrow is to look it over before you shoot it again: shaft, nock, vanes, point. Never \

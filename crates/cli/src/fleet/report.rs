@@ -1,17 +1,11 @@
 //! The JSON object of `goldward fleet`.
 
 use goldward_core::fleet::session::{FeltMarks, Trend};
-use goldward_core::plane::Sym2;
 use serde::Serialize;
 
 use super::Report;
 use crate::failure::Failure;
-use crate::wire::SCHEMA;
-
-/// A symmetric matrix as rows.
-pub(crate) fn rows(m: Sym2) -> [[f64; 2]; 2] {
-    [[m.xx, m.xy], [m.xy, m.yy]]
-}
+use crate::wire::{SCHEMA, rows};
 
 #[derive(Serialize)]
 struct Out<'a> {

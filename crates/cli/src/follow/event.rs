@@ -7,9 +7,9 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 
-use crate::failure::Problem;
-use crate::settings::Settings;
-use crate::wire::{ShotIn, parse, remedy};
+use goldward_session::json::{ShotIn, parse, remedy};
+use goldward_session::problem::Problem;
+use goldward_session::settings::Settings;
 
 /// A line that is an event: one of these keys.
 #[derive(Debug, Default, Deserialize)]

@@ -14,10 +14,12 @@ use clap::Args;
 
 pub use session::{Reply, Session};
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure, Problem};
+use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure};
 use crate::lines::{Chunk, LONGEST_LINE, Line, Source};
 use crate::terminal::Terminal;
-use crate::wire::{ErrorOut, SCHEMA, text_of};
+use crate::wire::{ErrorOut, SCHEMA};
+use goldward_session::json::text_of;
+use goldward_session::problem::Problem;
 
 /// Options of `goldward follow`.
 #[derive(Debug, Args)]

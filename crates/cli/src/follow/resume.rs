@@ -7,7 +7,8 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::session::Session;
-use crate::failure::{Failure, Problem, plain};
+use crate::failure::Failure;
+use goldward_session::problem::{Problem, plain};
 
 /// Largest output taken, in bytes.
 const LARGEST_FILE: u64 = 256 << 20;

@@ -8,9 +8,9 @@ use goldward_core::units::Shaft;
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
-use crate::failure::Problem;
-use crate::settings::{SHOTS_LEFT_DEFAULT, Settings};
-use crate::wire::SettingsIn;
+use goldward_session::json::SettingsIn;
+use goldward_session::problem::Problem;
+use goldward_session::settings::{SHOTS_LEFT_DEFAULT, Settings};
 
 /// Most shots of one distance, sighting ends included: five rounds of 144.
 pub(super) const MOST_SHOTS_AHEAD: u64 = 720;

@@ -8,10 +8,11 @@ use serde_json::{Value, json};
 
 use super::event::{self, Wish};
 use super::round::{Round, RoundIn, StrayShots};
-use crate::failure::Problem;
-use crate::page::words;
-use crate::solve;
-use crate::wire::{ReadingOut, SettingsIn, parse};
+use crate::wire::ReadingOut;
+use crate::words;
+use goldward_session::answer;
+use goldward_session::json::{SettingsIn, parse};
+use goldward_session::problem::Problem;
 
 /// Most entries of `points_wait` that are written.
 const MOST_WAITS: usize = 12;
@@ -160,7 +161,7 @@ impl Session {
         };
         let wait = WaitOut::new(&answer);
         let pace::Answer { reading, advice, .. } = answer;
-        Ok(Reply { answer: solve::Answer { reading, advice, notices }, wait, event, undone, redone })
+        Ok(Reply { answer: answer::Answer { reading, advice, notices }, wait, event, undone, redone })
     }
 }
 
@@ -207,7 +208,7 @@ fn problem(event: &Event, error: &PaceError) -> Problem {
 /// The answer to a line.
 #[derive(Debug)]
 pub struct Reply {
-    answer: solve::Answer,
+    answer: answer::Answer,
     wait: WaitOut,
     event: Value,
     undone: Option<Value>,

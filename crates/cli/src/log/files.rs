@@ -6,9 +6,10 @@ use std::path::Path;
 use goldward_journal::{Body, Log, Record, Session, Shot, Touch, Uuid, Writer, jsonl, plain, table};
 
 use super::{Format, ImportArgs, text_of};
-use crate::failure::{EXIT_FINE, Failure, Problem};
-use crate::settings::{Settings, Wishes};
+use crate::failure::{EXIT_FINE, Failure};
 use crate::terminal::Terminal;
+use goldward_session::problem::Problem;
+use goldward_session::settings::{Settings, Wishes};
 
 /// Largest file read, in bytes.
 const LARGEST: u64 = 1 << 30;
@@ -131,7 +132,8 @@ fn shots(args: &ImportArgs, bytes: &[u8], writer: &mut Writer, now_ms: u64) -> R
     let title = format!("{} cannot be read; nothing was taken in", args.file.display());
     let settings = Settings::new(distance, face, &Wishes::default())
         .map_err(|e| Failure::Data { title: title.clone(), problems: vec![e.problem] })?;
-    let session = crate::session::read(bytes, &settings).map_err(|problems| Failure::Data { title, problems })?;
+    let session =
+        goldward_session::csv::read(bytes, &settings).map_err(|problems| Failure::Data { title, problems })?;
     let text = String::from_utf8_lossy(bytes);
     let id = |what: &str| plain::steady_id(writer.archer, at_ms, &format!("{what} {text}"));
     let session_id = id("session");

@@ -20,8 +20,9 @@ use goldward_journal::{Log, Record, Uuid, jsonl, table};
 use goldward_store::ops::{Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Problem};
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
 use crate::terminal::Terminal;
+use goldward_session::problem::Problem;
 
 /// Options of `goldward log`.
 #[derive(Debug, Args)]
@@ -274,7 +275,7 @@ fn say(terminal: &mut Terminal<'_>, text: &str) -> Result<u8, Failure> {
 fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let bytes = files::bytes(&args.file)?;
     let (records, accepted) = {
-        let now_ms = goldward_server::clock::now_ms();
+        let now_ms = crate::terminal::now_ms();
         let known = with_store_or_new(&args.db, async |store| store.run(Logs { owner: Owner::Anyone }).await)?;
         let archer = args.archer.or(match known.as_slice() {
             [only] => Some(only.archer),
@@ -312,7 +313,7 @@ fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     } else {
         let mut text = format!("{} records of {} archers\n", log.len(), log.archers().len());
         for finding in &findings {
-            text.push_str(&format!("  {}\n", crate::failure::plain(finding)));
+            text.push_str(&format!("  {}\n", goldward_session::problem::plain(finding)));
         }
         text.push_str(if findings.is_empty() { "all is well\n" } else { "nothing of this is lost\n" });
         say(terminal, &text)?;

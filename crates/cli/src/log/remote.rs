@@ -8,7 +8,8 @@ use goldward_journal::{SCHEMA, Uuid};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
-use crate::failure::{Failure, Problem, plain, quote};
+use crate::failure::Failure;
+use goldward_session::problem::{Problem, plain, quote};
 
 /// Records asked for in one answer: few enough that a bad connection gets somewhere.
 const LIMIT: u32 = 5_000;

@@ -11,8 +11,9 @@ use goldward_store::{Backend as _, Op, Place, Store};
 
 use super::remote::{Address, Remote, token_of};
 use super::{cannot_store, say, with_store_or_new};
-use crate::failure::{Failure, Problem};
+use crate::failure::Failure;
 use crate::terminal::Terminal;
+use goldward_session::problem::Problem;
 
 /// Records sent in one request: few enough that a bad connection gets somewhere.
 const PART: u32 = 5_000;

@@ -6,13 +6,14 @@ use goldward_core::plane::Point;
 use serde::Serialize;
 
 use super::args::{SlopeArgs, WindArgs, WrongArgs};
-use super::numbers::Numbers;
 use super::pages::suspect_lines;
-use super::quantity::Range;
 use super::{CAUTION, json, open_fitted};
-use crate::failure::{Failure, Problem};
-use crate::page::words::{clicks, mm, percent, place, wrap};
+use crate::failure::Failure;
 use crate::wire::SCHEMA;
+use crate::words::{clicks, mm, percent, place, wrap};
+use goldward_session::marks::numbers::Numbers;
+use goldward_session::marks::quantity::Range;
+use goldward_session::problem::Problem;
 
 fn cannot(what: &str, key: &str, error: &dyn std::error::Error) -> Failure {
     Failure::data(what, Problem::from_core(key, error))

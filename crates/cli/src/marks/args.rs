@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use goldward_core::units::{Length, parse_decimal};
 
-use super::quantity::{self, Range};
 use crate::plot::PlotFile;
+use goldward_session::marks::quantity::{self, Range};
+use goldward_store::Place;
 
 /// Options of `goldward marks`.
 #[derive(Debug, Args)]
@@ -74,6 +75,15 @@ pub struct BookArgs {
     /// Marks file (docs/marks.md)
     #[arg(value_name = "MARKS", default_value = "marks.toml")]
     pub file: PathBuf,
+    /// Take the marks from a log, as the app has them: the file of a store, a postgres:// address, or a .jsonl or .csv file
+    #[arg(long, value_name = "FILE|URL", help_heading = "From a log")]
+    pub log: Option<Place>,
+    /// Whose, by name or id [default: the only archer there]
+    #[arg(long, value_name = "NAME", requires = "log", help_heading = "From a log")]
+    pub archer: Option<String>,
+    /// Which kit, by its name [default: the latest that has marks]
+    #[arg(long, value_name = "NAME", requires = "log", help_heading = "From a log")]
+    pub bow: Option<String>,
     /// Kit file for what the marks file leaves out (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
@@ -83,6 +93,20 @@ pub struct BookArgs {
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
+}
+
+impl BookArgs {
+    /// A marks file alone.
+    #[must_use]
+    pub fn of(file: PathBuf) -> Self {
+        Self { file, log: None, archer: None, bow: None, kit: None, json: false, width: None }
+    }
+
+    /// What messages call the book.
+    #[must_use]
+    pub fn name(&self) -> String {
+        self.log.as_ref().map_or_else(|| self.file.display().to_string(), ToString::to_string)
+    }
 }
 
 /// Options of `goldward marks add`.

@@ -1,14 +1,9 @@
 //! `goldward marks`: the sight mark for every distance, shot or predicted, and the card to print.
 
 pub mod aids;
-pub mod answer;
 pub mod args;
-pub mod book;
 pub mod card;
-pub mod numbers;
 pub mod pages;
-pub mod quantity;
-pub mod read;
 pub mod wire;
 pub mod write;
 
@@ -18,11 +13,14 @@ use std::path::Path;
 use goldward_core::flight::Flight;
 use goldward_core::marks::Fitted;
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Problem};
-use crate::read::load_kit;
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
+use crate::files::load_kit;
+use crate::source::LogSource;
 use crate::terminal::Terminal;
 use args::{BookArgs, MarksArgs, MarksCommand};
-use book::{Book, Setup};
+use goldward_session::marks::book::{Book, Setup};
+use goldward_session::marks::{answer, toml};
+use goldward_session::problem::Problem;
 
 /// The caution that stands with every mark not yet shot.
 pub const CAUTION: &str = "Safety: shoot a new or predicted mark first at a close, safe distance with a clear overshoot area, \
@@ -124,6 +122,15 @@ pub(crate) fn text_of(args: &BookArgs) -> Result<Option<String>, Failure> {
 /// # Errors
 /// [`Failure::Data`] with every problem found.
 pub(crate) fn load(args: &BookArgs) -> Result<Book, Failure> {
+    if args.log.is_some() {
+        let source = LogSource { log: args.log.clone(), archer: args.archer.clone(), session: Vec::new() };
+        let Some(opened) = source.open()? else { return Err(Failure::Internal("the log is gone".to_owned())) };
+        let (kit, marks) = opened.kit(args.bow.as_deref())?;
+        let title = format!("the marks of {} cannot be used", args.name());
+        let book =
+            goldward_session::log::book(&kit, &marks).map_err(|e| Failure::data(title, Problem::from_core("", &e)))?;
+        return completed(book, args);
+    }
     let name = args.file.display();
     let text = text_of(args)?.ok_or_else(|| {
         let remedy =
@@ -131,7 +138,7 @@ pub(crate) fn load(args: &BookArgs) -> Result<Book, Failure> {
         Failure::data(format!("{name} cannot be read"), Problem::new("", "there is no such file", remedy))
     })?;
     let book =
-        read::parse(&text).map_err(|problems| Failure::Data { title: format!("{name} cannot be read"), problems })?;
+        toml::parse(&text).map_err(|problems| Failure::Data { title: format!("{name} cannot be read"), problems })?;
     completed(book, args)
 }
 
@@ -151,7 +158,7 @@ pub(crate) fn open(args: &BookArgs) -> Result<(Book, Setup), Failure> {
 }
 
 fn checked(book: &Book, args: &BookArgs) -> Result<Setup, Failure> {
-    book.setup().map_err(|p| Failure::data(format!("{} cannot be used", args.file.display()), p))
+    book.setup().map_err(|p| Failure::data(format!("{} cannot be used", args.name()), p))
 }
 
 /// The file's marks, fitted.
@@ -163,13 +170,13 @@ pub(crate) fn open_fitted(args: &BookArgs) -> Result<(Book, Setup, Fitted), Fail
 
 fn fitted(setup: &Setup, args: &BookArgs) -> Result<Fitted, Failure> {
     answer::fit(setup).map_err(|e| {
-        Failure::data(format!("the marks of {} cannot be fitted", args.file.display()), wire::fit_problem(setup, &e))
+        Failure::data(format!("the marks of {} cannot be fitted", args.name()), wire::fit_problem(setup, &e))
     })
 }
 
 /// The flight fitted to the marks file at `path`, completed by `kit`, and how many marks were shot for it.
-pub(crate) fn flight_of(path: &Path, kit: &crate::kit::Kit) -> Result<(Flight, usize), Failure> {
-    let args = BookArgs { file: path.to_owned(), kit: None, json: false, width: None };
+pub(crate) fn flight_of(path: &Path, kit: &goldward_session::kit::Kit) -> Result<(Flight, usize), Failure> {
+    let args = BookArgs::of(path.to_owned());
     let setup = checked(&load(&args)?.or_kit(kit), &args)?;
     let fitted = fitted(&setup, &args)?;
     Ok((aids::flight(&fitted)?, setup.shot.len()))

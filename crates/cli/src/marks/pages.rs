@@ -6,15 +6,16 @@ use goldward_core::marks::{Fitted, Mark};
 use serde::Serialize;
 
 use super::args::{AddArgs, BookArgs, PredictArgs};
-use super::book::{Book, Entry, Setup};
-use super::numbers::{Numbers, ladder, usual_end};
-use super::quantity::Range;
 use super::wire::{PredictOut, PredictedOut, SuspectOut};
 use super::write::{self, Replacing, Twice};
 use super::{CAUTION, answer, completed, json, open, open_fitted, text_of, wire};
-use crate::failure::{Failure, Problem, plain};
-use crate::page::words::{percent, wrap};
+use crate::failure::Failure;
 use crate::wire::SCHEMA;
+use crate::words::{percent, wrap};
+use goldward_session::marks::book::{Book, Entry, Setup};
+use goldward_session::marks::numbers::{Numbers, ladder, usual_end};
+use goldward_session::marks::quantity::Range;
+use goldward_session::problem::{Problem, plain};
 
 /// A mark of the file as JSON.
 #[derive(Debug, Serialize)]
@@ -68,6 +69,10 @@ pub fn add(args: &AddArgs, width: usize) -> Result<String, Failure> {
         (_, true) => Twice::Both,
         _ => Twice::Refuse,
     };
+    if args.book.log.is_some() {
+        let remedy = "add the mark in the app, or name a marks file";
+        return Err(Failure::Usage(Problem::new("--log", "a mark is added to a marks file", remedy)));
+    }
     // Named first and read after, so that nobody else's mark is lost.
     let replacing = Replacing::start(&args.book.file)?;
     let old = text_of(&args.book)?;
@@ -145,7 +150,7 @@ pub fn list(args: &BookArgs, width: usize) -> Result<String, Failure> {
     let mut order: Vec<&Entry> = book.marks.iter().collect();
     order.sort_by(|a, b| a.range.m().total_cmp(&b.range.m()));
     let outs = order.iter().map(|e| mark_out(e, &book)).collect::<Result<Vec<_>, _>>();
-    let outs = outs.map_err(|p| Failure::data(format!("{} cannot be used", args.file.display()), p))?;
+    let outs = outs.map_err(|p| Failure::data(format!("{} cannot be used", args.name()), p))?;
     if args.json {
         return json(&ListOut { schema: SCHEMA, name: book.name.as_deref(), marks: outs });
     }

@@ -5,11 +5,11 @@ use goldward_core::marks::{Fitted, MarksError};
 use goldward_core::units::Distance;
 use serde::{Deserialize, Serialize};
 
-use super::answer;
-use super::book::{AirIn, ArrowIn, Book, Entry, MARK_SD_MM, Setup};
-use super::quantity::{Range, Speed};
-use crate::failure::Problem;
 use crate::wire::SCHEMA;
+use goldward_session::marks::answer;
+use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry, MARK_SD_MM, Setup};
+use goldward_session::marks::quantity::{Range, Speed};
+use goldward_session::problem::Problem;
 
 /// Largest question, in bytes.
 pub const LARGEST: u64 = 4 << 20;
@@ -134,7 +134,7 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
         Distance::from_metres(*metres).map_err(|e| Problem::from_core(format!("predict_m[{i}]"), &e))?;
     }
     let arrow = question.arrow.ok_or_else(|| missing("arrow"))?;
-    let bow = arrow.bow.as_deref().map(super::quantity::parse_bow).transpose();
+    let bow = arrow.bow.as_deref().map(goldward_session::marks::quantity::parse_bow).transpose();
     let m_s =
         |number: Option<f64>| number.map(|number| Speed { number, unit: goldward_core::marks::Unit::MetresPerSecond });
     let air = question.air.unwrap_or_default();

@@ -8,9 +8,10 @@ use std::path::{Path, PathBuf};
 
 use goldward_core::units::trim_number;
 
-use super::book::{Book, Entry};
-use super::read;
-use crate::failure::{Failure, Problem};
+use crate::failure::Failure;
+use goldward_session::marks::book::{Book, Entry};
+use goldward_session::marks::toml as read;
+use goldward_session::problem::Problem;
 
 /// What to do with marks of the same distance that are there already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -202,8 +203,8 @@ impl Drop for Replacing {
 
 #[cfg(test)]
 mod tests {
-    use super::super::quantity::Range;
     use super::*;
+    use goldward_session::marks::quantity::Range;
 
     const FILE: &str = "# mine\neye_to_pin = 880\n\n[[mark]]\ndistance = 18 # indoor\nreading = 14.9\n\n# spring\n[[mark]]\n\
                         distance = \"60yd\"\nreading = 50\n\n[air]\nhumidity = 0.4";

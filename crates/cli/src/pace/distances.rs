@@ -11,12 +11,12 @@ use serde::Serialize;
 use super::page::with_error;
 use super::play::{in_order, ranges, standard_error};
 use super::{PaceArgs, scene, usage};
+use crate::busy::Busy;
 use crate::failure::Failure;
-use crate::page::words::wrap;
-use crate::progress::Progress;
-use crate::settings::Wishes;
-use crate::solve::Scorers;
 use crate::wire::SCHEMA;
+use crate::words::wrap;
+use goldward_session::answer::Scorers;
+use goldward_session::settings::Wishes;
 
 /// Distances in metres with their faces, in the order of the round (World Archery 2024, men's long round, from memory).
 const STAGES: [(f64, &str); 4] = [(90.0, "122"), (70.0, "122"), (50.0, "80"), (30.0, "80")];
@@ -89,7 +89,7 @@ impl Played {
             worth: settings.prior.worth(),
             jump: 0.0,
         };
-        let progress = Progress::of(args.rounds, "simulated rounds played", on_terminal);
+        let progress = Busy::of(args.rounds, "simulated rounds played", on_terminal);
         let ranges = ranges(args.rounds);
         let parts = in_order(ranges.len(), threads, |i| {
             let outcomes = course.play(&Memory::ALL, args.seed, ranges[i].clone());

@@ -6,7 +6,7 @@ use goldward_core::score::Scorer;
 
 use super::play::in_order;
 use super::scene::Rehearsed;
-use crate::progress::Progress;
+use crate::busy::Busy;
 
 /// Trusts of the table, each with what it is called.
 pub(super) const TRUSTS: [(f64, &str); 3] =
@@ -63,7 +63,7 @@ pub(super) fn table(
     rounds: u64,
     seed: u64,
     threads: usize,
-    progress: &Progress,
+    progress: &Busy,
 ) -> Vec<First> {
     let scorer = Scorer::new(rehearsed.settings.face, rehearsed.settings.shaft);
     in_order(cells.len(), threads, |i| {

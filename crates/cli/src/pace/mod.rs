@@ -16,13 +16,15 @@ use goldward_core::units::{Distance, Length};
 
 pub use scene::{Ends, Situation};
 
-use crate::args::OverrideArgs;
-use crate::failure::{EXIT_FINE, Failure, Problem};
-use crate::kit::Kit;
+use crate::busy::Busy;
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files;
+use crate::options::OverrideArgs;
 use crate::plot::{self, PlotFile};
-use crate::progress::Progress;
-use crate::read;
+use crate::source::LogSource;
 use crate::terminal::Terminal;
+use goldward_session::kit::Kit;
+use goldward_session::problem::Problem;
 use scene::Rehearsed;
 
 /// Options of `goldward pace`.
@@ -37,16 +39,17 @@ Examples:
   goldward pace --spread 2.1mrad --distance 70 --face 122 --round 12x6 --sighting 2x6
   goldward pace --match indoor --spread 2.5mrad --trust verified
   goldward pace --match four-distances --spread 2mrad --trust unknown
-  goldward pace --distance 70 --face 122 --kit kit.toml --plot pace.svg")]
+  goldward pace --distance 70 --face 122 --kit kit.toml --plot pace.svg
+  goldward pace --log goldward.db --archer Robin --round 12x6")]
 pub struct PaceArgs {
     /// A situation that fills in distance, face and round
     #[arg(long = "match", value_name = "SITUATION", value_enum)]
     pub situation: Option<Situation>,
     /// Shooting distance: 70, 70m or 60yd
-    #[arg(long, short, value_name = "DISTANCE", required_unless_present = "situation")]
+    #[arg(long, short, value_name = "DISTANCE", required_unless_present_any = ["situation", "log"])]
     pub distance: Option<Distance>,
     /// Target face, as listed by `goldward face`
-    #[arg(long, short, value_name = "NAME", required_unless_present = "situation", value_parser = Face::named)]
+    #[arg(long, short, value_name = "NAME", required_unless_present_any = ["situation", "log"], value_parser = Face::named)]
     pub face: Option<&'static Face>,
     /// Ends and arrows an end that count [default: 12x6]
     #[arg(long, value_name = "ENDSxARROWS")]
@@ -69,6 +72,9 @@ pub struct PaceArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
+    /// A log: distance, face, kit, spread and trust are those of a session unless said otherwise
+    #[command(flatten)]
+    pub source: LogSource,
     /// Rules to play, separated by commas [default: all]
     #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = scene::parse_rule)]
     pub rules: Vec<Rule>,
@@ -101,10 +107,19 @@ pub struct PaceArgs {
 /// [`Failure`].
 pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let kit = match &args.kit {
-        Some(path) => read::load_kit(path)?,
+        Some(path) => files::load_kit(path)?,
         None => Kit::default(),
     };
-    let wishes = args.over.wishes().or(kit.wishes);
+    let mut wishes = args.over.wishes().or(kit.wishes);
+    let mut place = (args.distance, args.face);
+    if let Some(opened) = args.source.open()? {
+        let pick = opened.pick(&args.source.session, &wishes)?;
+        wishes = pick.wishes;
+        // A situation names distance and face itself.
+        if args.situation.is_none() {
+            place = (place.0.or(Some(pick.settings.distance)), place.1.or(Some(pick.settings.face)));
+        }
+    }
     let threads = args.threads.map_or(terminal.cores, usize::from);
     let width = args.width.map_or(terminal.width, usize::from);
     let on_terminal = terminal.err_is_terminal;
@@ -112,12 +127,11 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let course = distances::Played::new(args, &wishes, threads, on_terminal)?;
         (if args.json { course.json()? } else { course.page(width) }, None)
     } else {
-        let rehearsed = Rehearsed::new(args, &wishes)?;
+        let rehearsed = Rehearsed::new(args, place, &wishes)?;
         let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
         let cells = first_touch::cells(&rehearsed);
         let cell_rounds = first_touch::rounds_of(args.rounds);
-        let progress =
-            Progress::of(args.rounds + cells.len() as u64 * cell_rounds, "simulated rounds played", on_terminal);
+        let progress = Busy::of(args.rounds + cells.len() as u64 * cell_rounds, "simulated rounds played", on_terminal);
         let played = play::rounds(&rehearsed, &rules, args.rounds, args.seed, threads, &progress);
         let first = first_touch::table(&rehearsed, cells, cell_rounds, args.seed, threads, &progress);
         progress.finish();
@@ -130,8 +144,7 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     if let Some(file) = args.plot.as_ref().filter(|_| svg.is_some() && !args.json) {
-        let told = format!("\nDrawn into {}\n", crate::failure::plain(&file.path.display().to_string()));
-        terminal.out.write_all(told.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+        terminal.out.write_all(file.told().as_bytes()).map_err(|e| Failure::from_write(&e))?;
     }
     Ok(EXIT_FINE)
 }

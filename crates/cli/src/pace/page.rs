@@ -6,41 +6,8 @@ use goldward_core::pace::rehearsal::{Outcome, Rule};
 use goldward_core::units::trim_number;
 
 use super::first_touch::{First, TRUSTS};
-use super::report::{Report, words};
-use super::scene::Rehearsed;
-use crate::page::words::{mm, percent, wrap};
-
-/// The archer and the round in one sentence each.
-pub(super) fn archer(rehearsed: &Rehearsed) -> String {
-    let (scene, settings) = (&rehearsed.scene, &rehearsed.settings);
-    let sighting = match scene.sighting_ends {
-        0 => String::new(),
-        1 => "1 sighting end and ".to_owned(),
-        n => format!("{n} sighting ends and "),
-    };
-    let trust = settings.prior.trust();
-    let why = if rehearsed.offset_given { String::new() } else { format!(" (trust {})", trim_number(trust)) };
-    let [wide, high] = scene.click_mm.map(mm);
-    let clicks = if wide == high { format!("{wide} mm") } else { format!("{wide} and {high} mm") };
-    format!(
-        "{sighting}{} ends of {} at {} on {}. Spread {} mrad ({} mm on the face), first setting off by {} mm{why}, {} flyers, \
-         drift {} mm an end, clicks of {clicks} on the face.",
-        scene.ends,
-        scene.shots_per_end,
-        settings.distance,
-        settings.face.name,
-        trim_number(scene.spread_mm / settings.distance.metres()),
-        mm(scene.spread_mm),
-        mm(scene.first_offset_mm),
-        share(scene.flyers),
-        mm(scene.drift_mm),
-    )
-}
-
-/// A share as it was chosen, not estimated: `8 %`, `0 %`.
-fn share(p: f64) -> String {
-    format!("{} %", trim_number((1000.0 * p).round() / 10.0))
-}
+use super::report::{Report, archer, words};
+use crate::words::{percent, wrap};
 
 /// The whole page.
 pub(super) fn text(report: &Report<'_>, width: usize, colour: bool) -> String {

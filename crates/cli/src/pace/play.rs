@@ -7,7 +7,7 @@ use goldward_core::pace::rehearsal::{Outcome, Rehearsal, Rule, Tally};
 use goldward_core::score::Scorer;
 
 use super::scene::Rehearsed;
-use crate::progress::Progress;
+use crate::busy::Busy;
 
 /// Parts that rounds are split into, whatever the number of threads; their scatter gives the standard error of a
 /// difference between two rules, which the same luck makes smaller than the errors of the two.
@@ -30,7 +30,7 @@ pub(super) fn rounds(
     rounds: u64,
     seed: u64,
     threads: usize,
-    progress: &Progress,
+    progress: &Busy,
 ) -> Played {
     let scorer = Scorer::new(rehearsed.settings.face, rehearsed.settings.shaft);
     let rehearsal = Rehearsal::new(&rehearsed.scene, &scorer, seed);

@@ -1,6 +1,7 @@
 //! What the rounds came to: the words for each rule, the JSON object, and the curves to draw.
 
 use goldward_core::pace::rehearsal::Rule;
+use goldward_core::units::trim_number;
 use serde::Serialize;
 
 use super::first_touch::First;
@@ -9,6 +10,7 @@ use super::scene::Rehearsed;
 use crate::failure::Failure;
 use crate::plot::{Curve, Curves};
 use crate::wire::SCHEMA;
+use crate::words::mm;
 
 /// Everything that is told.
 #[derive(Debug)]
@@ -128,7 +130,7 @@ impl Report<'_> {
         let curves = self.played.outcomes.iter().filter(|o| o.rule != Rule::Oracle);
         Curves {
             title: "What each rule loses to the sight".to_owned(),
-            subtitle: super::page::archer(self.rehearsed),
+            subtitle: archer(self.rehearsed),
             sighting_shots: self.rehearsed.sighting_shots(),
             shots_per_end: scene.shots_per_end,
             curves: curves
@@ -195,4 +197,36 @@ struct FirstOut {
     low_shots: Option<usize>,
     high_shots: Option<usize>,
     never: f64,
+}
+
+/// The archer and the round in one sentence each.
+pub(super) fn archer(rehearsed: &Rehearsed) -> String {
+    let (scene, settings) = (&rehearsed.scene, &rehearsed.settings);
+    let sighting = match scene.sighting_ends {
+        0 => String::new(),
+        1 => "1 sighting end and ".to_owned(),
+        n => format!("{n} sighting ends and "),
+    };
+    let trust = settings.prior.trust();
+    let why = if rehearsed.offset_given { String::new() } else { format!(" (trust {})", trim_number(trust)) };
+    let [wide, high] = scene.click_mm.map(mm);
+    let clicks = if wide == high { format!("{wide} mm") } else { format!("{wide} and {high} mm") };
+    format!(
+        "{sighting}{} ends of {} at {} on {}. Spread {} mrad ({} mm on the face), first setting off by {} mm{why}, {} flyers, \
+         drift {} mm an end, clicks of {clicks} on the face.",
+        scene.ends,
+        scene.shots_per_end,
+        settings.distance,
+        settings.face.name,
+        trim_number(scene.spread_mm / settings.distance.metres()),
+        mm(scene.spread_mm),
+        mm(scene.first_offset_mm),
+        share(scene.flyers),
+        mm(scene.drift_mm),
+    )
+}
+
+/// A share as it was chosen, not estimated: `8 %`, `0 %`.
+pub(super) fn share(p: f64) -> String {
+    format!("{} %", trim_number((1000.0 * p).round() / 10.0))
 }

@@ -9,8 +9,9 @@ use goldward_core::pace::rehearsal::{Rule, Scene};
 use goldward_core::units::{Distance, Length, parse_decimal};
 
 use super::{PaceArgs, usage};
-use crate::failure::{Failure, Problem};
-use crate::settings::{Settings, Wishes};
+use crate::failure::Failure;
+use goldward_session::problem::Problem;
+use goldward_session::settings::{Settings, Wishes};
 
 /// Most shots of a round, sighting shots included: five rounds of 144.
 const MOST_SHOTS: usize = 720;
@@ -131,9 +132,14 @@ pub(super) fn flyers(args: &PaceArgs) -> f64 {
 }
 
 impl Rehearsed {
-    pub(super) fn new(args: &PaceArgs, wishes: &Wishes) -> Result<Self, Failure> {
+    /// At `place`, the distance and face, where they are known.
+    pub(super) fn new(
+        args: &PaceArgs,
+        place: (Option<Distance>, Option<&'static Face>),
+        wishes: &Wishes,
+    ) -> Result<Self, Failure> {
         let usual = args.situation.map(Situation::usual);
-        let (distance, face) = match (args.distance, args.face, usual) {
+        let (distance, face) = match (place.0, place.1, usual) {
             (Some(distance), Some(face), _) => (distance, face),
             (distance, face, Some((metres, name, _, _))) => (
                 distance.map_or_else(|| Distance::from_metres(metres).map_err(internal), Ok)?,

@@ -1,7 +1,7 @@
 //! The page that tells a person what a group says and what to do: advice first, then what it is worth and why.
 
+pub mod drawing;
 pub mod target;
-pub mod words;
 
 use std::fmt::Write as _;
 
@@ -14,11 +14,12 @@ use goldward_core::shot::{Call, Felt, Place, Shot};
 use goldward_core::stats::{ELLIPSE_80, HALF_RADIUS};
 use goldward_core::units::trim_number;
 
-use crate::kit::{Hand, Kit, Scale};
 use crate::refined::Refined;
-use crate::session::Session;
-use crate::settings::Settings;
-use crate::solve::Answer;
+use crate::words;
+use goldward_session::answer::Answer;
+use goldward_session::kit::{Hand, Kit, Scale};
+use goldward_session::session::Session;
+use goldward_session::settings::Settings;
 use target::{Canvas, Mark};
 
 /// The cautions that close every page.
@@ -319,10 +320,10 @@ impl Page<'_> {
         for (i, listed) in shots.iter().enumerate() {
             let mut row = vec![(i + 1).to_string()];
             if ends {
-                row.push(crate::failure::plain(&listed.end));
+                row.push(goldward_session::problem::plain(&listed.end));
             }
             if arrows {
-                row.push(crate::failure::plain(&listed.arrow));
+                row.push(goldward_session::problem::plain(&listed.arrow));
             }
             row.extend([landed(&listed.shot), ring(&listed.shot, self.settings)]);
             if carried {

@@ -3,7 +3,7 @@
 use goldward_core::units::trim_number;
 
 use super::svg::{Anchor, Paint, Svg};
-use crate::page::words;
+use crate::words;
 
 pub(super) const INK: &str = "#1c1c22";
 pub(super) const PALE: &str = "#5b5b66";

@@ -6,7 +6,7 @@ use goldward_core::units::trim_number;
 use super::svg::{Anchor, Paint, Svg, zone_paint};
 
 /// Draws the zones of `face` about the pixel `(x, y)`, at `scale` pixels a millimetre.
-pub(super) fn zones(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64) {
+pub(crate) fn zones(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64) {
     for zone in face.zones.iter().rev() {
         let (fill, line) = zone_paint(zone.colour);
         svg.circle(x, y, zone.radius_mm * scale, Paint { fill, stroke: line, width: 0.8 });
@@ -22,7 +22,7 @@ pub(super) fn zones(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64) 
 }
 
 /// Values of the zones, written to the right of the pixel `(x, y)` where there is room.
-pub(super) fn values(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64, reach_px: f64) {
+pub(crate) fn values(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64, reach_px: f64) {
     let mut inner = 0.0;
     for zone in face.zones {
         let room = (zone.radius_mm - inner) * scale;

@@ -1,10 +1,11 @@
 //! Drawings for paper and screen: one SVG of our own, and PNG and PDF made from it.
 
 mod curves;
-mod face;
+pub(crate) mod face;
+pub mod map;
 mod power;
+#[cfg(feature = "plot")]
 mod raster;
-mod reading;
 pub(crate) mod svg;
 
 use std::path::PathBuf;
@@ -14,9 +15,45 @@ pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
 pub use power::{Power, power_svg};
 pub use raster::{pdf, pdf_true_size, png};
-pub use reading::reading_svg;
 
-use crate::failure::{Failure, Problem};
+use crate::failure::Failure;
+#[cfg(not(feature = "plot"))]
+mod raster {
+    use goldward_session::problem::Problem;
+
+    use crate::failure::Failure;
+
+    fn missing() -> Failure {
+        let problem = Problem::new("--plot", "this program was built without pictures and pages", "draw a .svg file");
+        Failure::Usage(problem)
+    }
+
+    /// Nothing: pictures are not part of this build.
+    ///
+    /// # Errors
+    /// Always.
+    pub fn png(_: &str) -> Result<Vec<u8>, Failure> {
+        Err(missing())
+    }
+
+    /// Nothing: pages are not part of this build.
+    ///
+    /// # Errors
+    /// Always.
+    pub fn pdf(_: &str) -> Result<Vec<u8>, Failure> {
+        Err(missing())
+    }
+
+    /// Nothing: pages are not part of this build.
+    ///
+    /// # Errors
+    /// Always.
+    pub fn pdf_true_size(_: &str) -> Result<Vec<u8>, Failure> {
+        Err(missing())
+    }
+}
+
+use goldward_session::problem::{Problem, plain};
 
 /// The kinds of file that can be drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,6 +111,12 @@ impl PlotFile {
     /// [`Failure`] when the file cannot be written.
     pub fn write_true_size(&self, svg: &str) -> Result<(), Failure> {
         self.write_with(svg, pdf_true_size)
+    }
+
+    /// What is said when the drawing is done, after a page.
+    #[must_use]
+    pub fn told(&self) -> String {
+        format!("\nDrawn into {}\n", plain(&self.path.display().to_string()))
     }
 
     fn write_with(&self, svg: &str, pdf: fn(&str) -> Result<Vec<u8>, Failure>) -> Result<(), Failure> {

@@ -5,7 +5,7 @@ use goldward_core::units::trim_number;
 
 use super::curves::{GRID, INK, LEFT, PALE, PLOT_WIDTH, STYLES, WIDTH, spread_out};
 use super::svg::{Anchor, Paint, Svg};
-use crate::page::words::percent;
+use crate::words::percent;
 
 const TOP: f64 = 128.0;
 const HEIGHT: f64 = 380.0;

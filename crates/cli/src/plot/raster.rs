@@ -4,11 +4,10 @@ use std::sync::Arc;
 
 use resvg::{tiny_skia, usvg};
 
+use super::svg::FAMILY;
 use crate::failure::Failure;
 
 static FONT: &[u8] = include_bytes!("../../assets/DejaVuSans.ttf");
-/// The family that the drawings ask for.
-pub(crate) const FAMILY: &str = "DejaVu Sans";
 /// Pixels of the picture for one of the drawing.
 const PIXELS: f32 = 2.0;
 

@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use goldward_core::face::Colour;
 
-use super::raster::FAMILY;
+/// The family that the drawings ask for.
+pub(crate) const FAMILY: &str = "DejaVu Sans";
 
 /// An SVG document in the making; lengths are in pixels of the drawing or in millimetres of paper, y downwards.
 #[derive(Debug)]

@@ -15,6 +15,11 @@ use crate::stats::distribution::{t_above, t_exceeded};
 /// Pairs of ends needed for a comparison pair by pair.
 pub const FEWEST_PAIRS: usize = 4;
 
+/// Chance with which a difference should be found when nobody says.
+pub const CHANCE_DEFAULT: f64 = 0.8;
+/// Level of the test that should find it.
+pub const LEVEL_DEFAULT: f64 = 0.05;
+
 /// One end under one setting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EndSpread {
@@ -128,6 +133,15 @@ impl Setting {
     #[must_use]
     pub fn spread_mrad(&self) -> f64 {
         (0.5 * (self.variance_mrad2[0] + self.variance_mrad2[1])).sqrt()
+    }
+
+    /// The middle of its ends, each weighed by its shots.
+    #[must_use]
+    pub fn middle(&self) -> Offset {
+        let shots: f64 = self.ends.iter().map(|e| e.shots as f64).sum();
+        let mean =
+            |get: fn(&Offset) -> f64| self.ends.iter().map(|e| e.shots as f64 * get(&e.centre)).sum::<f64>() / shots;
+        Offset { right_mrad: mean(|o| o.right_mrad), up_mrad: mean(|o| o.up_mrad) }
     }
 
     /// Shots of an end, as a rule.

@@ -5,8 +5,7 @@ use std::net::SocketAddr;
 use std::time::{Duration, Instant};
 
 use goldward_journal::sync::SyncResponse;
-use goldward_journal::view::SessionView;
-use goldward_journal::{Log, Record, Uuid, Writer};
+use goldward_journal::{Body, Log, Record, Uuid, Writer};
 use goldward_server::{Config, serve};
 use goldward_store::ops::OneSession;
 use goldward_store::{Backend as _, Place, Store};
@@ -111,7 +110,7 @@ pub fn load(place: &str, size: Size) -> Took {
         let store = Store::open(&place.parse::<Place>().unwrap()).await.unwrap();
         let json = store.run(OneSession { archer, session: Some(session) }).await.unwrap();
         let log = Log::from_records(json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
-        SessionView::of(&log, session).unwrap().shots().unwrap().len()
+        log.parts(session).filter(|r| matches!(r.body, Body::Shot(_))).count()
     });
     let open = since.elapsed();
     assert_eq!(seen, shots);

@@ -1,52 +1,22 @@
 //! Aids at the line, from the marks of a kit: wind, slopes, the wrong mark, and elevation through the arrow's flight.
 
-use goldward_core::flight::{Arrow, Drag, Gust, Wind};
-use goldward_core::marks::{
-    self, Candidate, Fitted, MarksError, PinDown, Scale, Sighting, SpeedPrior, Unit, elevation_move, slope_mark,
-    wind_aid,
-};
+use goldward_core::flight::{Gust, Wind};
+use goldward_core::marks::{self, Candidate, Fitted, MarksError, PinDown, Scale, elevation_move, slope_mark, wind_aid};
 use goldward_core::plane::Point;
 use goldward_core::units::Distance;
-use goldward_journal::{Kit, Mark, Proven};
+use goldward_journal::Kit;
+pub use goldward_session::log::fit;
+pub use goldward_session::marks::book::MARK_SD_MM;
 
 use super::{Item, Teller};
-use crate::sheet::{shaft, sight};
+use crate::sheet::sight;
 use crate::words::{self, Word};
-
-/// Reading error of a mark shot, at the pin (common practice, no source).
-pub const MARK_SD_MM: f64 = 0.3;
-/// How well the eye's height is usually known, one standard deviation (common practice, no source).
-const EYE_SD_MM: f64 = 4.0;
 
 /// The scale of a kit's sight.
 #[must_use]
 pub fn scale(kit: &Kit) -> Option<Scale> {
     let down = if kit.elevation_grows_up.unwrap_or(false) { PinDown::Falls } else { PinDown::Grows };
     Scale::new(kit.elevation_unit_mm.unwrap_or(1.0), down).ok()
-}
-
-/// What core makes of the marks that were shot; nothing when the kit says too little.
-#[must_use]
-pub fn fit(kit: &Kit, all: &[Mark], label: impl Fn(f64) -> String) -> Option<Result<Fitted, MarksError>> {
-    let (mass, above) = (kit.arrow_mass_g?, kit.eye_above_arrow_mm?);
-    let scale = scale(kit)?;
-    let go = || -> Result<Fitted, MarksError> {
-        let sighting = Sighting::new(kit.eye_to_pin_mm.unwrap_or(880.0), above)?.with_eye_sd(EYE_SD_MM)?;
-        let arrow = Arrow::new(mass, shaft(kit).diameter_mm().max(1.0), Drag::default())?;
-        let mut own = marks::Kit::new(sighting, arrow);
-        if let Some(speed) = kit.arrow_speed_m_s {
-            own = own.with_speed(SpeedPrior::chronograph(speed, 0.02 * speed, Unit::MetresPerSecond)?);
-        }
-        let mut shot = Vec::new();
-        for m in all.iter().filter(|m| m.proven == Proven::Shot) {
-            let sd = m.reading_sd.unwrap_or(scale.units(MARK_SD_MM));
-            let mark = marks::Mark::on_scale(Distance::from_metres(m.distance_m)?, m.elevation_reading, sd, &scale)?;
-            let mark = mark.on_slope(m.slope_deg.unwrap_or(0.0).to_radians())?;
-            shot.push(mark.named(label(m.distance_m)));
-        }
-        marks::fit(&own, &shot)
-    };
-    Some(go())
 }
 
 fn failed(teller: &Teller<'_>, error: &MarksError) -> Vec<Item> {
@@ -167,7 +137,8 @@ pub fn refined_clicks(kit: &Kit, fitted: &Fitted, distance: Distance, clicks: i3
 mod tests {
     use super::*;
     use crate::words::Language;
-    use goldward_core::flight::{Conditions, Flight};
+    use goldward_core::flight::{Arrow, Conditions, Drag, Flight};
+    use goldward_journal::{Mark, Proven};
 
     fn kit() -> Kit {
         Kit {

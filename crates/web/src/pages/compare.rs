@@ -1,6 +1,8 @@
 //! Two sets of sessions compared: is the group tighter after a change, and how sure is that?
 
-use goldward_core::fleet::compare::{Comparison, Setting, SpreadRatio, compare};
+use goldward_core::fleet::compare::{
+    CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, SpreadRatio, compare,
+};
 use goldward_core::fleet::{ArrowShot, Offset};
 use goldward_core::group::ClassOdds;
 use goldward_core::plane::Sym2;
@@ -12,10 +14,6 @@ use super::{Item, Teller, power};
 use crate::drawing::Mark;
 use crate::words::Word;
 
-/// Chance with which a difference should be found when arrows are asked for, and the level of the test.
-pub const CHANCE: f64 = 0.8;
-/// Level of that test.
-pub const LEVEL: f64 = 0.05;
 /// The difference of spreads asked about.
 const TELL: f64 = 1.1;
 
@@ -147,17 +145,9 @@ fn centres(teller: &Teller<'_>, c: &Comparison, metres: f64, items: &mut Vec<Ite
     }));
 }
 
-/// The middle of a setting's ends, each weighed by its shots.
-fn middle(setting: &Setting) -> Offset {
-    let shots: f64 = setting.ends.iter().map(|e| e.shots as f64).sum();
-    let mean =
-        |get: fn(&Offset) -> f64| setting.ends.iter().map(|e| e.shots as f64 * get(&e.centre)).sum::<f64>() / shots;
-    Offset { right_mrad: mean(|o| o.right_mrad), up_mrad: mean(|o| o.up_mrad) }
-}
-
 /// Both groups about the point halfway between them.
 fn picture(teller: &Teller<'_>, settings: &[Setting; 2], angles: &[Vec<ArrowShot>; 2], metres: f64) -> Item {
-    let middles = settings.each_ref().map(middle);
+    let middles = settings.each_ref().map(Setting::middle);
     let half = |get: fn(&Offset) -> f64| 0.5 * (get(&middles[0]) + get(&middles[1]));
     let (x, y) = (half(|o| o.right_mrad), half(|o| o.up_mrad));
     let about = |o: Offset| Offset { right_mrad: o.right_mrad - x, up_mrad: o.up_mrad - y };

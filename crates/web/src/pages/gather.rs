@@ -1,26 +1,11 @@
-//! Shots of the log as core's questions about many sessions take them: places in the frame of the last setting.
+//! Sessions of the log with their placed shots, as core's questions about many sessions take them.
 
-use goldward_core::fleet::session::{FeltMarks, felt_marks};
-use goldward_core::fleet::{ArrowShot, Offset};
-use goldward_core::group::ClassOdds;
-use goldward_core::plane::Point;
-use goldward_core::shot::{Felt, Place};
-use goldward_core::units::Distance;
-use goldward_journal::view::SessionView;
-use goldward_journal::{Body, Log, Uuid};
+use std::ops::Deref;
 
-/// One shot.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Placed {
-    /// Its end, from 1.
-    pub end: u32,
-    /// Where it landed in millimetres, as if the sight had stood all the time as it does after the last touch.
-    pub at: Point,
-    /// How it felt.
-    pub felt: Felt,
-    /// Which arrow; empty when nobody said.
-    pub arrow: String,
-}
+use goldward_journal::{Log, Uuid};
+pub use goldward_session::group::{Group, Placed};
+pub use goldward_session::log::odds;
+use goldward_session::log::{self, SessionView};
 
 /// What a session has to say.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,18 +14,18 @@ pub struct Gathered {
     pub id: Uuid,
     /// When it began.
     pub at_ms: u64,
-    /// The distance.
-    pub distance: Distance,
     /// The kit.
     pub kit: Option<Uuid>,
-    /// Shots with a place, in order.
-    pub shots: Vec<Placed>,
-    /// Shots left out: a miss or a ring without a clock has no place.
-    pub placeless: usize,
-    /// Shots that were called, taken at the middle of their cells.
-    pub called: usize,
-    /// Whether the pin was moved sideways during the session.
-    pub windage_touched: bool,
+    /// Its shots.
+    pub group: Group,
+}
+
+impl Deref for Gathered {
+    type Target = Group;
+
+    fn deref(&self) -> &Group {
+        &self.group
+    }
 }
 
 impl Gathered {
@@ -48,88 +33,25 @@ impl Gathered {
     #[must_use]
     pub fn of(log: &Log, id: Uuid) -> Option<Self> {
         let view = SessionView::of(log, id).ok()?;
-        let mut gathered = Self {
-            id,
-            at_ms: view.session.at_ms,
-            distance: view.distance,
-            kit: view.session.kit,
-            shots: Vec::new(),
-            placeless: 0,
-            called: 0,
-            windage_touched: view.touches.iter().any(|(_, t)| t.right_mm.abs() > 1e-9),
-        };
-        for ((_, record), shot) in view.shots.iter().zip(view.shots().ok()?) {
-            let at = match shot.place {
-                Place::At(p) => p,
-                Place::Called(call) => {
-                    let cell = call.cell(view.face, view.shaft).ok()?;
-                    let Some(middle) = cell.middle() else {
-                        gathered.placeless += 1;
-                        continue;
-                    };
-                    gathered.called += 1;
-                    middle
-                }
-            };
-            gathered.shots.push(Placed {
-                end: record.end,
-                at: at - shot.carry,
-                felt: shot.felt,
-                arrow: record.arrow.as_deref().unwrap_or("").trim().to_owned(),
-            });
-        }
-        Some(gathered)
+        Some(Self { id, at_ms: view.session.at_ms, kit: view.session.kit, group: view.group().ok()? })
     }
-
-    /// Shot `shot` as an angle, as a part of session `session`.
-    #[must_use]
-    pub fn angle(&self, shot: &Placed, session: usize) -> ArrowShot {
-        ArrowShot {
-            session,
-            end: shot.end as usize,
-            arrow: 0,
-            at: Offset::from_mm(shot.at, self.distance),
-            felt: shot.felt,
-        }
-    }
-}
-
-/// Sessions that are looked at to learn what felt marks are worth: the latest before the one that is shot.
-const MARKS_FROM: usize = 30;
-
-/// The class odds for session `id`: what shots that felt bad or good turned out to be in the archer's earlier sessions, or the
-/// usual odds where their marks have not been shown to tell anything.
-#[must_use]
-pub fn odds(log: &Log, id: Uuid) -> ClassOdds {
-    let usual = ClassOdds::default();
-    let Some(record) = log.get(id) else { return usual };
-    let Body::Session(now) = &record.body else { return usual };
-    let before = sessions(log, record.archer).into_iter().filter(|g| g.at_ms < now.at_ms).take(MARKS_FROM);
-    let shots: Vec<ArrowShot> =
-        before.enumerate().flat_map(|(i, g)| g.shots.iter().map(|s| g.angle(s, i)).collect::<Vec<_>>()).collect();
-    let marks = felt_marks(&shots, usual).ok().filter(FeltMarks::tell);
-    marks.map_or(usual, |m| usual.with_marks(m.bad_odds, m.good_odds))
 }
 
 /// The sessions of an archer that have shots with a place, the latest first.
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<Gathered> {
-    let mut all: Vec<Gathered> = log
-        .of(|b| if let Body::Session(s) = b { Some(s) } else { None })
-        .into_iter()
-        .filter(|(r, _)| r.archer == archer)
-        .filter_map(|(r, _)| Gathered::of(log, r.id))
-        .filter(|g| !g.shots.is_empty())
-        .collect();
-    all.sort_by_key(|g| std::cmp::Reverse((g.at_ms, g.id)));
-    all
+    let all = log::sessions(log, archer).into_iter().filter_map(|(r, _)| Gathered::of(log, r.id));
+    all.filter(|g| !g.shots.is_empty()).collect()
 }
 
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+    use goldward_core::group::ClassOdds;
+    use goldward_core::plane::Point;
     use goldward_core::random::Random;
-    use goldward_journal::{self as journal, Archer, Session, Touch, Writer};
+    use goldward_core::shot::Felt;
+    use goldward_journal::{self as journal, Archer, Body, Session, Touch, Writer};
 
     /// A log to put sessions into.
     pub struct Book {

@@ -4,9 +4,9 @@ use std::fmt::Write as _;
 
 use goldward_core::stats::spread::power;
 
-use super::compare::LEVEL;
 use super::{Item, Teller, escape};
 use crate::words::Word;
+use goldward_core::fleet::compare::LEVEL_DEFAULT as LEVEL;
 
 /// Ratios drawn, with the class of their lines.
 const RATIOS: [(f64, &str); 3] = [(1.1, "flyer"), (1.25, "other"), (1.5, "clean")];

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use goldward_journal::view::{Change, DistanceHistory, SessionPoint};
+use goldward_session::log::{Change, DistanceHistory, SessionPoint};
 
 use super::{Item, Teller, escape};
 use crate::words::Word;
@@ -135,7 +135,7 @@ fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
 #[cfg(test)]
 mod tests {
     use goldward_journal::Uuid;
-    use goldward_journal::view::{Lost, Total};
+    use goldward_session::log::{Lost, Total};
 
     use super::*;
     use crate::words::Language;

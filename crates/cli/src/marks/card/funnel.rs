@@ -1,8 +1,8 @@
 //! The funnel: how far off the first arrow may be at each distance, narrow where marks were shot.
 
-use super::super::answer::Standing;
 use super::{Card, FAINT, GOLD, INK, SOFT, sign};
 use crate::plot::svg::{Anchor, Paint, Svg, n};
+use goldward_session::marks::answer::Standing;
 
 /// Points of the outline on each side.
 const POINTS: usize = 90;

@@ -7,15 +7,16 @@ mod strip;
 use goldward_core::marks::{Fitted, Mark};
 use serde::Serialize;
 
-use super::answer::{self, CardMark, Standing};
 use super::args::{CardArgs, Paper};
-use super::book::{Book, Setup};
-use super::numbers::{Numbers, ladder, usual_end};
-use super::quantity::Range;
 use super::{json, open_fitted};
-use crate::failure::{Failure, Problem, plain};
+use crate::failure::Failure;
 use crate::plot::svg::{Svg, escape, n};
 use crate::wire::SCHEMA;
+use goldward_session::marks::answer::{self, CardMark, Standing};
+use goldward_session::marks::book::{Book, Setup};
+use goldward_session::marks::numbers::{Numbers, ladder, usual_end};
+use goldward_session::marks::quantity::Range;
+use goldward_session::problem::{Problem, plain};
 
 /// Dark, for everything that is read.
 const INK: &str = "#1b1b1f";

@@ -1,11 +1,12 @@
 //! The page: title, funnel, strip, table, legend, ruler and caution.
 
 use super::super::CAUTION;
-use super::super::answer::{CardMark, Standing};
 use super::{Card, FAINT, GOLD, INK, SOFT, cross, funnel, heavy, sign, strip};
-use crate::failure::{Failure, Problem};
-use crate::page::words::wrap;
+use crate::failure::Failure;
 use crate::plot::svg::{Anchor, Svg, n};
+use crate::words::wrap;
+use goldward_session::marks::answer::{CardMark, Standing};
+use goldward_session::problem::Problem;
 
 /// Margin of the paper.
 const MARGIN: f64 = 12.0;

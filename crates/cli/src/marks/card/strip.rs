@@ -1,8 +1,8 @@
 //! The strip: distances where their marks are, along the millimetres of the scale.
 
-use super::super::answer::{CardMark, Standing};
 use super::{Card, FAINT, INK, SOFT, heavy};
 use crate::plot::svg::{Anchor, Paint, Svg, n};
+use goldward_session::marks::answer::{CardMark, Standing};
 
 /// Paper above the first mark and below the last.
 pub(super) const END_MM: f64 = 7.0;

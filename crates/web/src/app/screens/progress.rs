@@ -82,7 +82,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             return view! { <div class="page"><h2>{app.t(Word::ProgressTitle)}</h2><p>{app.t(Word::NoSessions)}</p></div> }.into_any();
         }
         let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
-        let histories = app.log.with(|log| goldward_journal::view::history(log, archer));
+        let histories = app.log.with(|log| goldward_session::log::history(log, archer));
         let told = html(&told::tell(app, |teller| pages::progress::page(teller, &histories)));
         let rows = all.iter().rev().map(|s| {
             let id = s.id;

@@ -13,7 +13,7 @@ use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
 use crate::app::{device, offers};
 use crate::pages::{Item, aids};
-use crate::sheet::{Sheet, shaft, sight, trust};
+use crate::sheet::{Sheet, shaft, sight};
 use crate::words::{self, Word};
 
 /// The notices beside an answer.
@@ -30,7 +30,7 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
         face: sheet.face,
         shaft: shaft(&sheet.kit),
         limits: &goldward_core::face::DEFAULT_LIMITS,
-        trust: trust(sheet.session.proven),
+        trust: sheet.trust(),
     });
     // How wide a shaft may be is a rule of rounds, not of practice.
     if sheet.is_free() {
@@ -94,7 +94,7 @@ pub(super) fn says() -> impl IntoView {
         let said = app.said.get();
         let sheet = app.sheet.get()?;
         let Some(answer) = said.answer.filter(|a| a.reading.shots > 0) else {
-            let safety = (trust(sheet.session.proven) < goldward_core::group::TRUST_PREDICTED)
+            let safety = (sheet.trust() < goldward_core::group::TRUST_PREDICTED)
                 .then(|| view! { <p class="notice safety">{app.t(Word::NoteUnproven)}</p> });
             return Some(view! { <p class="first">{app.t(Word::NoShotsYet)}</p>{safety} }.into_any());
         };

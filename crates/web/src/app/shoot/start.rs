@@ -2,8 +2,8 @@
 
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, trim_number};
-use goldward_journal::view::{Learnt, SpreadSeen, learn, spreads_seen};
 use goldward_journal::{Body, Kit, Proven, Session, Uuid};
+use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
 use leptos::prelude::*;
 
 use crate::app::screens::told;

@@ -6,8 +6,8 @@ use goldward_core::marks::{Bow, Kit, Mark, PinDown, Scale, Sighting, SpeedPrior}
 use goldward_core::sight::Sight;
 
 use super::quantity::{Range, Speed};
-use crate::failure::Problem;
 use crate::kit::Kit as KitFile;
+use crate::problem::Problem;
 
 /// How well a mark is known when nobody says: one standard deviation, in millimetres (common practice, no source).
 pub const MARK_SD_MM: f64 = 0.3;

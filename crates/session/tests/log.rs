@@ -1,9 +1,10 @@
 //! The log as core reads it.
 
+use goldward_core::group::ClassOdds;
 use goldward_core::pace::{Event, Pace};
 use goldward_core::random::Random;
-use goldward_journal::view::*;
 use goldward_journal::*;
+use goldward_session::log::*;
 
 const DAY_MS: u64 = 86_400_000;
 
@@ -97,10 +98,10 @@ fn shots_are_carried_as_pace_carries_them() {
 
     let view = SessionView::of(&book.log, session).unwrap();
     assert_eq!(view.shots.len(), 3);
-    let shots = view.shots().unwrap();
+    let shots = view.carried();
     let learnt = view.learnt(&book.log).unwrap();
-    let mut pace = Pace::new(view.settings(&learnt).unwrap());
-    let events = view.events().unwrap();
+    let mut pace = Pace::new(view.pace(Some(&learnt), ClassOdds::default()).unwrap());
+    let events = view.events();
     assert_eq!(events.iter().filter(|e| matches!(e, Event::EndOfEnd)).count(), 1);
     for event in events {
         pace.take(event).unwrap();
@@ -149,8 +150,8 @@ fn trust_comes_from_how_the_mark_was_proven() {
         (Some(mark(Proven::Shot, 0)), 3.0),
         (Some(mark(Proven::Shot, 10 * DAY_MS - 3_600_000)), 6.0),
     ] {
-        assert!((trust_of(&session(None), mark.as_ref(), None) - trust).abs() < 1e-12);
-        assert!((trust_of(&session(Some(Proven::Predicted)), mark.as_ref(), None) - 1.0).abs() < 1e-12);
+        assert!((trust_of(&session(None), mark.as_ref(), &Default::default()) - trust).abs() < 1e-12);
+        assert!((trust_of(&session(Some(Proven::Predicted)), mark.as_ref(), &Default::default()) - 1.0).abs() < 1e-12);
     }
 }
 
@@ -228,6 +229,8 @@ fn a_log_that_does_not_hold_together_says_so() {
     book.shot(session, 1, 1, 1.0, 0.0);
     book.shot(Uuid::from_u128(5), 1, 1, 0.0, 0.0);
     book.shot(session, 1, 2, f64::NAN, 0.0);
+    let view = SessionView::of(&book.log, session).unwrap();
+    assert_eq!((view.shots.len(), view.unreadable.len()), (2, 1), "one bad shot does not close the session");
     let findings = book.log.check();
     use goldward_journal::check::Finding;
     assert!(findings.iter().any(|f| matches!(f, Finding::SamePlace { end: 1, index: 1, .. })), "{findings:?}");

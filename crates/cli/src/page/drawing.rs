@@ -5,10 +5,11 @@ use goldward_core::plane::{Point, Sym2};
 use goldward_core::shot::{Felt, Place};
 use goldward_core::units::trim_number;
 
-use super::face::{values, zones};
-use super::svg::{Anchor, Paint, Svg};
-use crate::page::target::{Mark, view_radius_mm};
-use crate::page::{Page, headline, words, worth};
+use super::target::{Mark, view_radius_mm};
+use super::{Page, headline, worth};
+use crate::plot::face::{values, zones};
+use crate::plot::svg::{self, Anchor, Paint, Svg};
+use crate::words;
 use goldward_core::stats::ELLIPSE_80;
 
 const INK: &str = "#1c1c22";
@@ -132,8 +133,8 @@ fn shot(svg: &mut Svg, (x, y): (f64, f64), mark: Mark, called: bool) {
 }
 
 fn halo_text(svg: &mut Svg, at: (f64, f64), text: &str) {
-    let (x, y) = (super::svg::n(at.0), super::svg::n(at.1));
-    let text = super::svg::escape(text);
+    let (x, y) = (svg::n(at.0), svg::n(at.1));
+    let text = svg::escape(text);
     svg.raw(&format!(
         "<text x=\"{x}\" y=\"{y}\" font-size=\"11\" fill=\"#ffffff\" stroke=\"#ffffff\" stroke-width=\"3\" \
          stroke-linejoin=\"round\">{text}</text>\n<text x=\"{x}\" y=\"{y}\" font-size=\"11\" fill=\"{INK}\">{text}</text>"

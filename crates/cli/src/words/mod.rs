@@ -1,5 +1,7 @@
 //! Numbers in the words of the shooting line.
 
+pub mod angles;
+
 use goldward_core::group::Pattern;
 use goldward_core::pace::Reason;
 use goldward_core::plane::Point;

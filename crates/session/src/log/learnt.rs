@@ -4,12 +4,12 @@ use goldward_core::group::{SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, 
 use goldward_core::plane::Point;
 use goldward_core::shot::Place;
 use goldward_core::units::{Distance, Spread};
+use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
 use super::spread::{SpreadEstimate, estimate};
 use super::{DAY_MS, SessionView, ViewError};
-use crate::body::{Body, Kit, Mark, Proven, Session};
-use crate::log::Log;
+use crate::kit::Kit;
 
 /// A session counts half as much for every so many days that it lies back (our choice, no source: about the time in which a
 /// club archer's form changes).
@@ -52,10 +52,10 @@ pub struct SpreadSeen {
 
 /// How many arrows the setting at the beginning of a session is worth.
 ///
-/// What the archer told in the kit comes first, then what the session says, then the mark: shot within 12 hours before is
-/// verified today (6), shot earlier 3, predicted 1, else unknown (0.1).
+/// What the session says comes first, then the mark: shot within 12 hours before is verified today (6), shot earlier 3,
+/// predicted 1; then what the archer told in the kit, else unknown (0.1).
 #[must_use]
-pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: Option<&Kit>) -> f64 {
+pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: &Kit) -> f64 {
     let by = |proven: Proven, today: bool| match proven {
         Proven::Guessed => TRUST_UNKNOWN,
         Proven::Predicted => TRUST_PREDICTED,
@@ -68,20 +68,20 @@ pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: Option<&Kit>) -> f6
     if let Some(mark) = mark {
         return by(mark.proven, session.at_ms.abs_diff(mark.at_ms) as f64 <= 0.5 * DAY_MS);
     }
-    kit.and_then(|k| k.trust).unwrap_or(TRUST_UNKNOWN)
+    kit.wishes.trust.unwrap_or(TRUST_UNKNOWN)
 }
 
 /// The places of a session's shots in the frame of the last setting, and the variance an axis that calls have added.
 ///
 /// A call with a clock stands in the middle of its cell; calls without one, and misses, say nothing here.
-pub(super) fn places(view: &SessionView<'_>) -> Result<(Vec<Point>, f64), ViewError> {
+pub(super) fn places(view: &SessionView<'_>) -> (Vec<Point>, f64) {
     let mut places = Vec::with_capacity(view.shots.len());
     let mut quantisation = 0.0;
-    for shot in view.shots()? {
+    for shot in view.carried() {
         match shot.place {
             Place::At(p) => places.push(p - shot.carry),
             Place::Called(call) => {
-                let cell = call.cell(view.face, view.shaft)?;
+                let Ok(cell) = call.cell(view.face, view.shaft) else { continue };
                 if let Some(middle) = cell.middle() {
                     places.push(middle - shot.carry);
                     let width = cell.outer_mm - cell.inner_mm;
@@ -92,12 +92,12 @@ pub(super) fn places(view: &SessionView<'_>) -> Result<(Vec<Point>, f64), ViewEr
         }
     }
     let n = places.len().max(1) as f64;
-    Ok((places, quantisation / n))
+    (places, quantisation / n)
 }
 
 /// What the session says of its spread and centre; nothing when it has too few shots with a place.
 pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
-    let (places, quantisation) = places(view).ok()?;
+    let (places, quantisation) = places(view);
     estimate(&places, quantisation)
 }
 
@@ -130,7 +130,13 @@ fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> 
 ///
 /// # Errors
 /// [`ViewError`] when the kit's own spread is out of range.
-pub fn learnt(log: &Log, archer: Uuid, distance: Distance, kit: Option<&Kit>, at_ms: u64) -> Result<Learnt, ViewError> {
+pub fn learnt(
+    log: &Log,
+    archer: Uuid,
+    distance: Distance,
+    kit: Option<&journal::Kit>,
+    at_ms: u64,
+) -> Result<Learnt, ViewError> {
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
     let seen = spreads_where(log, archer, |s| {
@@ -147,10 +153,15 @@ pub fn learnt(log: &Log, archer: Uuid, distance: Distance, kit: Option<&Kit>, at
 ///
 /// # Errors
 /// As [`learnt`].
-pub fn learn(seen: &[SpreadSeen], distance: Distance, kit: Option<&Kit>, at_ms: u64) -> Result<Learnt, ViewError> {
-    let told = kit.and_then(|k| k.spread_mrad);
-    let s0 = told.unwrap_or(SPREAD_DEFAULT_MRAD);
-    let w0 = if told.is_some() { kit.and_then(|k| k.worth).unwrap_or(WORTH_DEFAULT) } else { WORTH_DEFAULT };
+pub fn learn(
+    seen: &[SpreadSeen],
+    distance: Distance,
+    kit: Option<&journal::Kit>,
+    at_ms: u64,
+) -> Result<Learnt, ViewError> {
+    let wishes = kit.map(Kit::from).unwrap_or_default().wishes;
+    let s0 = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
+    let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
     let (mut weights, mut squares, mut sessions, mut shots) = (w0, w0 * s0 * s0, 0, 0);
     for s in seen {
         if s.at_ms < at_ms && (s.distance_m / distance.metres()).ln().abs() <= SAME_DISTANCE_LN {
@@ -161,6 +172,10 @@ pub fn learn(seen: &[SpreadSeen], distance: Distance, kit: Option<&Kit>, at_ms: 
             sessions += 1;
             shots += s.shots;
         }
+    }
+    if sessions == 0 {
+        // To the last digit what was told.
+        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots });
     }
     Ok(Learnt {
         spread: Spread::from_mrad((squares / weights).sqrt().clamp(0.01, 100.0))?,

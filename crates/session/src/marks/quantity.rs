@@ -90,6 +90,14 @@ pub struct Speed {
     pub unit: Unit,
 }
 
+impl Speed {
+    /// A speed in metres a second.
+    #[must_use]
+    pub fn metres_per_second(number: f64) -> Self {
+        Self { number, unit: Unit::MetresPerSecond }
+    }
+}
+
 /// Reads `57`, `57m/s`, `187fps`: a bare number is metres a second.
 ///
 /// # Errors
@@ -142,6 +150,7 @@ pub fn parse_bow(text: &str) -> Result<Bow, String> {
 ///
 /// # Errors
 /// What a good value looks like.
+#[cfg(feature = "files")]
 pub fn parse_date(text: &str) -> Result<String, String> {
     let text = text.trim();
     match text.parse::<toml::value::Datetime>() {

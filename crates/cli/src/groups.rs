@@ -4,17 +4,22 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use goldward_core::face::Face;
-use goldward_core::fleet::{ArrowShot, Offset};
+use goldward_core::fleet::ArrowShot;
 use goldward_core::plane::Point;
 use goldward_core::shot::Place;
 use goldward_core::units::Distance;
 
-use crate::failure::{Failure, Problem};
-use crate::kit::Kit;
-use crate::read;
-use crate::session;
-use crate::settings::Settings;
+use crate::failure::Failure;
+use crate::files;
+use crate::source::Opened;
 use crate::terminal::Terminal;
+use goldward_session::csv;
+use goldward_session::group::Group;
+use goldward_session::kit::Kit;
+use goldward_session::log::Which;
+use goldward_session::problem::Problem;
+use goldward_session::session::Session;
+use goldward_session::settings::{Settings, Wishes};
 
 /// What is common to all files of a command.
 #[derive(Debug, Clone, Copy)]
@@ -71,15 +76,7 @@ pub fn load(files: &[PathBuf], source: &Source<'_>, terminal: &mut Terminal<'_>)
     for (i, file) in files.iter().enumerate() {
         let distance = distance_of(source.distances, i, files.len())?;
         let loaded = one(file, distance, i, source, terminal)?;
-        for (count, what) in [
-            (loaded.placeless, "without a place (a miss, or a ring without a clock) left out"),
-            (loaded.called, "called by ring and clock, taken at the middle of the cell"),
-        ] {
-            if count > 0 {
-                let shots = if count == 1 { "1 shot".to_owned() } else { format!("{count} shots") };
-                read::writeln(terminal.err, &format!("warning: {}: {shots} {what}", loaded.name))?;
-            }
-        }
+        warn(&loaded, terminal)?;
         all.push(loaded);
     }
     Ok(all)
@@ -93,7 +90,7 @@ fn one(
     terminal: &mut Terminal<'_>,
 ) -> Result<Loaded, Failure> {
     let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
-    let bytes = read::load(file, &name, terminal)?;
+    let bytes = files::load(file, &name, terminal)?;
     // Measured places need no face; the 122 cm face stands in.
     let face = match source.face.map_or_else(|| Face::named("122"), Ok) {
         Ok(face) => face,
@@ -103,52 +100,78 @@ fn one(
         Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
     })?;
     let fail = |problems| Failure::Data { title: format!("{name} cannot be read"), problems };
-    let session = session::read(&bytes, &settings).map_err(fail)?;
-    for remark in &session.remarks {
-        read::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
-    }
-    let mut loaded = Loaded {
-        name: name.clone(),
-        distance,
-        settings,
-        shots: Vec::new(),
-        places: Vec::new(),
-        placeless: 0,
-        called: 0,
-    };
-    let mut end = 0;
-    for listed in &session.shots {
-        if let Ok(number) = listed.end.parse() {
-            end = number;
+    let session = csv::read(&bytes, &settings).map_err(fail)?;
+    if source.face.is_none() {
+        // Only a face tells where a call is.
+        if let Some(listed) = session.shots.iter().find(|l| matches!(l.shot.place, Place::Called(_))) {
+            let place = format!("line {}", listed.line);
+            let remedy = "add --face, or give measured places";
+            return Err(fail(vec![Problem::new(place, "a call needs the face it was made on", remedy)]));
         }
-        let at = match listed.shot.place {
-            Place::At(p) => p,
-            Place::Called(call) => {
-                if source.face.is_none() {
-                    let problem = Problem::new(
-                        format!("line {}", listed.line),
-                        "a call needs the face it was made on",
-                        "add --face, or give measured places",
-                    );
-                    return Err(Failure::data(format!("{name} cannot be read"), problem));
-                }
-                let cell = call
-                    .cell(face, settings.shaft)
-                    .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
-                let Some(middle) = cell.middle() else {
-                    loaded.placeless += 1;
-                    continue;
-                };
-                loaded.called += 1;
-                middle
-            }
-        } - listed.shot.carry;
-        let shot =
-            ArrowShot { session: index, end, arrow: 0, at: Offset::from_mm(at, distance), felt: listed.shot.felt };
-        loaded.shots.push((shot, listed.arrow.clone()));
-        loaded.places.push(at);
     }
-    Ok(loaded)
+    for remark in &session.remarks {
+        files::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
+    }
+    Ok(Loaded::new(name, settings, &session, index))
+}
+
+impl Loaded {
+    fn new(name: String, settings: Settings, session: &Session, index: usize) -> Self {
+        let group = Group::of(session, &settings);
+        Self {
+            name,
+            distance: settings.distance,
+            shots: group.shots.iter().map(|s| (group.angle(s, index), s.arrow.clone())).collect(),
+            places: group.shots.iter().map(|s| s.at).collect(),
+            placeless: group.placeless,
+            called: group.called,
+            settings,
+        }
+    }
+}
+
+/// The sessions of a log that are meant, each as a session of its own; all that have shots where none is named.
+///
+/// # Errors
+/// [`Failure`].
+pub fn from_log(
+    opened: &Opened,
+    which: &[Which],
+    over: &Wishes,
+    terminal: &mut Terminal<'_>,
+) -> Result<Vec<Loaded>, Failure> {
+    let all = if which.is_empty() { opened.all() } else { which.to_vec() };
+    let mut out = Vec::with_capacity(all.len());
+    for (i, pick) in opened.picks(&all, over)?.into_iter().enumerate() {
+        let name = opened.name_of(&pick);
+        for remark in &pick.session.remarks {
+            files::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
+        }
+        let loaded = Loaded::new(name, pick.settings, &pick.session, i);
+        warn(&loaded, terminal)?;
+        out.push(loaded);
+    }
+    if out.is_empty() {
+        return Err(Failure::data(
+            "no session of the log can be read",
+            Problem::new("", "there is no session with a shot", "shoot one, or import one"),
+        ));
+    }
+    Ok(out)
+}
+
+/// Says which shots were left out or stand for a cell.
+fn warn(loaded: &Loaded, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
+    for (count, what) in [
+        (loaded.placeless, "without a place (a miss, or a ring without a clock) left out"),
+        (loaded.called, "called by ring and clock, taken at the middle of the cell"),
+    ] {
+        if count > 0 {
+            let shots = if count == 1 { "1 shot".to_owned() } else { format!("{count} shots") };
+            files::writeln(terminal.err, &format!("warning: {}: {shots} {what}", loaded.name))?;
+        }
+    }
+    Ok(())
 }
 
 /// The shots of numbered arrows of all files, the names of the arrows in their order (numbers before names), and how many

@@ -3,96 +3,19 @@
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
 use goldward_core::group::{ClassOdds, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
 
-use crate::failure::Problem;
+use crate::keys::Key;
+use crate::problem::Problem;
 
 /// Shots assumed still to come when nobody says: the other half of a common round of 72 (our choice, no source).
 pub const SHOTS_LEFT_DEFAULT: u32 = 36;
 
-/// Most shots still to come that are believed.
-const SHOTS_LEFT_MOST: u32 = 100_000;
-
-/// One setting, so that an error can name it the way it was given.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Key {
-    /// Shooting distance.
-    Distance,
-    /// Target face.
-    Face,
-    /// Shaft diameter.
-    Shaft,
-    /// Spread of the archer.
-    Spread,
-    /// Arrows that the spread is worth.
-    Worth,
-    /// Arrows that the sight setting is worth.
-    Trust,
-    /// Distance from eye to pin.
-    EyeToPin,
-    /// Size of a click.
-    Click,
-    /// Error of a setting.
-    SettingSd,
-    /// Shots still to come.
-    ShotsLeft,
-    /// What a touch costs.
-    TouchCost,
-    /// Class probabilities.
-    Unmarked,
-    /// Class probabilities of a shot that felt bad.
-    FeltBad,
-    /// Class probabilities of a shot that felt good.
-    FeltGood,
-}
-
-impl Key {
-    /// The key of the JSON object.
-    #[must_use]
-    pub fn json(self) -> &'static str {
-        match self {
-            Self::Distance => "distance_m",
-            Self::Face => "face",
-            Self::Shaft => "shaft_mm",
-            Self::Spread => "spread_mrad",
-            Self::Worth => "worth",
-            Self::Trust => "trust",
-            Self::EyeToPin => "eye_to_pin_mm",
-            Self::Click => "click_mm",
-            Self::SettingSd => "setting_sd_mm",
-            Self::ShotsLeft => "shots_left",
-            Self::TouchCost => "touch_cost_points",
-            Self::Unmarked => "unmarked",
-            Self::FeltBad => "felt_bad",
-            Self::FeltGood => "felt_good",
-        }
-    }
-
-    /// The option of the command line and the key of the kit file.
-    #[must_use]
-    pub fn option(self) -> &'static str {
-        match self {
-            Self::Distance => "--distance",
-            Self::Face => "--face",
-            Self::Shaft => "--shaft (kit key shaft)",
-            Self::Spread => "--spread (kit key spread_mrad)",
-            Self::Worth => "--worth (kit key worth)",
-            Self::Trust => "--trust (kit key trust)",
-            Self::EyeToPin => "--eye-to-pin (kit key eye_to_pin)",
-            Self::Click => "--click (kit keys click_windage, click_elevation)",
-            Self::SettingSd => "--setting-sd (kit key setting_sd)",
-            Self::ShotsLeft => "--left",
-            Self::TouchCost => "--touch-cost (kit key touch_cost_points)",
-            Self::Unmarked => "unmarked",
-            Self::FeltBad => "kit key felt_bad",
-            Self::FeltGood => "kit key felt_good",
-        }
-    }
-}
-
 /// A setting that cannot be.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{}", .problem.one_line())]
 pub struct KeyProblem {
     /// Which one.
     pub key: Key,
@@ -211,20 +134,58 @@ impl Settings {
             odds(wishes.felt_good, ClassOdds::GOOD, Key::FeltGood)?,
         );
         let shots_left = wishes.shots_left.unwrap_or(SHOTS_LEFT_DEFAULT);
-        if shots_left > SHOTS_LEFT_MOST {
-            let message = format!("{shots_left} shots left is out of range");
-            let remedy = format!("it must lie between 0 and {SHOTS_LEFT_MOST}");
-            return Err(KeyProblem { key: Key::ShotsLeft, problem: Problem::new("", message, remedy) });
-        }
+        let within = |key: Key, value: f64, message: String, unit: &str| {
+            if key.field().takes(value) {
+                return Ok(());
+            }
+            let remedy = format!("it must lie between 0 and {}{unit}", key.most());
+            Err(KeyProblem { key, problem: Problem::new("", message, remedy) })
+        };
+        let message = format!("{shots_left} shots left is out of range");
+        within(Key::ShotsLeft, f64::from(shots_left), message, "")?;
         let touch_cost_points = wishes.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT);
-        if !(0.0..=10_000.0).contains(&touch_cost_points) {
-            let message = format!("a touch that costs {touch_cost_points} points is out of range");
-            return Err(KeyProblem {
-                key: Key::TouchCost,
-                problem: Problem::new("", message, "it must lie between 0 and 10000 points"),
-            });
-        }
+        let message = format!("a touch that costs {touch_cost_points} points is out of range");
+        within(Key::TouchCost, touch_cost_points, message, " points")?;
         Ok(Self { distance, face, shaft, prior, sight, unmarked, ahead: Ahead { shots_left, touch_cost_points } })
+    }
+}
+
+/// The ends of a distance, for pacing it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Round {
+    /// Sighting ends, before those that count.
+    pub sighting_ends: u32,
+    /// Ends that count.
+    pub ends: u32,
+    /// Shots an end.
+    pub shots_per_end: u32,
+    /// Drift between ends, one standard deviation an axis, in milliradians.
+    pub drift_mrad_per_end: f64,
+    /// The clock.
+    pub time: TimeRule,
+}
+
+impl Default for Round {
+    /// One end of six arrows, with the usual drift and clock.
+    fn default() -> Self {
+        Self { sighting_ends: 0, ends: 1, shots_per_end: 6, drift_mrad_per_end: DRIFT_DEFAULT_MRAD, time: DEFAULT_TIME }
+    }
+}
+
+impl Round {
+    /// The settings for [`goldward_core::pace::Pace`].
+    #[must_use]
+    pub fn pace(&self, settings: &Settings) -> pace::Settings {
+        let s = settings;
+        let mut out = pace::Settings::new(s.distance, s.face, s.shaft, s.sight, s.prior, self.shots_per_end as usize);
+        out.unmarked = s.unmarked;
+        out.touch_cost = s.ahead.touch_cost_points;
+        out.sighting_ends = self.sighting_ends as usize;
+        out.ends = self.ends as usize;
+        out.shots_per_end = self.shots_per_end as usize;
+        out.drift_mrad_per_end = self.drift_mrad_per_end;
+        out.time = self.time;
+        out
     }
 }
 

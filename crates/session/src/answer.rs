@@ -1,4 +1,4 @@
-//! From settings and shots to an answer, and the scorers that many readings share.
+//! What core answers to settings and shots, and the scorers that many readings share.
 
 use std::collections::HashMap;
 use std::sync::{Arc, RwLock};

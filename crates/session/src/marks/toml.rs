@@ -6,7 +6,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::book::{Book, Entry};
 use super::quantity::{self, Range, Speed};
-use crate::failure::{Problem, quote};
+use crate::problem::{Problem, nearest, quote};
 
 /// Keys of one table, each with what a good value looks like.
 type Keys = &'static [(&'static str, &'static str)];
@@ -103,10 +103,9 @@ fn known(key: &str, keys: Keys) -> Result<&'static str, Problem> {
         return Ok(remedy);
     }
     let list = keys.iter().map(|(k, _)| *k).collect::<Vec<_>>().join(", ");
-    let near = keys.iter().map(|(k, _)| (strsim::damerau_levenshtein(k, key), *k)).min();
-    let hint = match near {
-        Some((d, k)) if d <= 3 && d < k.len() => format!("did you mean {k}? The keys are {list}"),
-        _ => format!("the keys here are {list}"),
+    let hint = match nearest(key, keys.iter().map(|(k, _)| *k)) {
+        Some(k) => format!("did you mean {k}? The keys are {list}"),
+        None => format!("the keys here are {list}"),
     };
     Err(Problem::new("", "unknown key", hint))
 }
@@ -117,7 +116,7 @@ impl Reader<'_> {
     }
 
     fn push(&mut self, at: usize, key: &str, problem: Problem) {
-        let place = format!("line {}, key {}", self.line(at), crate::failure::plain(key));
+        let place = format!("line {}, key {}", self.line(at), crate::problem::plain(key));
         self.problems.push((at, Problem { place, ..problem }));
     }
 

@@ -4,13 +4,11 @@ use goldward_core::handicap;
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::score::expected_normal;
 use goldward_core::stats::Z_80;
+use goldward_journal::{Body, Log, Record, Session};
 use uuid::Uuid;
 
 use super::learnt::estimate_of;
 use super::{SessionView, SpreadEstimate, Total};
-use crate::body::{Body, Session};
-use crate::log::Log;
-use crate::record::Record;
 
 /// Where the points of a session went. The four parts and the score add up to the most that could be had.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -174,7 +172,7 @@ fn lost(view: &SessionView<'_>, e: &SpreadEstimate, total: Total) -> Option<Lost
     let noise = 2.0 * e.spread_mm * e.spread_mm / e.shots as f64;
     let mut to_sight = 0.0;
     let mut known: Option<(Point, f64)> = None;
-    for (shot, (_, body)) in view.shots().ok()?.iter().zip(&view.shots) {
+    for (shot, (_, body)) in view.carried().iter().zip(&view.shots) {
         if !view.counts(body.end) {
             continue;
         }

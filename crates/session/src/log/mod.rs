@@ -1,24 +1,30 @@
-//! Views: the log as `core` reads it.
+//! The log of an archer as core reads it.
 //!
 //! [`SessionView`] is one session: its shots with carries across touches, its events for [`goldward_core::pace::Pace`], its
 //! score. [`learnt`] is what earlier sessions tell of the spread. [`history`] is progress over time. None of them changes
 //! the log, and none is kept: they are made anew whenever they are read.
 
+mod felt;
 mod history;
 mod learnt;
+mod marks;
+mod pick;
 mod session;
 mod spread;
 
+pub use felt::odds;
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
 pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
-pub use session::{EndTotal, SessionView, Total};
+pub use marks::{book, fit};
+pub use pick::{Pick, PickError, Which, archer_named, read};
+pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total};
 pub use spread::{SpreadEstimate, estimate};
 
 use goldward_core::face::UnknownFace;
-use goldward_core::group::GroupError;
-use goldward_core::shot::CallError;
 use goldward_core::units::UnitError;
 use uuid::Uuid;
+
+use crate::settings::KeyProblem;
 
 /// Milliseconds of a day.
 pub(crate) const DAY_MS: f64 = 86_400_000.0;
@@ -36,13 +42,7 @@ pub enum ViewError {
     /// A number of session or kit is out of range.
     #[error(transparent)]
     Unit(#[from] UnitError),
-    /// A call cannot be read, or the face has no such ring.
+    /// A setting is out of range.
     #[error(transparent)]
-    Call(#[from] CallError),
-    /// Spread, worth or trust is out of range.
-    #[error(transparent)]
-    Group(#[from] GroupError),
-    /// A shot has no place.
-    #[error("the shot {0} has neither position nor call: correct it")]
-    NoPlace(Uuid),
+    Setting(#[from] KeyProblem),
 }

@@ -11,17 +11,19 @@ use goldward_core::shot::Shot;
 use goldward_core::units::{Distance, Spread, trim_number};
 use serde::Serialize;
 
-use crate::failure::{EXIT_FINE, Failure, Problem, plain};
-use crate::fleet::load::{Loaded, Source, core_failure, distance_of, load};
-use crate::fleet::map::{Map, Spot};
-use crate::fleet::report_rows as rows;
-use crate::fleet::words::{length, mrad, offset};
-use crate::kit::{Hand, Kit};
-use crate::page::words::{percent, wrap};
+use crate::failure::{EXIT_FINE, Failure};
+use crate::files::load_kit;
+use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, load};
 use crate::plot::PlotFile;
-use crate::read::load_kit;
+use crate::plot::map::{Map, Spot};
+use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
+use crate::wire::rows;
+use crate::words::angles::{length, mrad, offset};
+use crate::words::{percent, wrap};
+use goldward_session::kit::{Hand, Kit};
+use goldward_session::problem::Problem;
 
 /// The hand that draws, as typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -47,11 +49,21 @@ Examples:
 Safety: a bareshaft flies less surely. Shoot it at a close, safe distance with a clear overshoot area.")]
 pub struct TuneArgs {
     /// CSV files of shots: FLETCHED BARE for each distance, or with --walk one for each distance
-    #[arg(value_name = "FILE", required = true)]
+    #[arg(value_name = "FILE", required_unless_present = "log", conflicts_with = "log")]
     pub files: Vec<PathBuf>,
     /// Shooting distances: one for each pair, or with --walk one for each file, separated by commas
-    #[arg(long, short, value_name = "DISTANCE", required = true, value_delimiter = ',')]
+    #[arg(
+        long,
+        short,
+        value_name = "DISTANCE",
+        required_unless_present = "log",
+        conflicts_with = "log",
+        value_delimiter = ','
+    )]
     pub distance: Vec<Distance>,
+    /// A log in place of files: --session names the sessions in the same order
+    #[command(flatten)]
+    pub source: LogSource,
     /// Groups of fletched arrows at several distances with one windage setting
     #[arg(long)]
     pub walk: bool,
@@ -82,26 +94,23 @@ pub struct TuneArgs {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn run_tune(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let mut kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
     if let Some(spread) = args.spread {
         kit.wishes.spread_mrad = Some(spread.mrad());
     }
-    let pairs = args.files.len() / 2;
-    if !args.walk && (args.files.len() % 2 != 0 || pairs == 0) {
+    let opened = args.source.open()?;
+    let groups = if opened.is_some() { args.source.session.len() } else { args.files.len() };
+    let pairs = groups / 2;
+    if !args.walk && (groups % 2 != 0 || pairs == 0) {
+        let (place, what) = if opened.is_some() { ("--session", "sessions") } else { ("FILE", "files") };
         let remedy = "give FLETCHED BARE for each distance, or add --walk for fletched groups alone";
-        return Err(Failure::Usage(Problem::new("FILE", format!("{} files are no pairs", args.files.len()), remedy)));
+        return Err(Failure::Usage(Problem::new(place, format!("{groups} {what} are no pairs"), remedy)));
     }
-    let distances: Vec<Distance> = (0..args.files.len())
-        .map(|i| {
-            if args.walk {
-                distance_of(&args.distance, i, args.files.len())
-            } else {
-                distance_of(&args.distance, i / 2, pairs)
-            }
-        })
-        .collect::<Result<_, Failure>>()?;
-    let files = load(&args.files, &Source { distances: &distances, face: args.face, kit: &kit }, terminal)?;
+    let files = match opened {
+        Some(opened) => from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
+        None => from_files(args, &kit, pairs, terminal)?,
+    };
     let centres = files.iter().map(centre).collect::<Result<Vec<Centre>, Failure>>()?;
     let hand = match args.hand {
         Some(HandArg::Right) => Some(Hand::Right),
@@ -126,11 +135,25 @@ pub fn run_tune(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Fail
     if let Some(file) = &args.plot {
         file.write(&map.svg())?;
         if !args.json {
-            text.push_str(&format!("\nDrawn into {}\n", plain(&file.path.display().to_string())));
+            text.push_str(&file.told());
         }
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
+}
+
+/// The groups of the files named.
+fn from_files(args: &TuneArgs, kit: &Kit, pairs: usize, terminal: &mut Terminal<'_>) -> Result<Vec<Loaded>, Failure> {
+    let distances: Vec<Distance> = (0..args.files.len())
+        .map(|i| {
+            if args.walk {
+                distance_of(&args.distance, i, args.files.len())
+            } else {
+                distance_of(&args.distance, i / 2, pairs)
+            }
+        })
+        .collect::<Result<_, Failure>>()?;
+    load(&args.files, &Source { distances: &distances, face: args.face, kit }, terminal)
 }
 
 /// The centre of a group by the model of a group.

@@ -3,8 +3,8 @@
 use goldward_core::fleet::Offset;
 use goldward_core::plane::Sym2;
 
-use crate::page::words as page_words;
-use crate::plot::svg::{Anchor, Paint, Svg};
+use super::svg::{Anchor, Paint, Svg};
+use crate::words as page_words;
 use goldward_core::stats::ELLIPSE_80;
 
 /// One thing on the map.
@@ -141,7 +141,7 @@ impl Map {
         let mm = nice(0.25 * SIDE / scale * self.metres);
         let pixels = mm / self.metres * scale;
         svg.line((LEFT, TOP + SIDE + 24.0), (LEFT + pixels, TOP + SIDE + 24.0), INK, 2.0);
-        let told = format!("{} at {} m", super::words::length(mm), page_words::mm(self.metres));
+        let told = format!("{} at {} m", page_words::angles::length(mm), page_words::mm(self.metres));
         svg.text((LEFT + pixels + 10.0, TOP + SIDE + 28.0), 12.5, Anchor::Start, INK, &told);
         svg.finish(&self.title, &self.subtitle)
     }

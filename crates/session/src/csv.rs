@@ -1,69 +1,18 @@
-//! The CSV of a session: shots and touches, row by row. The format is described in `docs/formats.md`.
+//! The CSV of a session: shots and touches, row by row, as it is read and written. The format is described in
+//! `docs/formats.md`.
 
 use goldward_core::plane::Point;
-use goldward_core::shot::{Felt, Shot};
+use goldward_core::shot::{Felt, Place, Shot};
 use goldward_core::units::{Length, parse_decimal};
 
-use crate::failure::{Problem, quote};
+use crate::json::parse_call;
+use crate::keys::Key;
+use crate::problem::{Problem, nearest, quote};
+use crate::session::{Builder, Listed, Session};
 use crate::settings::Settings;
-use crate::wire::parse_call;
 
 /// The columns a file may have.
 pub const COLUMNS: [&str; 8] = ["end", "arrow", "x_mm", "y_mm", "call", "felt", "touch_right_mm", "touch_up_mm"];
-
-/// Furthest that a touch may move the pin, in millimetres (our choice: longer than any scale).
-const TOUCH_MOST_MM: f64 = 200.0;
-
-/// One shot as the file has it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Listed {
-    /// The shot, with its carry to the present setting.
-    pub shot: Shot,
-    /// The end it was shot in; empty when the file does not say.
-    pub end: String,
-    /// The arrow; empty when the file does not say.
-    pub arrow: String,
-    /// The line of the file, from 1.
-    pub line: usize,
-}
-
-/// One touch of the sight.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Touch {
-    /// How the pin was moved, right and up as seen, in millimetres.
-    pub pin_mm: Point,
-    /// How many shots of the session had been shot before.
-    pub after_shots: usize,
-}
-
-/// A session: shots, oldest first, and the touches between them.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Session {
-    /// The shots.
-    pub shots: Vec<Listed>,
-    /// The touches.
-    pub touches: Vec<Touch>,
-    /// What is odd, though it could be read.
-    pub remarks: Vec<String>,
-}
-
-impl Session {
-    /// Keeps the latest `n` shots.
-    pub fn keep_last(&mut self, n: usize) {
-        let dropped = self.shots.len().saturating_sub(n);
-        self.shots.drain(..dropped);
-        for touch in &mut self.touches {
-            touch.after_shots = touch.after_shots.saturating_sub(dropped);
-        }
-        self.touches.retain(|t| t.after_shots > 0);
-    }
-
-    /// The shots as the core takes them.
-    #[must_use]
-    pub fn core_shots(&self) -> Vec<Shot> {
-        self.shots.iter().map(|l| l.shot).collect()
-    }
-}
 
 /// Reads the bytes of a CSV file.
 ///
@@ -81,10 +30,9 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Session, Vec<Problem>> 
     let mut lines = Lines::new(text, layout.body);
     let mut record = csv::StringRecord::new();
     let mut header: Option<Header> = None;
-    let mut session = Session::default();
+    let mut session = Builder::new(settings);
     let mut problems = Vec::new();
     let mut last_end = None;
-    let mut total = Point::default();
     loop {
         let at = reader.position().byte() as usize;
         match reader.read_record(&mut record) {
@@ -103,14 +51,19 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Session, Vec<Problem>> 
             None => header = Some(Header::new(&record, line)?),
             Some(header) => match header.row(&record, line, layout.separator, settings) {
                 Ok(row) => {
-                    note_end(&row, line, &mut last_end, &mut session.remarks);
-                    add(&mut session, row, line, settings, &mut total);
+                    note_end(&row, line, &mut last_end, &mut session);
+                    if let Some(shot) = row.shot {
+                        session.shot(Listed { shot, end: row.end, arrow: row.arrow, line });
+                    }
+                    if let Some(pin_mm) = row.touch {
+                        session.touch(pin_mm);
+                    }
                 }
                 Err(more) => problems.extend(more),
             },
         }
     }
-    settle(&mut session, total);
+    let session = session.done();
     if header.is_none() {
         let remedy = format!("write a first line that names the columns, such as {}", COLUMNS[2..6].join(","));
         return Err(vec![Problem::new("", "the file is empty", remedy)]);
@@ -232,10 +185,9 @@ impl Header {
                 Some(c) => places[c] = Some(i),
                 None if name.is_empty() => {}
                 None => {
-                    let near = COLUMNS.iter().map(|c| (strsim::damerau_levenshtein(c, name), *c)).min();
-                    let hint = match near {
-                        Some((d, c)) if d <= 3 => format!("did you mean {c}? "),
-                        _ => "delete the column, or name it as one of those known. ".to_owned(),
+                    let hint = match nearest(name, COLUMNS) {
+                        Some(c) => format!("did you mean {c}? "),
+                        None => "delete the column, or name it as one of those known. ".to_owned(),
                     };
                     let remedy = format!("{hint}The columns are {known}");
                     problems.push(Problem::new(place(), format!("unknown column {}", quote(name)), remedy));
@@ -287,10 +239,10 @@ impl Header {
             ));
         }
         let mut keep = |result: Result<Option<f64>, Problem>| result.map_err(|p| problems.push(p)).ok().flatten();
-        let x = keep(cells.length("x_mm", 100_000.0));
-        let y = keep(cells.length("y_mm", 100_000.0));
-        let right = keep(cells.length("touch_right_mm", TOUCH_MOST_MM));
-        let up = keep(cells.length("touch_up_mm", TOUCH_MOST_MM));
+        let x = keep(cells.length(Key::X));
+        let y = keep(cells.length(Key::Y));
+        let right = keep(cells.length(Key::TouchRight));
+        let up = keep(cells.length(Key::TouchUp));
         let end = cells.get("end");
         if !end.is_empty() && end.parse::<u32>().is_err() {
             problems.push(cells.problem(
@@ -386,8 +338,9 @@ impl<'a> Cells<'a> {
         Problem::new(self.place(name), message, remedy)
     }
 
-    /// A number of millimetres up to `most` either way; `None` when the cell is empty.
-    fn length(&self, name: &str, most: f64) -> Result<Option<f64>, Problem> {
+    /// A number of millimetres within the range of `key`; `None` when the cell is empty.
+    fn length(&self, key: Key) -> Result<Option<f64>, Problem> {
+        let (name, most) = (key.json(), key.most());
         let cell = self.get(name);
         if cell.is_empty() {
             return Ok(None);
@@ -418,10 +371,10 @@ impl<'a> Cells<'a> {
     }
 }
 
-fn note_end(row: &Row, line: usize, last: &mut Option<u32>, remarks: &mut Vec<String>) {
+fn note_end(row: &Row, line: usize, last: &mut Option<u32>, session: &mut Builder) {
     if let Ok(end) = row.end.parse::<u32>() {
-        if last.is_some_and(|l| end < l) && remarks.is_empty() {
-            remarks.push(format!(
+        if last.is_some_and(|l| end < l) && session.is_plain() {
+            session.remark(format!(
                 "line {line}: end {end} comes after a later one. Rows are read in the order they stand, oldest first."
             ));
         }
@@ -429,22 +382,37 @@ fn note_end(row: &Row, line: usize, last: &mut Option<u32>, remarks: &mut Vec<St
     }
 }
 
-/// Adds a row: its shot first, then its touch. Until [`settle`], a shot's carry holds what the touches before it had
-/// summed up to, and `total` what they have since.
-fn add(session: &mut Session, row: Row, line: usize, settings: &Settings, total: &mut Point) {
-    if let Some(mut shot) = row.shot {
-        shot.carry = *total;
-        session.shots.push(Listed { shot, end: row.end, arrow: row.arrow, line });
+/// A session as CSV that [`read`] reads back to the same answer: shots where they landed, touches on rows of their own.
+#[must_use]
+pub fn write(session: &Session) -> String {
+    let mut out = COLUMNS.join(",");
+    out.push('\n');
+    let mut touches = session.touches.iter().peekable();
+    let touch = |out: &mut String, pin: Point| out.push_str(&format!(",,,,,,{},{}\n", pin.x_mm, pin.y_mm));
+    let mut before = |out: &mut String, shots: usize| {
+        while let Some(t) = touches.next_if(|t| t.after_shots <= shots) {
+            touch(out, t.pin_mm);
+        }
+    };
+    for (i, listed) in session.shots.iter().enumerate() {
+        before(&mut out, i);
+        let felt = match listed.shot.felt {
+            Felt::Unmarked => "",
+            Felt::Bad => "bad",
+            Felt::Good => "good",
+        };
+        let (x, y, call) = match listed.shot.place {
+            Place::At(p) => (p.x_mm.to_string(), p.y_mm.to_string(), String::new()),
+            Place::Called(call) => (String::new(), String::new(), call.to_string()),
+        };
+        // A name may hold a comma, a quotation mark or what a spreadsheet takes for a formula.
+        let arrow = if listed.arrow.contains([',', '"', ';', '\t']) {
+            format!("\"{}\"", listed.arrow.replace('"', "\"\""))
+        } else {
+            listed.arrow.clone()
+        };
+        out.push_str(&format!("{},{arrow},{x},{y},{call},{felt},,\n", listed.end));
     }
-    if let Some(pin_mm) = row.touch {
-        *total = *total + settings.sight.shift_mm(pin_mm, settings.distance);
-        session.touches.push(Touch { pin_mm, after_shots: session.shots.len() });
-    }
-}
-
-/// Gives every shot the shift of the touches after it.
-fn settle(session: &mut Session, total: Point) {
-    for listed in &mut session.shots {
-        listed.shot.carry = total - listed.shot.carry;
-    }
+    before(&mut out, usize::MAX);
+    out
 }

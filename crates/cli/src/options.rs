@@ -1,0 +1,90 @@
+//! Options that several commands share.
+
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::units::{Length, Shaft, Spread};
+use goldward_session::kit;
+use goldward_session::settings::Wishes;
+
+/// Options that stand above the kit file.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Above the kit file")]
+pub struct OverrideArgs {
+    /// Your usual spread: one standard deviation an axis, such as 2.1mrad
+    #[arg(long, value_name = "MRAD")]
+    pub spread: Option<Spread>,
+    /// How many arrows that spread is worth
+    #[arg(long, value_name = "ARROWS", value_parser = parse_number)]
+    pub worth: Option<f64>,
+    /// How many arrows the present setting is worth: a number, or unknown, predicted, verified
+    #[arg(long, value_name = "ARROWS|WORD", value_parser = kit::parse_trust)]
+    pub trust: Option<f64>,
+    /// Shaft diameter, such as 5.5mm
+    #[arg(long, value_name = "LENGTH", value_parser = parse_shaft)]
+    pub shaft: Option<Shaft>,
+    /// Points that a touch must gain to be worth making
+    #[arg(long, value_name = "POINTS", value_parser = parse_number)]
+    pub touch_cost: Option<f64>,
+    /// How far off a setting usually is, at the pin: one standard deviation an axis
+    #[arg(long, value_name = "LENGTH")]
+    pub setting_sd: Option<Length>,
+    /// Distance from eye to pin, such as 88cm
+    #[arg(long, value_name = "LENGTH")]
+    pub eye_to_pin: Option<Length>,
+    /// Size of a click at the pin, such as 0.1mm; windage/elevation when they differ, such as 0.1mm/0.2mm
+    #[arg(long, value_name = "LENGTH[/LENGTH]", value_parser = parse_click)]
+    pub click: Option<[Length; 2]>,
+}
+
+impl OverrideArgs {
+    /// The options as wishes.
+    #[must_use]
+    pub fn wishes(&self) -> Wishes {
+        Wishes {
+            shaft_mm: self.shaft.map(Shaft::diameter_mm),
+            spread_mrad: self.spread.map(Spread::mrad),
+            worth: self.worth,
+            trust: self.trust,
+            eye_to_pin_mm: self.eye_to_pin.map(Length::mm),
+            click_windage_mm: self.click.map(|c| c[0].mm()),
+            click_elevation_mm: self.click.map(|c| c[1].mm()),
+            setting_sd_mm: self.setting_sd.map(Length::mm),
+            touch_cost_points: self.touch_cost,
+            ..Wishes::default()
+        }
+    }
+}
+
+/// Reads the name of a face.
+///
+/// # Errors
+/// [`goldward_core::face::UnknownFace`].
+pub fn parse_face(text: &str) -> Result<&'static Face, goldward_core::face::UnknownFace> {
+    Face::named(text)
+}
+
+fn parse_number(text: &str) -> Result<f64, String> {
+    goldward_core::units::parse_decimal(text).ok_or_else(|| "it is not a number: write one such as 0.5".to_owned())
+}
+
+fn parse_shaft(text: &str) -> Result<Shaft, goldward_core::units::UnitError> {
+    Shaft::from_diameter_mm(text.parse::<Length>()?.mm())
+}
+
+fn parse_click(text: &str) -> Result<[Length; 2], goldward_core::units::UnitError> {
+    let (windage, elevation) = text.split_once('/').unwrap_or((text, text));
+    Ok([windage.parse()?, elevation.parse()?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clicks_are_read_singly_and_in_pairs() {
+        let mm = |text| parse_click(text).map(|c| c.map(Length::mm));
+        assert_eq!(mm("0.1mm"), Ok([0.1, 0.1]));
+        assert_eq!(mm("0.1/0,25 mm"), Ok([0.1, 0.25]));
+        assert!(mm("0.1/").is_err());
+    }
+}

@@ -1,0 +1,127 @@
+//! Sessions of a log in place of files.
+
+use clap::Args;
+use goldward_journal::{Body, Kit, Log, Mark, Uuid};
+use goldward_session::log::{Pick, PickError, Which, archer_named, read, sessions};
+use goldward_session::problem::Problem;
+use goldward_session::settings::Wishes;
+use goldward_store::Place;
+
+use crate::failure::Failure;
+use crate::log::{get, load, with_store_to_read};
+
+/// Options that take shots from a log.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "From a log")]
+pub struct LogSource {
+    /// Take the shots from a log, as the app has it: the file of a store, a postgres:// address, or a .jsonl or .csv file
+    #[arg(long, value_name = "FILE|URL")]
+    pub log: Option<Place>,
+    /// Whose, by name or id [default: the only archer there]
+    #[arg(long, value_name = "NAME", requires = "log")]
+    pub archer: Option<String>,
+    /// Which session: latest, or its id; several are separated by commas
+    #[arg(long, value_name = "latest|ID", requires = "log", value_delimiter = ',')]
+    pub session: Vec<Which>,
+}
+
+/// An archer's log, open.
+#[derive(Debug)]
+pub struct Opened {
+    /// The log.
+    pub log: Log,
+    /// Whose sessions are meant.
+    pub archer: Uuid,
+    name: String,
+}
+
+impl LogSource {
+    /// The log, when one is named.
+    ///
+    /// # Errors
+    /// [`Failure`] when it cannot be read, or when it is not clear whose sessions are meant.
+    pub fn open(&self) -> Result<Option<Opened>, Failure> {
+        let Some(place) = &self.log else { return Ok(None) };
+        let name = place.to_string();
+        let log = match place {
+            Place::File(path) if path.extension().is_some_and(|e| e == "jsonl" || e == "csv") => get(path)?,
+            place => with_store_to_read(place, async |store| load(store, None).await)?,
+        };
+        let archer = archer_named(&log, self.archer.as_deref()).map_err(|e| cannot(&name, &e))?;
+        Ok(Some(Opened { log, archer, name }))
+    }
+}
+
+fn cannot(name: &str, error: &PickError) -> Failure {
+    let place = if matches!(error, PickError::Archer { .. }) { "--archer" } else { "" };
+    Failure::data(format!("no session of {name} can be read"), Problem::from_core(place, error))
+}
+
+impl Opened {
+    /// The sessions that are meant, read with what `over` says above all else.
+    ///
+    /// # Errors
+    /// [`Failure`] when one of them is not there or cannot be read.
+    pub fn picks(&self, which: &[Which], over: &Wishes) -> Result<Vec<Pick>, Failure> {
+        let one = |which: &Which| read(&self.log, self.archer, *which, over).map_err(|e| cannot(&self.name, &e));
+        which.iter().map(one).collect()
+    }
+
+    /// The one session that is meant: the latest unless another is named.
+    ///
+    /// # Errors
+    /// [`Failure`]; [`Failure::Usage`] when several are named.
+    pub fn pick(&self, which: &[Which], over: &Wishes) -> Result<Pick, Failure> {
+        match which {
+            [] => Ok(self.picks(&[Which::Latest], over)?.remove(0)),
+            [one] => Ok(self.picks(&[*one], over)?.remove(0)),
+            _ => Err(Failure::Usage(Problem::new("--session", "one session is read at a time", "name one"))),
+        }
+    }
+
+    /// All sessions with shots, oldest first.
+    #[must_use]
+    pub fn all(&self) -> Vec<Which> {
+        let mut all: Vec<Which> = sessions(&self.log, self.archer).into_iter().map(|(r, _)| Which::Id(r.id)).collect();
+        all.retain(|w| read(&self.log, self.archer, *w, &Wishes::default()).is_ok());
+        all.reverse();
+        all
+    }
+
+    /// The kit called `name` (or of that id) with its marks; without a name the latest that has marks.
+    ///
+    /// # Errors
+    /// [`Failure`] when there is none.
+    pub fn kit(&self, name: Option<&str>) -> Result<(Kit, Vec<Mark>), Failure> {
+        let of = |id: Uuid| -> Vec<Mark> {
+            let all = self.log.of(|b| if let Body::Mark(m) = b { Some(m) } else { None }).into_iter();
+            let mut marks: Vec<Mark> = all.filter(|(_, m)| m.kit == id).map(|(_, m)| m.clone()).collect();
+            marks.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m).then(a.at_ms.cmp(&b.at_ms)));
+            marks
+        };
+        let kits = self.log.of(|b| if let Body::Kit(k) = b { Some(k.as_ref()) } else { None }).into_iter();
+        let kits = kits.filter(|(r, _)| r.archer == self.archer).map(|(r, k)| (r.id, k, of(r.id)));
+        let meant = |(id, kit, marks): &(Uuid, &Kit, Vec<Mark>)| match name {
+            Some(name) => kit.name.trim().eq_ignore_ascii_case(name.trim()) || id.to_string() == name.trim(),
+            None => !marks.is_empty(),
+        };
+        match kits.filter(meant).last() {
+            Some((_, kit, marks)) => Ok((kit.clone(), marks)),
+            None => {
+                let problem = match name {
+                    Some(name) => {
+                        Problem::new("--bow", format!("there is no kit called {name}"), "name one of the log")
+                    }
+                    None => Problem::new("", "no kit of the log has marks", "shoot one, or name a marks file"),
+                };
+                Err(Failure::data(format!("the marks of {} cannot be read", self.name), problem))
+            }
+        }
+    }
+
+    /// What messages call a session.
+    #[must_use]
+    pub fn name_of(&self, pick: &Pick) -> String {
+        format!("the session of {} at {}", crate::progress::day(pick.at_ms), pick.settings.distance)
+    }
+}

@@ -1,0 +1,173 @@
+//! Commands that take their sessions from a log.
+
+mod common;
+use common::{Outcome, run};
+
+use goldward_journal::{Archer, Body, Kit, Log, Mark, Proven, Session, Shot, Touch, Uuid, Writer, id, jsonl};
+
+const CSV: &str = "end,arrow,x_mm,y_mm,call,felt,touch_up_mm\n1,4,-60,110,,,\n1,7,,,9@3,,\n1,5,12.3,180,,bad,0.4\n2,4,-75,-20,,good,\n";
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+fn fine(got: Outcome) -> String {
+    assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
+    got.out
+}
+
+/// What stands in the last segment of a path.
+fn at(home: &tempfile::TempDir, name: &str) -> String {
+    home.path().join(name).display().to_string()
+}
+
+#[test]
+fn a_file_and_the_log_it_went_into_are_read_alike() {
+    let home = folder();
+    let (csv, db) = (at(&home, "evening.csv"), at(&home, "logs.db"));
+    std::fs::write(&csv, CSV).unwrap();
+    let archer = "01890a5d-ac96-774b-bcce-b302099a8057";
+    let session = ["--date", "2025-06-02", "--distance", "70", "--face", "122"];
+    fine(run(&[["log", "import", &csv, "--db", &db, "--archer", archer].as_slice(), &session].concat()));
+    let from_file = fine(run(&["read", &csv, "--distance", "70", "--face", "122", "--json"]));
+    let from_log = fine(run(&["read", "--log", &db, "--json"]));
+    assert_eq!(from_log, from_file);
+    // The page too: the words before the numbers, the numbers and the drawing.
+    let page = fine(run(&["read", &csv, "--distance", "70", "--face", "122"]));
+    assert_eq!(fine(run(&["read", "--log", &db, "--session", "latest"])), page);
+}
+
+/// Two archers; the first has a kit with marks and `sessions` sessions of numbered arrows.
+fn log(sessions: u64) -> (Log, Vec<Uuid>) {
+    let name = |n: u8| id::new_id(u64::from(n), [n; 10]);
+    let mut log = Log::new();
+    let mut other = Writer::new(name(9), name(8));
+    log.insert(other.write_archer(1, Archer { name: "Ilse".to_owned(), hand: None }));
+    let mut writer = Writer::new(name(1), name(2));
+    log.insert(writer.write_archer(1, Archer { name: "Robin".to_owned(), hand: None }));
+    let mut n = 100_u64;
+    let mut write = |body: Body| {
+        n += 1;
+        let mut noise = [0; 10];
+        noise[..8].copy_from_slice(&n.to_be_bytes());
+        let record = writer.write(n, noise, body);
+        let id = record.id;
+        log.insert(record);
+        id
+    };
+    let kit = write(Body::Kit(Box::new(Kit {
+        name: "Outdoors".to_owned(),
+        eye_above_arrow_mm: Some(115.0),
+        arrow_mass_g: Some(21.0),
+        spread_mrad: Some(1.5),
+        trust: Some(4.0),
+        ..Kit::default()
+    })));
+    for (metres, reading) in [(18.0, 49.9), (30.0, 64.4), (50.0, 92.2)] {
+        write(Body::Mark(Mark {
+            kit,
+            distance_m: metres,
+            elevation_reading: reading,
+            windage_reading: None,
+            reading_sd: None,
+            proven: Proven::Shot,
+            at_ms: 5,
+            slope_deg: None,
+        }));
+    }
+    let mut random = goldward_core::random::Random::stream(5, 1);
+    let mut ids = Vec::new();
+    for day in 0..sessions {
+        let session = write(Body::Session(Session {
+            at_ms: 1_750_000_000_000 + day * 86_400_000,
+            distance_m: 50.0,
+            face: "122".to_owned(),
+            round: None,
+            kit: Some(kit),
+            mark: None,
+            sighting_ends: 0,
+            ends: 6,
+            shots_per_end: 6,
+            proven: None,
+        }));
+        ids.push(session);
+        for shot in 0..36 {
+            let (a, b) = random.normal_pair();
+            write(Body::Shot(Shot {
+                session,
+                end: shot / 6 + 1,
+                index: shot % 6 + 1,
+                x_mm: Some(70.0 * a + if shot % 6 == 3 { 220.0 } else { 0.0 }),
+                y_mm: Some(70.0 * b),
+                call: None,
+                felt: None,
+                arrow: Some((shot % 6 + 1).to_string()),
+                at_ms: None,
+            }));
+        }
+        write(Body::Touch(Touch {
+            session,
+            after_end: 3,
+            after_index: 6,
+            right_mm: 0.1,
+            up_mm: 0.0,
+            advised_right_mm: None,
+            advised_up_mm: None,
+            at_ms: None,
+        }));
+    }
+    (log, ids)
+}
+
+#[test]
+fn many_sessions_marks_and_rounds_come_from_a_log() {
+    let home = folder();
+    let file = at(&home, "log.jsonl");
+    let (log, ids) = log(3);
+    std::fs::write(&file, jsonl::write(&log)).unwrap();
+    let of = |words: &[&str]| {
+        let all = [words, &["--log", &file, "--archer", "robin", "--json"]].concat();
+        serde_json::from_str::<serde_json::Value>(&fine(run(&all))).unwrap()
+    };
+    let fleet = of(&["fleet"]);
+    let accused: Vec<&str> = fleet["arrows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|a| a["accused"] == true)
+        .map(|a| a["arrow"].as_str().unwrap())
+        .collect();
+    assert_eq!(accused, ["4"], "{fleet}");
+    let two = format!("{},{}", ids[0], ids[1]);
+    assert!(of(&["compare", "--session", &two])["schema"].is_u64());
+    assert!(of(&["tune", "--session", &two])["schema"].is_u64());
+    let one = ids[2].to_string();
+    assert_eq!(of(&["read", "--session", &one]), of(&["read"]), "the third is the latest");
+    assert_ne!(of(&["read", "--session", &ids[0].to_string()])["centre_mm"], of(&["read"])["centre_mm"]);
+    let marks = of(&["marks", "predict", "--at", "40"]);
+    assert!(marks["predicted"][0]["reading"].as_f64().is_some_and(|r| (64.4..92.2).contains(&r)), "{marks}");
+    let paced = of(&["pace", "--round", "2x3", "--rounds", "20"]);
+    assert!(paced["schema"].is_u64(), "{paced}");
+}
+
+#[test]
+fn what_is_not_in_the_log_is_named_with_the_remedy() {
+    let home = folder();
+    let file = at(&home, "log.jsonl");
+    let (log, ids) = log(1);
+    std::fs::write(&file, jsonl::write(&log)).unwrap();
+    let refused = |words: &[&str], code: u8, says: &[&str]| {
+        let got = run(words);
+        assert_eq!((got.code, got.out.as_str()), (code, ""), "{got:?}");
+        assert!(says.iter().all(|s| got.err.contains(s)), "{says:?} {}", got.err);
+    };
+    refused(&["read", "--log", &file], 1, &["--archer", "several archers", "Robin"]);
+    refused(&["read", "--log", &file, "--archer", "Anna"], 1, &["no archer", "Ilse"]);
+    refused(&["read", "--log", &file, "--archer", "Ilse"], 1, &["no session with a shot"]);
+    let nobody = "01890a5d-ac96-774b-bcce-b302099a8057";
+    refused(&["read", "--log", &file, "--archer", "Robin", "--session", nobody], 1, &[nobody, "deleted"]);
+    refused(&["read", "--log", &file, "--archer", "Robin", "--session", "first"], 2, &["latest"]);
+    refused(&["compare", "--log", &file, "--archer", "Robin", "--session", &ids[0].to_string()], 2, &["two sessions"]);
+    refused(&["marks", "fit", "--log", &file, "--archer", "Robin", "--bow", "Indoors"], 1, &["Indoors"]);
+    refused(&["read", "--log", &at(&home, "no.db")], 1, &["no such file"]);
+}

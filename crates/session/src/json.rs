@@ -1,0 +1,246 @@
+//! Settings and shots as JSON objects, as they are read. The keys are a contract; see `docs/formats.md`.
+
+use goldward_core::face::Face;
+use goldward_core::shot::{Call, Place, Shot};
+use goldward_core::units::{Distance, Length};
+use serde::{Deserialize, Serialize};
+
+use crate::keys::{self, Key};
+use crate::problem::{Problem, quote};
+use crate::settings::{Settings, Wishes};
+
+/// Everything a reading needs beside the shots. Keys that are not known are ignored.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SettingsIn {
+    /// Shooting distance, in metres.
+    pub distance_m: Option<f64>,
+    /// Name of the face.
+    pub face: Option<String>,
+    /// Shaft diameter, in millimetres.
+    pub shaft_mm: Option<f64>,
+    /// Spread of the archer, in milliradians.
+    pub spread_mrad: Option<f64>,
+    /// Arrows that the spread is worth.
+    pub worth: Option<f64>,
+    /// Arrows that the sight setting is worth.
+    pub trust: Option<f64>,
+    /// Distance from eye to pin, in millimetres.
+    pub eye_to_pin_mm: Option<f64>,
+    /// Millimetres a click at the pin: windage, elevation.
+    pub click_mm: Option<[f64; 2]>,
+    /// Error of a setting at the pin, in millimetres.
+    pub setting_sd_mm: Option<f64>,
+    /// Shots still to come.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shots_left: Option<u32>,
+    /// Points that a touch must gain.
+    pub touch_cost_points: Option<f64>,
+    /// Probabilities of clean, flyer and stray for an unmarked shot.
+    pub unmarked: Option<[f64; 3]>,
+    /// The same for a shot that felt bad.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub felt_bad: Option<[f64; 3]>,
+    /// The same for a shot that felt good.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub felt_good: Option<[f64; 3]>,
+}
+
+impl SettingsIn {
+    /// Checks the settings and fills in the defaults.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn settings(&self) -> Result<Settings, Problem> {
+        let at = |key: Key, problem: Problem| Problem { place: key.json().to_owned(), ..problem };
+        let missing = |key: Key| at(key, Problem::new("", "missing", remedy(key.json())));
+        let metres = self.distance_m.ok_or_else(|| missing(Key::Distance))?;
+        let distance = Distance::from_metres(metres).map_err(|e| at(Key::Distance, Problem::from_core("", &e)))?;
+        let name = self.face.as_deref().ok_or_else(|| missing(Key::Face))?;
+        let face = Face::named(name).map_err(|mut e| {
+            e.name = e.name.chars().take(40).collect();
+            at(Key::Face, Problem::from_core("", &e))
+        })?;
+        let wishes = Wishes {
+            shaft_mm: self.shaft_mm,
+            spread_mrad: self.spread_mrad,
+            worth: self.worth,
+            trust: self.trust,
+            eye_to_pin_mm: self.eye_to_pin_mm,
+            click_windage_mm: self.click_mm.map(|c| c[0]),
+            click_elevation_mm: self.click_mm.map(|c| c[1]),
+            setting_sd_mm: self.setting_sd_mm,
+            shots_left: self.shots_left,
+            touch_cost_points: self.touch_cost_points,
+            unmarked: self.unmarked,
+            felt_bad: self.felt_bad,
+            felt_good: self.felt_good,
+        };
+        Settings::new(distance, face, &wishes).map_err(|e| at(e.key, e.problem))
+    }
+}
+
+/// The shots of a reading, oldest first.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
+#[serde(default)]
+pub struct ShotsIn {
+    /// The shots.
+    pub shots: Option<Vec<ShotIn>>,
+}
+
+/// One shot: a position or a call, and how it felt.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
+#[serde(default)]
+pub struct ShotIn {
+    /// To the right, in millimetres.
+    pub x_mm: Option<f64>,
+    /// Up, in millimetres.
+    pub y_mm: Option<f64>,
+    /// Ring and clock.
+    pub call: Option<String>,
+    /// `good`, `bad` or nothing.
+    pub felt: Option<String>,
+}
+
+impl ShotsIn {
+    /// Checks the shots against the face.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn shots(&self, settings: &Settings) -> Result<Vec<Shot>, Problem> {
+        let shots = self.shots.as_ref().ok_or_else(|| Problem::new("shots", "missing", remedy("shots")))?;
+        if shots.is_empty() {
+            return Err(Problem::new("shots", "the list is empty", "give at least one shot"));
+        }
+        let most = goldward_core::group::MOST_SHOTS;
+        if shots.len() > most {
+            let message = format!("{} shots are more than one reading takes", shots.len());
+            return Err(Problem::new("shots", message, format!("keep the latest {most}")));
+        }
+        shots.iter().enumerate().map(|(i, shot)| shot.shot(&format!("shots[{i}]"), settings)).collect()
+    }
+}
+
+impl ShotIn {
+    /// Checks the shot, which stands at `at`, against the face.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn shot(&self, at: &str, settings: &Settings) -> Result<Shot, Problem> {
+        let place = |key: &str| format!("{at}.{key}");
+        let mut shot = match (self.x_mm, self.y_mm, &self.call) {
+            (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => {
+                let message = "the shot has both a position and a call";
+                return Err(Problem::new(place("call"), message, "keep x_mm and y_mm and leave out call"));
+            }
+            (Some(x_mm), Some(y_mm), None) => {
+                for (key, value) in [("x_mm", x_mm), ("y_mm", y_mm)] {
+                    Length::from_mm(value).map_err(|e| Problem::from_core(place(key), &e))?;
+                }
+                Shot::at(x_mm, y_mm)
+            }
+            (Some(_), None, None) => return Err(Problem::new(place("y_mm"), "missing", "x_mm and y_mm go together")),
+            (None, Some(_), None) => return Err(Problem::new(place("x_mm"), "missing", "x_mm and y_mm go together")),
+            (None, None, Some(call)) => {
+                let call = parse_call(call, settings).map_err(|p| Problem { place: place("call"), ..p })?;
+                Shot::called(call)
+            }
+            (None, None, None) => {
+                let message = "the shot has no position";
+                return Err(Problem::new(at, message, "give x_mm and y_mm, or call"));
+            }
+        };
+        if let Some(felt) = &self.felt {
+            let short: String = felt.chars().take(40).collect();
+            shot.felt = short.parse().map_err(|e| Problem::from_core(place("felt"), &e))?;
+        }
+        debug_assert!(matches!(shot.place, Place::At(_) | Place::Called(_)));
+        Ok(shot)
+    }
+}
+
+/// Reads a call and checks that the face has it; the problem's place is empty.
+///
+/// # Errors
+/// A [`Problem`] with the remedy.
+pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, Problem> {
+    if text.chars().count() > 40 {
+        return Err(Problem::new(
+            "",
+            format!("{} is not a call", quote(text)),
+            "write ring and clock such as 9@4:30, or X, or M for a miss",
+        ));
+    }
+    let call: Call = text.parse().map_err(|e| Problem::from_core("", &e))?;
+    call.cell(settings.face, settings.shaft).map_err(|e| Problem::from_core("", &e))?;
+    Ok(call)
+}
+
+/// A line as text that is not empty.
+///
+/// # Errors
+/// A [`Problem`] with the remedy.
+pub fn text_of(line: &[u8]) -> Result<&str, Problem> {
+    let text = std::str::from_utf8(line).map_err(|e| {
+        Problem::new("", format!("byte {} is not UTF-8 text", e.valid_up_to() + 1), "write the line as UTF-8")
+    })?;
+    if text.trim().is_empty() {
+        return Err(Problem::new("", "the line is empty", "write one JSON object a line"));
+    }
+    Ok(text)
+}
+
+/// Parses one JSON object; on failure a second, slower pass finds out which key is at fault.
+///
+/// # Errors
+/// A [`Problem`] whose place is the key.
+pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
+    if !text.trim_start().starts_with('{') {
+        return Err(Problem::new("", "the line is not a JSON object", "write one object a line, in braces"));
+    }
+    serde_json::from_str(text).map_err(|error| {
+        let mut reader = serde_json::Deserializer::from_str(text);
+        let place = match serde_path_to_error::deserialize::<_, T>(&mut reader) {
+            Err(e) if e.inner().is_data() || e.inner().to_string().starts_with("number out of range") => {
+                e.path().to_string()
+            }
+            _ => String::new(),
+        };
+        let full = error.to_string();
+        let message = full.split(" at line ").next().unwrap_or(&full);
+        let message = in_plain_words(message);
+        if place.is_empty() || place == "." {
+            let message = format!("not valid JSON at column {}: {message}", error.column());
+            return Problem::new("", message, "write one whole object a line");
+        }
+        let key = place.rsplit('.').next().unwrap_or(&place);
+        let key = key.split('[').next().unwrap_or(key).to_owned();
+        Problem::new(place, message, remedy(&key))
+    })
+}
+
+/// The parser's message without the names of our types.
+fn in_plain_words(message: &str) -> String {
+    let message =
+        message.replace("expected f64", "expected a number").replace("expected u32", "expected a whole number");
+    match message.split_once("expected struct ") {
+        Some((before, _)) => format!("{before}expected an object"),
+        None => message,
+    }
+}
+
+/// What a good value of a JSON key looks like.
+#[must_use]
+pub fn remedy(key: &str) -> &'static str {
+    keys::on_wire(key).unwrap_or(match key {
+        "ends" | "shots_per_end" | "sighting_ends" => "give a whole number such as 6",
+        "drift_mrad_per_end" => "give a number of milliradians such as 0.1",
+        "right_mm" | "up_mm" => "give a number of millimetres at the pin",
+        "shot" => "give the shot as {\"x_mm\":12,\"y_mm\":-30}; in felt, its number such as 4",
+        "touch" => "give the pin's move such as {\"right_mm\":0.2,\"up_mm\":-0.5}",
+        "was" => "give \"good\", \"bad\" or \"\"",
+        "end" | "undo" | "redo" => "give true",
+        "distance" => "give the settings of the next distance as an object",
+        _ => "give a number",
+    })
+}

@@ -1,0 +1,148 @@
+//! Which session of a log is meant, and its reading's ingredients.
+
+use std::str::FromStr;
+
+use goldward_core::shot::Felt;
+use goldward_journal::{Body, Log};
+use uuid::Uuid;
+
+use super::{SessionView, ViewError, odds, sessions};
+use crate::kit::Kit;
+use crate::session::Session;
+use crate::settings::{Settings, Wishes};
+
+/// Which session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Which {
+    /// The latest one that has shots.
+    #[default]
+    Latest,
+    /// The one with this id.
+    Id(Uuid),
+}
+
+impl FromStr for Which {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.trim() {
+            "latest" => Ok(Self::Latest),
+            id => id.parse().map(Self::Id).map_err(|_| "it is no session: write latest, or the id of one".to_owned()),
+        }
+    }
+}
+
+/// Why no session is picked.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PickError {
+    /// Nobody is in the log.
+    #[error("the log is empty: shoot a session, or import one")]
+    Empty,
+    /// Nobody is called so, or several are.
+    #[error("{}: say whose with --archer and one of {}", match (.named, .several) {
+        (true, true) => "several archers are called so",
+        (true, false) => "no archer is called so",
+        (false, _) => "there are several archers",
+    }, .known.join(", "))]
+    Archer {
+        /// Whether a name was given.
+        named: bool,
+        /// Whether there are several.
+        several: bool,
+        /// Names and ids of those there are.
+        known: Vec<String>,
+    },
+    /// There is no session with a shot.
+    #[error("there is no session with a shot: shoot one, or import one")]
+    NoSession,
+    /// The session cannot be read.
+    #[error(transparent)]
+    View(#[from] ViewError),
+}
+
+/// The archer called `name` (or of that id); without a name the only one there is.
+///
+/// # Errors
+/// [`PickError`] when it is not clear who is meant.
+pub fn archer_named(log: &Log, name: Option<&str>) -> Result<Uuid, PickError> {
+    let all: Vec<(Uuid, String)> = log
+        .archers()
+        .into_iter()
+        .map(|id| match log.get(id).map(|r| &r.body) {
+            Some(Body::Archer(a)) => (id, a.name.clone()),
+            _ => (id, String::new()),
+        })
+        .collect();
+    if all.is_empty() {
+        return Err(PickError::Empty);
+    }
+    let meant = |(id, called): &&(Uuid, String)| {
+        name.is_none_or(|n| called.trim().to_lowercase() == n.trim().to_lowercase() || id.to_string() == n.trim())
+    };
+    match all.iter().filter(meant).collect::<Vec<_>>().as_slice() {
+        [(id, _)] => Ok(*id),
+        some => {
+            let known = all
+                .iter()
+                .map(|(id, called)| if called.is_empty() { id.to_string() } else { format!("{called} ({id})") });
+            Err(PickError::Archer { named: name.is_some(), several: some.len() > 1, known: known.collect() })
+        }
+    }
+}
+
+/// A session of the log with everything a reading takes.
+#[derive(Debug, Clone)]
+pub struct Pick {
+    /// Its id.
+    pub id: Uuid,
+    /// When it began, in milliseconds since 1970 UTC.
+    pub at_ms: u64,
+    /// The kit it was shot with.
+    pub kit: Kit,
+    /// What the reading wishes for.
+    pub wishes: Wishes,
+    /// The settings.
+    pub settings: Settings,
+    /// The shots and touches.
+    pub session: Session,
+}
+
+/// The session that is meant, read as the app reads it: with the kit's numbers, the spread and the felt marks that earlier
+/// sessions have taught, and the trust that the session, its mark or the kit tells. What `over` says stands above all that.
+///
+/// # Errors
+/// [`PickError`].
+pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick, PickError> {
+    let id = match which {
+        Which::Id(id) => match log.get(id).filter(|r| r.archer == archer) {
+            Some(_) => id,
+            None => return Err(ViewError::NoSession(id).into()),
+        },
+        Which::Latest => sessions(log, archer)
+            .into_iter()
+            .map(|(r, _)| r.id)
+            .find(|id| SessionView::of(log, *id).is_ok_and(|v| !v.shots.is_empty()))
+            .ok_or(PickError::NoSession)?,
+    };
+    let view = SessionView::of(log, id)?;
+    if view.shots.is_empty() {
+        return Err(PickError::NoSession);
+    }
+    let learnt = view.learnt(log)?;
+    let mut wishes = over.or(view.wishes(Some(&learnt)));
+    let odds = odds(log, id);
+    let told = |felt| Some(odds.felt(felt).get());
+    wishes.unmarked = wishes.unmarked.or(Some(odds.get()));
+    wishes.felt_bad = wishes.felt_bad.or(told(Felt::Bad));
+    wishes.felt_good = wishes.felt_good.or(told(Felt::Good));
+    let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
+    let mut session = view.session(&settings);
+    if !view.unreadable.is_empty() {
+        session.remarks.push(match view.unreadable.len() {
+            1 => "1 shot is left out: it has neither a place nor a call of this face".to_owned(),
+            n => format!("{n} shots are left out: they have neither a place nor a call of this face"),
+        });
+    }
+    Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session })
+}

@@ -1,0 +1,115 @@
+//! A session: shots, oldest first, and the touches of the sight between them, wherever they were written down.
+
+use goldward_core::plane::Point;
+use goldward_core::shot::Shot;
+use goldward_core::sight::Sight;
+use goldward_core::units::Distance;
+
+use crate::settings::Settings;
+
+/// One shot as it was written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Listed {
+    /// The shot, with its carry to the present setting.
+    pub shot: Shot,
+    /// The end it was shot in; empty when the file does not say.
+    pub end: String,
+    /// The arrow; empty when the file does not say.
+    pub arrow: String,
+    /// The line of the file, from 1; 0 where there is no file.
+    pub line: usize,
+}
+
+/// One touch of the sight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Touch {
+    /// How the pin was moved, right and up as seen, in millimetres.
+    pub pin_mm: Point,
+    /// How many shots of the session had been shot before.
+    pub after_shots: usize,
+}
+
+/// A session: shots, oldest first, and the touches between them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Session {
+    /// The shots.
+    pub shots: Vec<Listed>,
+    /// The touches.
+    pub touches: Vec<Touch>,
+    /// What is odd, though it could be read.
+    pub remarks: Vec<String>,
+}
+
+impl Session {
+    /// Keeps the latest `n` shots.
+    pub fn keep_last(&mut self, n: usize) {
+        let dropped = self.shots.len().saturating_sub(n);
+        self.shots.drain(..dropped);
+        for touch in &mut self.touches {
+            touch.after_shots = touch.after_shots.saturating_sub(dropped);
+        }
+        self.touches.retain(|t| t.after_shots > 0);
+    }
+
+    /// The shots as the core takes them.
+    #[must_use]
+    pub fn core_shots(&self) -> Vec<Shot> {
+        self.shots.iter().map(|l| l.shot).collect()
+    }
+}
+
+/// Puts a session together act by act, oldest first, so that every shot is carried across the touches after it in one way,
+/// whatever it was read from.
+#[derive(Debug)]
+pub struct Builder {
+    session: Session,
+    sight: Sight,
+    distance: Distance,
+    /// What the touches so far have moved the arrows by. Until the end a shot's carry holds what this was before it.
+    total: Point,
+}
+
+impl Builder {
+    /// A session at the distance of `settings`, with their sight.
+    #[must_use]
+    pub fn new(settings: &Settings) -> Self {
+        Self {
+            session: Session::default(),
+            sight: settings.sight,
+            distance: settings.distance,
+            total: Point::default(),
+        }
+    }
+
+    /// Adds a shot; its carry is not looked at.
+    pub fn shot(&mut self, mut listed: Listed) {
+        listed.shot.carry = self.total;
+        self.session.shots.push(listed);
+    }
+
+    /// Adds a touch: how the pin was moved, right and up as seen, in millimetres.
+    pub fn touch(&mut self, pin_mm: Point) {
+        self.total = self.total + self.sight.shift_mm(pin_mm, self.distance);
+        self.session.touches.push(Touch { pin_mm, after_shots: self.session.shots.len() });
+    }
+
+    /// Adds something odd.
+    pub fn remark(&mut self, text: String) {
+        self.session.remarks.push(text);
+    }
+
+    /// Whether nothing odd was found so far.
+    #[must_use]
+    pub fn is_plain(&self) -> bool {
+        self.session.remarks.is_empty()
+    }
+
+    /// The session.
+    #[must_use]
+    pub fn done(mut self) -> Session {
+        for listed in &mut self.session.shots {
+            listed.shot.carry = self.total - listed.shot.carry;
+        }
+        self.session
+    }
+}

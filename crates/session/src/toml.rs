@@ -1,0 +1,153 @@
+//! The kit file, in TOML. The keys are described in `docs/kit.md`.
+
+use std::collections::BTreeMap;
+
+use goldward_core::units::{Length, Spread};
+use toml::{Spanned, Value};
+
+use crate::keys::{self, Key};
+use crate::kit::{Hand, Kit, parse_trust};
+use crate::problem::{Problem, nearest, quote};
+
+/// Reads a kit file.
+///
+/// # Errors
+/// Every [`Problem`] found, each with its line and key.
+pub fn parse(text: &str) -> Result<Kit, Vec<Problem>> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let line_of = |at: usize| 1 + text.bytes().take(at).filter(|b| *b == b'\n').count();
+    let table: BTreeMap<String, Spanned<Value>> = toml::from_str(text).map_err(|e| {
+        let line = e.span().map_or_else(String::new, |s| format!("line {}", line_of(s.start)));
+        vec![Problem::new(
+            line,
+            e.message().replace('\n', ", "),
+            "write one key = value a line, text in quotes (docs/kit.md)",
+        )]
+    })?;
+    let mut kit = Kit::default();
+    let mut problems = Vec::new();
+    for (key, value) in &table {
+        let place = format!("line {}, key {key}", line_of(value.span().start));
+        if let Err(problem) = set(&mut kit, key, value.get_ref()) {
+            problems.push((value.span().start, Problem { place, ..problem }));
+        }
+    }
+    problems.sort_by_key(|(at, _)| *at);
+    let mut problems: Vec<Problem> = problems.into_iter().map(|(_, p)| p).collect();
+    for (scale, name) in [(&kit.windage, "windage"), (&kit.elevation, "elevation")] {
+        if problems.is_empty() && scale.reading.is_some() && scale.readings(0.0).is_none() {
+            problems.push(Problem::new(
+                format!("key {name}_reading"),
+                "a reading alone does not say where the scale goes",
+                format!("give {name}_grows and {name}_unit too, or leave it out"),
+            ));
+        }
+    }
+    if problems.is_empty() { Ok(kit) } else { Err(problems) }
+}
+
+fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
+    let Some(field) = keys::of_kit_file().find(|f| f.file == key) else {
+        let names: Vec<&str> = keys::of_kit_file().map(|f| f.file).collect();
+        let known = names.join(", ");
+        let hint = match nearest(key, names) {
+            Some(k) => format!("did you mean {k}? The keys are {known}"),
+            None => format!("the keys are {known}"),
+        };
+        return Err(Problem::new("", "unknown key", hint));
+    };
+    let wrong = || Problem::new("", format!("{} cannot be used", quote(&value.to_string())), field.in_file);
+    let one_of = |yes: &str, no: &str| match value.as_str().map(str::to_lowercase).as_deref() {
+        Some(word) if word == yes => Ok(true),
+        Some(word) if word == no => Ok(false),
+        _ => Err(wrong()),
+    };
+    let number = || match value {
+        Value::Integer(n) => Ok(*n as f64),
+        Value::Float(x) if x.is_finite() => Ok(*x),
+        _ => Err(wrong()),
+    };
+    let length = || match value {
+        Value::String(text) => text.parse::<Length>().map_err(|e| Problem::from_core("", &e)),
+        _ => Length::from_mm(number()?).map_err(|e| Problem::from_core("", &e)),
+    };
+    let odds = || {
+        let list = value.as_array().filter(|l| l.len() == 3).ok_or_else(wrong)?;
+        let mut odds = [0.0; 3];
+        for (into, from) in odds.iter_mut().zip(list) {
+            *into = from.as_float().or_else(|| from.as_integer().map(|n| n as f64)).ok_or_else(wrong)?;
+        }
+        goldward_core::group::ClassOdds::new(odds).map_err(|_| wrong())?;
+        Ok(odds)
+    };
+    let positive = || length().and_then(|l| if l.mm() > 0.0 { Ok(l.mm()) } else { Err(wrong()) });
+    let wishes = &mut kit.wishes;
+    match field.key {
+        Key::Hand => kit.hand = Some(if one_of("right", "left")? { Hand::Right } else { Hand::Left }),
+        Key::Shaft => wishes.shaft_mm = Some(length()?.mm()),
+        Key::EyeToPin => wishes.eye_to_pin_mm = Some(length()?.mm()),
+        Key::ClickWindage => wishes.click_windage_mm = Some(length()?.mm()),
+        Key::ClickElevation => wishes.click_elevation_mm = Some(length()?.mm()),
+        Key::SettingSd => wishes.setting_sd_mm = Some(length()?.mm()),
+        Key::WindageGrows => kit.windage.grows_positive = Some(one_of("right", "left")?),
+        Key::ElevationGrows => kit.elevation.grows_positive = Some(one_of("up", "down")?),
+        Key::WindageReading => kit.windage.reading = Some(number()?),
+        Key::ElevationReading => kit.elevation.reading = Some(number()?),
+        Key::WindageUnit => kit.windage.unit_mm = Some(positive()?),
+        Key::ElevationUnit => kit.elevation.unit_mm = Some(positive()?),
+        Key::Spread => {
+            let spread = match value {
+                Value::String(text) => text.parse::<Spread>(),
+                _ => Spread::from_mrad(number()?),
+            };
+            wishes.spread_mrad = Some(spread.map_err(|e| Problem::from_core("", &e))?.mrad());
+        }
+        Key::Worth => wishes.worth = Some(number()?),
+        Key::Trust => {
+            wishes.trust = Some(match value {
+                Value::String(text) => parse_trust(text).map_err(|_| wrong())?,
+                _ => number()?,
+            });
+        }
+        Key::FeltBad => wishes.felt_bad = Some(odds()?),
+        Key::FeltGood => wishes.felt_good = Some(odds()?),
+        Key::TouchCost => wishes.touch_cost_points = Some(number()?),
+        _ => return Err(wrong()),
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use goldward_core::group::TRUST_VERIFIED;
+
+    #[test]
+    fn a_whole_kit_is_read() {
+        let kit = parse(
+            "hand = \"left\"\nshaft = \"5.5mm\"\neye_to_pin = \"88cm\"\nclick_windage = 0.1\nclick_elevation = \"0.01in\"\n\
+             setting_sd = 0\nwindage_grows = \"left\"\nelevation_grows = \"down\"\nwindage_reading = 12.4\nwindage_unit = 1\n\
+             spread_mrad = 2.1\nworth = 40\ntrust = \"verified\"\ntouch_cost_points = 1\n",
+        )
+        .unwrap();
+        assert_eq!(kit.hand, Some(Hand::Left));
+        assert_eq!(kit.wishes.eye_to_pin_mm, Some(880.0));
+        assert_eq!(kit.wishes.trust, Some(TRUST_VERIFIED));
+        assert!((kit.wishes.click_elevation_mm.unwrap() - 0.254).abs() < 1e-12);
+        let (now, then) = kit.windage.readings(-0.2).unwrap();
+        assert!((now - 12.4).abs() < 1e-12 && (then - 12.6).abs() < 1e-12, "the pin goes left, the number grows");
+    }
+
+    #[test]
+    fn every_bad_key_is_named_with_its_line() {
+        let problems =
+            parse("hand = \"up\"\nshafft = 5\ntrust = \"some\"\nworth = nan\nshaft = \"5 parsecs\"\n").unwrap_err();
+        let lines: Vec<String> = problems.iter().map(Problem::one_line).collect();
+        assert_eq!(lines.len(), 5, "{lines:?}");
+        assert!(lines[0].starts_with("line 1, key hand"), "{lines:?}");
+        assert!(lines[1].contains("did you mean shaft") && lines[1].contains("eye_to_pin"), "{lines:?}");
+        assert!(lines[4].contains("mm, cm, in or m"), "{lines:?}");
+        assert!(parse("windage_reading = 3\n").unwrap_err()[0].remedy.contains("windage_grows"));
+        assert!(parse("hand = right\n").unwrap_err()[0].one_line().starts_with("line 1"));
+    }
+}
