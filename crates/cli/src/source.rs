@@ -12,16 +12,15 @@ use crate::log::{get, load, with_store_to_read};
 
 /// Options that take shots from a log.
 #[derive(Debug, Clone, Args)]
-#[command(next_help_heading = "From a log")]
 pub struct LogSource {
     /// Take the shots from a log, as the app has it: the file of a store, a postgres:// address, or a .jsonl or .csv file
-    #[arg(long, value_name = "FILE|URL")]
+    #[arg(long, value_name = "FILE|URL", help_heading = "From a log")]
     pub log: Option<Place>,
     /// Whose, by name or id [default: the only archer there]
-    #[arg(long, value_name = "NAME", requires = "log")]
+    #[arg(long, value_name = "NAME", requires = "log", help_heading = "From a log")]
     pub archer: Option<String>,
     /// Which session: latest, or its id; several are separated by commas
-    #[arg(long, value_name = "latest|ID", requires = "log", value_delimiter = ',')]
+    #[arg(long, value_name = "latest|ID", requires = "log", value_delimiter = ',', help_heading = "From a log")]
     pub session: Vec<Which>,
 }
 
