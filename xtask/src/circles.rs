@@ -13,6 +13,7 @@ use crate::run::root;
 const KNOWN: &[(&str, &str, &[&str])] = &[
     ("server", "", &["openapi", "routes"]),
     ("store", "", &["accounts", "tokens"]),
+    ("web", "app", &["device", "offers"]),
     ("web", "app", &["screens", "shell", "shoot"]),
     ("web", "app", &["state", "sync", "widgets"]),
 ];
