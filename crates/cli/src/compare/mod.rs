@@ -51,9 +51,6 @@ pub struct CompareArgs {
         value_delimiter = ','
     )]
     pub distance: Vec<Distance>,
-    /// A log in place of files: --session names the one before and the one after
-    #[command(flatten)]
-    pub source: LogSource,
     /// Ends of the same number were shot in turn: compare them pair by pair
     #[arg(long)]
     pub in_turn: bool,
@@ -78,6 +75,9 @@ pub struct CompareArgs {
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
+    /// A log in place of files: --session names the one before and the one after
+    #[command(flatten)]
+    pub source: LogSource,
 }
 
 /// Everything that is told.

@@ -52,9 +52,6 @@ pub struct FleetArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// A log in place of files: the sessions named with --session, or all of them; their distances, faces and kit are in it.
-    #[command(flatten)]
-    pub source: LogSource,
     /// An arrow is off when it lands further from the others than this [default: half your spread]
     #[arg(long, value_name = "MRAD")]
     pub amount: Option<Spread>,
@@ -70,6 +67,9 @@ pub struct FleetArgs {
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
+    /// A log in place of files: the sessions named with --session, or all of them; their distances, faces and kit are in it.
+    #[command(flatten)]
+    pub source: LogSource,
 }
 
 /// Everything that is told.

@@ -72,9 +72,6 @@ pub struct PaceArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// A log: distance, face, kit, spread and trust are those of a session unless said otherwise
-    #[command(flatten)]
-    pub source: LogSource,
     /// Rules to play, separated by commas [default: all]
     #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = scene::parse_rule)]
     pub rules: Vec<Rule>,
@@ -96,6 +93,9 @@ pub struct PaceArgs {
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
+    /// A log: distance, face, kit, spread and trust are those of a session unless said otherwise
+    #[command(flatten)]
+    pub source: LogSource,
     /// Options that stand above the kit file.
     #[command(flatten)]
     pub over: OverrideArgs,

@@ -61,9 +61,6 @@ pub struct TuneArgs {
         value_delimiter = ','
     )]
     pub distance: Vec<Distance>,
-    /// A log in place of files: --session names the sessions in the same order
-    #[command(flatten)]
-    pub source: LogSource,
     /// Groups of fletched arrows at several distances with one windage setting
     #[arg(long)]
     pub walk: bool,
@@ -88,6 +85,9 @@ pub struct TuneArgs {
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
+    /// A log in place of files: --session names the sessions in the same order
+    #[command(flatten)]
+    pub source: LogSource,
 }
 
 /// Runs the command; returns the exit code.
