@@ -90,7 +90,7 @@ fn main() {
     let distance = Distance::from_metres(70.0).expect("a distance");
     let prior = prior(105.0, 4.0, 1.0);
     let (sight, scorer) = (Sight::default(), Scorer::new(face, shaft));
-    let ahead = Ahead { shots_left: 66, touch_cost_points: 0.5 };
+    let ahead = Ahead::new(66, 0.5);
     let six = groups(6, 50, &prior);
     let twelve = groups(12, 10, &prior);
     let seventy_two = groups(72, 10, &prior);

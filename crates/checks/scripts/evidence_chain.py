@@ -82,7 +82,7 @@ def build():
         s0, worth, trust = sight[n % 3]
         label = np.where(np.arange(n) % 3 == 1, -0.5, 0.5)
         travel = np.arange(n) / (n - 1) - 0.5
-        after = np.where(np.arange(n) < 2, -0.5, 0.5)
+        after = np.where(np.arange(n) < 3, -0.5, 0.5)
         for name, column, second in (("split", label, 1 / 25), ("drift", travel, 1 / 9), ("jump", after, 1 / 25)):
             rows = np.column_stack([np.ones(n), column])
             moved = np.round(shots(n, s0) + 3 * np.outer(column, [s0, -s0]), 1)

@@ -25,7 +25,7 @@ UNMARKED = (0.91, 0.08, 0.01)
 BAD = (0.30, 0.60, 0.10)
 GOOD = (0.985, 0.010, 0.005)
 PATTERNS = ("steady", "split", "drifting", "jumped")
-ODDS = {"steady": 0.84, "split": 0.08, "drifting": 0.04, "jumped": 0.04}
+ODDS = {"steady": 0.86, "split": 0.08, "drifting": 0.03, "jumped": 0.03}
 ALLOWED_FROM = {"steady": 1, "split": 4, "drifting": 6, "jumped": 6}
 
 
@@ -101,21 +101,21 @@ def designs(pattern, n):
     if pattern == "steady":
         yield one[:, None], 0.0, None
     elif pattern == "split":
-        # Unordered partitions into two non-empty groups: shot 1 is always in the + group.
+        # Unordered partitions into two groups of two and more: shot 1 is always in the + group.
         for rest in itertools.product((1, -1), repeat=n - 1):
             label = np.array((1,) + rest)
             m = int((label == 1).sum())
-            if m == n:
+            if m < 2 or m > n - 2:
                 continue
-            prior = 2.0 * math.factorial(m) * math.factorial(n - m) / (math.factorial(n) * (n - 1))
+            prior = 2.0 * math.factorial(m) * math.factorial(n - m) / (math.factorial(n) * (n - 3))
             yield np.column_stack([one, label / 2.0]), math.log(prior), label
     elif pattern == "drifting":
         yield np.column_stack([one, [i / (n - 1) - 0.5 for i in range(n)]]), 0.0, None
     elif pattern == "jumped":
         # `first` counts from 0: the first shot of the second part, two shots or more on each side.
-        for first in range(2, n - 1):
+        for first in range(3, n - 2):
             part = np.where(np.arange(n) < first, -0.5, 0.5)
-            yield np.column_stack([one, part]), -math.log(n - 3), None
+            yield np.column_stack([one, part]), -math.log(n - 5), None
 
 
 def next_rows(pattern, n, label, bad):

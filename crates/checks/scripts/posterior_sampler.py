@@ -61,15 +61,15 @@ class Target:
             columns, prior = [[]], [1.0]
         elif pattern == "split":
             # Shot 1 in the + group stands for each unordered partition.
-            columns = [(0.5,) + c for c in itertools.product((0.5, -0.5), repeat=n - 1) if -0.5 in c]
+            columns = [(0.5,) + c for c in itertools.product((0.5, -0.5), repeat=n - 1) if 2 <= c.count(-0.5) <= n - 2]
             sizes = [sum(v > 0 for v in c) for c in columns]
-            # Beta(1,1)-binomial: 1 / ((n + 1) C(n, m)) a labelling, two labellings a partition, non-empty groups only.
+            # Beta(1,1)-binomial: 1 / ((n + 1) C(n, m)) a labelling, two labellings a partition, groups of two and more only.
             prior = [2 / ((n + 1) * math.comb(n, m)) for m in sizes]
             prior = [p / sum(prior) for p in prior]
         elif pattern == "drifting":
             columns, prior = [list(np.linspace(-0.5, 0.5, n))], [1.0]
         else:
-            columns = [[-0.5] * c + [0.5] * (n - c) for c in range(2, n - 1)]
+            columns = [[-0.5] * c + [0.5] * (n - c) for c in range(3, n - 2)]
             prior = [1 / len(columns)] * len(columns)
         self.columns = np.array(columns, dtype=float)  # (designs, n), or empty for steady
         self.log_prior = np.log(np.array(prior))

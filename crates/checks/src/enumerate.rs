@@ -181,8 +181,8 @@ pub fn pattern(data: &Data, pattern: Pattern) -> Totals {
             go(&mut walk, &mut totals);
         }
         Pattern::Jumped => {
-            walk.log_prior = -((n - 3) as f64).ln();
-            for c in 2..n - 1 {
+            walk.log_prior = -((n - 5) as f64).ln();
+            for c in 3..n - 2 {
                 walk.rows = (0..n).map(|i| if i < c { -0.5 } else { 0.5 }).collect();
                 go(&mut walk, &mut totals);
             }
@@ -193,9 +193,12 @@ pub fn pattern(data: &Data, pattern: Pattern) -> Totals {
                 let second = |i: usize| i > 0 && others >> (i - 1) & 1 == 1;
                 walk.rows = (0..n).map(|i| if second(i) { -0.5 } else { 0.5 }).collect();
                 let m = (0..n).filter(|i| second(*i)).count();
-                // 1 / ((n + 1) C(n, m)) a labelling, two labellings a partition, over the (n - 1) / (n + 1) that are not empty.
+                if m < 2 || n - m < 2 {
+                    continue;
+                }
+                // 1 / ((n + 1) C(n, m)) a labelling, two labellings a partition, over the (n - 3) / (n + 1) whose groups have two shots and more.
                 let choose = (0..m).map(|j| (n - j) as f64 / (j + 1) as f64).product::<f64>();
-                walk.log_prior = (2.0 / ((n - 1) as f64 * choose)).ln();
+                walk.log_prior = (2.0 / ((n - 3) as f64 * choose)).ln();
                 let good = |wanted: bool| (0..n).filter(|i| second(*i) == wanted && data.felt[*i] != Felt::Bad).count();
                 walk.next = next_rows(pattern, n, good(false), good(true));
                 go(&mut walk, &mut totals);

@@ -68,7 +68,7 @@ pub fn near(what: &str, got: f64, want: f64, tolerance: f64) {
     assert!((got - want).abs() <= tolerance, "{what}: got {got:.15e}, want {want:.15e}, tolerance {tolerance:e}");
 }
 
-/// The prior of an archer whose shots spread by `spread_mm` on the face, one standard deviation an axis.
+/// The prior of an archer whose shots spread by `spread_mm` on the face, one standard deviation an axis, taken at its word.
 ///
 /// # Panics
 /// When a number is out of range.
@@ -79,6 +79,7 @@ pub fn prior(spread_mm: f64, worth: f64, trust: f64) -> Prior {
     let spread = Spread::from_mrad(spread_mm / metres).expect("a spread within the range");
     Prior::new(spread, Distance::from_metres(metres).expect("a distance"), worth, trust)
         .expect("a prior within the range")
+        .as_told()
 }
 
 /// A stored group, as `posterior_exact.json` and `posterior_sampler.json` write it.
@@ -113,7 +114,9 @@ impl Group {
         let odds = list(&case["unmarked"]);
         Self {
             shots: shots.collect(),
-            prior: Prior::new(spread, distance, number(&case["worth"]), number(&case["trust"])).expect("a prior"),
+            prior: Prior::new(spread, distance, number(&case["worth"]), number(&case["trust"]))
+                .expect("a prior")
+                .as_told(),
             unmarked: ClassOdds::new([number(&odds[0]), number(&odds[1]), number(&odds[2])]).expect("class odds"),
         }
     }

@@ -30,11 +30,11 @@ pub fn student_cdf(t: f64, dof: f64) -> f64 {
 #[must_use]
 pub fn centre_cdf(next: &Predictive, d: Point, x: f64) -> f64 {
     let dof = next.nu - 1.0;
-    let of = |p: &goldward_core::group::Component| {
-        let scale = (p.lean * along(p.psi, d) / dof).sqrt();
-        student_cdf((x - p.mean.x_mm * d.x_mm - p.mean.y_mm * d.y_mm) / scale, dof)
+    let of = |p: &goldward_core::group::Component, r: &goldward_core::group::Row| {
+        let scale = (along(p.psi.stretched(r.lean.map(f64::sqrt)), d) / dof).sqrt();
+        student_cdf((x - r.mean.x_mm * d.x_mm - r.mean.y_mm * d.y_mm) / scale, dof)
     };
-    next.parts.iter().map(|p| p.weight * of(p)).sum()
+    next.parts.iter().map(|p| p.weight * p.processes().map(|r| r.share * of(p, r)).sum::<f64>()).sum()
 }
 
 /// Probability that the variance of a clean shot along `d` is at most `variance`.
@@ -74,15 +74,15 @@ mod tests {
     /// ranks must be uniform. Tolerance: the Kolmogorov-Smirnov bound for one false alarm in 10 000.
     #[test]
     fn marginals_match_draws() {
-        let part =
-            Component { weight: 1.0, mean: Point::new(3.0, -2.0), lean: 0.4, psi: Sym2::new(900.0, -350.0, 500.0) };
-        let next = Predictive { nu: 7.0, parts: vec![part] };
+        let mean = Point::new(3.0, -2.0);
+        let part = Component::single(1.0, mean, [0.4; 2], Sym2::new(900.0, -350.0, 500.0));
+        let next = Predictive { nu: 7.0, end: [0.0; 2], parts: vec![part] };
         let d = Point::new(0.6, 0.8);
         let mut random = Random::seeded(3);
         let (mut centre, mut variance, mut det) = (Vec::new(), Vec::new(), Vec::new());
         for _ in 0..20_000 {
             let sigma = inverse_wishart(7, part.psi, &mut random);
-            let at = part.mean + crate::model::normal(sigma * part.lean, &mut random);
+            let at = mean + crate::model::normal(sigma * 0.4, &mut random);
             centre.push(centre_cdf(&next, d, at.x_mm * d.x_mm + at.y_mm * d.y_mm));
             variance.push(variance_cdf(&next, d, along(sigma, d)));
             det.push(det_cdf(&next, sigma.det()));

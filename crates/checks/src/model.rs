@@ -6,7 +6,7 @@ use goldward_core::random::Random;
 use goldward_core::shot::{Felt, Shot};
 
 /// Prior odds of the patterns.
-pub const ODDS: [f64; 4] = [0.84, 0.08, 0.04, 0.04];
+pub const ODDS: [f64; 4] = [0.86, 0.08, 0.03, 0.03];
 /// Fewest shots that can show each pattern.
 pub const ALLOWED_FROM: [usize; 4] = [1, 4, 6, 6];
 /// Prior precision of the second coefficient; that of `steady`, which has none, is never used.
@@ -109,13 +109,14 @@ pub fn draw(prior: &Prior, unmarked: ClassOdds, felt: &[Felt], random: &mut Rand
             Pattern::Steady => vec![0.0; n],
             Pattern::Drifting => (0..n).map(|i| drift_row(i, n)).collect(),
             Pattern::Jumped => {
-                let c = 2 + random.choose(&vec![1.0 / (n - 3) as f64; n - 3]);
+                let c = 3 + random.choose(&vec![1.0 / (n - 5) as f64; n - 5]);
                 (0..n).map(|i| if i < c { -0.5 } else { 0.5 }).collect()
             }
             Pattern::Split => loop {
                 let theta = random.uniform();
                 let rows: Vec<f64> = (0..n).map(|_| if random.uniform() < theta { 0.5 } else { -0.5 }).collect();
-                if rows.iter().any(|u| *u > 0.0) && rows.iter().any(|u| *u < 0.0) {
+                let first = rows.iter().filter(|u| **u > 0.0).count();
+                if first >= 2 && n - first >= 2 {
                     break rows;
                 }
             },

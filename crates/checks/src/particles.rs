@@ -56,7 +56,7 @@ impl Filter<'_> {
         }
         let mut totals = Totals::new(n);
         for p in &cloud {
-            let born = self.pattern != Pattern::Split || p.second > 0;
+            let born = self.pattern != Pattern::Split || (p.second >= 2 && n - p.second >= 2);
             if born {
                 let next = next_rows(self.pattern, n, p.good[0], p.good[1]);
                 totals.add(p.log_weight, &p.chain, &next, &p.classes);
@@ -132,17 +132,17 @@ pub fn pattern(data: &Data, pattern: Pattern, particles: usize, random: &mut Ran
         Pattern::Jumped => {
             // Every place of the jump by itself.
             let mut totals = Totals::new(n);
-            for c in 2..n - 1 {
+            for c in 3..n - 2 {
                 let rows = (0..n).map(|i| if i < c { -0.5 } else { 0.5 }).collect();
-                totals.merge(&filter(rows, (particles / 20).max(20)).run(random), -((n - 3) as f64).ln());
+                totals.merge(&filter(rows, (particles / 20).max(20)).run(random), -((n - 5) as f64).ln());
             }
             totals
         }
         Pattern::Split => {
             let run = filter(Vec::new(), particles).run(random);
-            // With the first label given, both groups are non-empty with probability (n - 1) / (n + 1).
+            // With the first label given, both groups have two shots and more with probability (n - 3) / (n + 1).
             let mut totals = Totals::new(n);
-            totals.merge(&run, ((n + 1) as f64 / (n - 1) as f64).ln());
+            totals.merge(&run, ((n + 1) as f64 / (n - 3) as f64).ln());
             totals
         }
     }

@@ -81,7 +81,7 @@ impl Study {
         let unmarked = ClassOdds::default();
         let scorer = Scorer::new(face_122(), Shaft::default());
         let sight = Sight::default();
-        let ahead = Ahead { shots_left: 36, touch_cost_points: 0.5 };
+        let ahead = Ahead::new(36, 0.5);
         let mut random = Random::stream(2018, (self.shots * 1000) as u64 + (self.trust * 10.0) as u64);
         let mut out = Collected::default();
         for _ in 0..self.draws {

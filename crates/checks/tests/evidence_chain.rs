@@ -59,8 +59,8 @@ fn core_agrees_where_its_public_face_reaches() {
         let reading = pinned(case, class);
         let mut got = reading.log_evidence[pattern as usize];
         if pattern == Pattern::Jumped {
-            // p(c, shots | jumped) = p(c | shots) p(shots | jumped), and c is one of n - 3; the stored rows jump before shot 3.
-            got += reading.jump_before[2].ln() + ((n - 3) as f64).ln();
+            // p(c, shots | jumped) = p(c | shots) p(shots | jumped), and c is one of n - 5; the stored rows jump before shot 4.
+            got += reading.jump_before[3].ln() + ((n - 5) as f64).ln();
         }
         check(name, got, want);
         if pattern == Pattern::Steady {

@@ -4,7 +4,7 @@
 
 use checks::{list, near, number, reference};
 use goldward_core::face::Face;
-use goldward_core::group::ClassOdds;
+use goldward_core::group::{ClassOdds, Prior};
 use goldward_core::pace::Filter;
 use goldward_core::pace::rehearsal::{Outcome, Rehearsal, Rule, Scene};
 use goldward_core::plane::Point;
@@ -79,7 +79,8 @@ fn few_touches_lose_little() {
 fn kalman_steady_state() {
     for case in list(&reference("kalman.json")["cases"]) {
         let [spread, drift, first] = ["spread_mm", "drift_mm", "first_mm"].map(|key| number(&case[key]));
-        let mut filter = Filter::new(spread, 10_000.0, [(spread / first).powi(2); 2], 0.0);
+        let prior = Prior::on_face(spread, 10_000.0, (spread / first).powi(2)).unwrap().as_told();
+        let mut filter = Filter::new(&prior, 0.0);
         let odds = ClassOdds::new([1.0, 0.0, 0.0]).unwrap();
         let mut random = Random::seeded(5);
         let mut centre = Point::default();
@@ -94,7 +95,7 @@ fn kalman_steady_state() {
             }
             let (x, y) = random.normal_pair();
             centre = centre + Point::new(x, y) * drift;
-            filter.widen([drift * drift; 2]);
+            filter.end_of_end(drift * drift);
         }
         for (got, want) in seen.iter().zip(list(&case["variance_before_shot_mm2"])) {
             near("variance before a shot", *got, number(want), 0.04 * number(want));

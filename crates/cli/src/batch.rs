@@ -94,9 +94,10 @@ pub fn answer_line(line: &[u8], too_long: bool, number: u64, scorers: &Scorers, 
 fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Problem> {
     let text = text_of(line)?;
     let settings = parse::<SettingsIn>(text)?.settings()?;
-    let shots = parse::<ShotsIn>(text)?.shots(&settings)?;
+    let told = parse::<ShotsIn>(text)?;
+    let (shots, moved) = (told.shots(&settings)?, told.moved()?);
     let scorer = scorers.get(settings.face, settings.shaft);
-    let answer = answer::answer(&settings, &shots, &scorer).map_err(|e| Problem::from_core("shots", &e))?;
+    let answer = answer::answer(&settings, &shots, moved, &scorer).map_err(|e| Problem::from_core("shots", &e))?;
     let reading = ReadingOut::new(&answer, false);
     assert!(reading.is_finite(), "an answer that is not a number");
     serde_json::to_writer(&mut *out, &reading).map_err(|e| Problem::new("", e.to_string(), ""))?;

@@ -168,7 +168,8 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
     let settings = Settings::new(distance, face, &wishes).map_err(|e| broken(e.problem.one_line()))?;
     let session = files::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
     let scorer = Scorers::default().get(face, settings.shaft);
-    let answer = answer::answer(&settings, &session.core_shots(), &scorer).map_err(|e| broken(e.to_string()))?;
+    let answer = answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer)
+        .map_err(|e| broken(e.to_string()))?;
     let page = Page {
         session: &session,
         settings: &settings,

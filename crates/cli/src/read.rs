@@ -99,8 +99,9 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
     }
     let scorers = Scorers::default();
-    let answer = answer::answer(&settings, &session.core_shots(), &scorers.get(settings.face, settings.shaft))
-        .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
+    let answer =
+        answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorers.get(settings.face, settings.shaft))
+            .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
     let refined = match &args.marks {
         Some(path) => Some(Refined::of(path, &kit, &settings, &answer)?),
         None => None,

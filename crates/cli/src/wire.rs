@@ -1,6 +1,6 @@
 //! The JSON of the batch: the answers as they are written. The keys are a contract; see `docs/formats.md`.
 
-use goldward_core::advice::{Action, Advice, Proposal};
+use goldward_core::advice::{Advice, Proposal};
 use goldward_core::group::Pattern;
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::{Point, Sym2};
@@ -89,10 +89,14 @@ pub struct PatternOut {
 /// interval and its chance are those of the best move, made or not.
 #[derive(Debug, Clone, Copy, Serialize)]
 pub struct AdviceOut {
-    /// `move` or `leave`.
+    /// `move`, `wait` or `leave`.
     pub action: &'static str,
+    /// A stable name for the reason.
+    pub reason: &'static str,
     /// Whole clicks, right and up.
     pub clicks: [i32; 2],
+    /// Clicks of the best move, made or not.
+    pub best_clicks: [i32; 2],
     /// The same at the pin, in millimetres.
     pub pin_mm: [f64; 2],
     /// The same on the face, in millimetres.
@@ -103,24 +107,29 @@ pub struct AdviceOut {
     pub gain_interval_points: [f64; 2],
     /// Probability that the move makes things better.
     pub p_better: f64,
-    /// Shots that would settle the question.
+    /// Shots until the centre is known well enough.
     pub more_shots: u32,
+    /// Shots after which to look at the sight again.
+    pub look_after: Option<u32>,
+    /// Points of touching now less those of the best of waiting and leaving.
+    pub gain_over_waiting_points: f64,
 }
 
 impl From<&Advice> for AdviceOut {
     fn from(advice: &Advice) -> Self {
         Self {
-            action: match advice.action {
-                Action::Move => "move",
-                Action::Leave => "leave",
-            },
+            action: advice.action.name(),
+            reason: advice.why.kind(),
             clicks: advice.clicks,
+            best_clicks: advice.best.clicks,
             pin_mm: rounded(advice.pin_mm),
             shift_mm: rounded(advice.shift_mm),
             gain_points: advice.best.gain_points + 0.0,
             gain_interval_points: advice.gain_interval_points.map(|g| g + 0.0),
             p_better: advice.p_better,
             more_shots: advice.more_shots,
+            look_after: advice.look_after,
+            gain_over_waiting_points: advice.gain_over_waiting_points + 0.0,
         }
     }
 }

@@ -50,7 +50,20 @@ fn the_keys_are_the_contract() {
     got.sort_unstable();
     assert_eq!(
         got,
-        ["action", "clicks", "gain_interval_points", "gain_points", "more_shots", "p_better", "pin_mm", "shift_mm"]
+        [
+            "action",
+            "best_clicks",
+            "clicks",
+            "gain_interval_points",
+            "gain_over_waiting_points",
+            "gain_points",
+            "look_after",
+            "more_shots",
+            "p_better",
+            "pin_mm",
+            "reason",
+            "shift_mm",
+        ]
     );
     assert_eq!(out[0]["schema"], 1);
     assert_eq!(out[0]["shots"], 2);

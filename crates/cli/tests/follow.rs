@@ -127,7 +127,7 @@ fn it_says_what_the_batch_says() {
         "{\"x_mm\":300,\"y_mm\":-20}",
     ];
     let head = "\"distance_m\":70,\"face\":\"122\",\"spread_mrad\":2";
-    let mut lines = vec![format!("{{{head},\"shots_left\":40,\"drift_mrad_per_end\":0}}")];
+    let mut lines = vec![format!("{{{head},\"shots_left\":40}}")];
     lines.extend(shots.iter().map(|s| format!("{{\"shot\":{s}}}")));
     let out = follow(&lines.iter().map(String::as_str).collect::<Vec<_>>());
     for n in 1..=shots.len() {

@@ -24,7 +24,7 @@ fn table() -> impl Strategy<Value = String> {
         1 => ".{0,6}",
     ];
     let row = prop::collection::vec(cell, 0..6);
-    let header = prop::sample::subsequence(session::COLUMNS.to_vec(), 0..=8);
+    let header = prop::sample::subsequence(csv::COLUMNS.to_vec(), 0..=8);
     let separator = prop::sample::select(vec![",", ";", "\t"]);
     let end = prop::sample::select(vec!["\n", "\r\n", "\r"]);
     (header, prop::collection::vec(row, 0..8), separator, end).prop_map(|(header, rows, separator, end)| {

@@ -293,7 +293,7 @@ mod tests {
         let shots: Vec<Shot> = (0..4).map(|i| Shot::at(f64::from(i) * 30.0, 10.0)).collect();
         let mut reading = read(&shots, &prior, ClassOdds::default(), face, shaft).unwrap();
         reading.p_class[1] = p;
-        let ahead = crate::advice::Ahead { shots_left: 12, touch_cost_points: 1.0 };
+        let ahead = crate::advice::Ahead::new(12, 1.0);
         let scorer = Scorer::new(face, shaft);
         let advice =
             crate::advice::advise(&reading, &scorer, &Sight::default(), distance, ClassOdds::default(), &ahead);

@@ -99,6 +99,12 @@ impl Sym2 {
         self.mean_variance().max(0.0).sqrt()
     }
 
+    /// The matrix with its axes stretched by `k`: `D M D` with `D = diag(k)`.
+    #[must_use]
+    pub fn stretched(self, k: [f64; 2]) -> Self {
+        Self::new(self.xx * k[0] * k[0], self.xy * k[0] * k[1], self.yy * k[1] * k[1])
+    }
+
     /// Eigenvalues, larger first, and the angle of the larger one's axis from +x towards +y, in radians.
     #[must_use]
     pub fn principal(self) -> Principal {

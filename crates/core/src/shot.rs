@@ -273,19 +273,34 @@ pub struct Shot {
     pub felt: Felt,
     /// What the touches since have moved the arrows by: this is subtracted from the place (see [`crate::sight`]).
     pub carry: Point,
+    /// Which end it belongs to: shots with the same number in a row are of one end.
+    pub end: u32,
+    /// Variance an axis, in mm^2 on the face, by which touches since the shot before have loosened the centre.
+    pub loosened_mm2: f64,
 }
 
 impl Shot {
     /// A measured shot without a mark.
     #[must_use]
     pub const fn at(x_mm: f64, y_mm: f64) -> Self {
-        Self { place: Place::At(Point::new(x_mm, y_mm)), felt: Felt::Unmarked, carry: Point::new(0.0, 0.0) }
+        Self::new(Place::At(Point::new(x_mm, y_mm)))
     }
 
     /// A called shot without a mark.
     #[must_use]
     pub const fn called(call: Call) -> Self {
-        Self { place: Place::Called(call), felt: Felt::Unmarked, carry: Point::new(0.0, 0.0) }
+        Self::new(Place::Called(call))
+    }
+
+    const fn new(place: Place) -> Self {
+        Self { place, felt: Felt::Unmarked, carry: Point::new(0.0, 0.0), end: 0, loosened_mm2: 0.0 }
+    }
+
+    /// The same shot, of the end numbered so.
+    #[must_use]
+    pub const fn in_end(mut self, end: u32) -> Self {
+        self.end = end;
+        self
     }
 
     /// The same shot, felt as `felt`.
@@ -294,6 +309,36 @@ impl Shot {
         self.felt = felt;
         self
     }
+}
+
+/// Shots of an end where nobody tells of ends (common practice, no source: three indoors, six outdoors).
+pub const USUAL_END: usize = 6;
+
+/// A number for the end of each shot: as told; a shot of which nothing is told belongs to the end of the shot before it; where
+/// nothing is told of any, [`USUAL_END`] shots in a row are an end.
+#[must_use]
+pub fn ends(told: &[Option<u32>]) -> Vec<u32> {
+    if told.iter().all(Option::is_none) {
+        return (0..told.len()).map(|i| (i / USUAL_END) as u32).collect();
+    }
+    let first = told.iter().flatten().next().copied().unwrap_or(0);
+    told.iter()
+        .scan(first, |now, end| {
+            *now = end.unwrap_or(*now);
+            Some(*now)
+        })
+        .collect()
+}
+
+/// How many shots of the present end have been shot, and how many an end has: `(in the end, an end)`. The size is that of the
+/// first end where a later one has begun, and otherwise [`USUAL_END`]; an end that is full is over, `(0, size)`.
+#[must_use]
+pub fn in_end(shots: &[Shot]) -> (usize, usize) {
+    let same = |end: u32, s: &&Shot| s.end == end;
+    let Some((first, last)) = shots.first().zip(shots.last()) else { return (0, USUAL_END) };
+    let size = if first.end == last.end { USUAL_END } else { shots.iter().take_while(|s| same(first.end, s)).count() };
+    let done = shots.iter().rev().take_while(|s| same(last.end, s)).count();
+    (done % size.max(1), size.max(1))
 }
 
 #[cfg(test)]
@@ -307,6 +352,16 @@ mod tests {
         }
         assert_eq!(" x ".parse::<Call>().unwrap().ring, Ring::InnerTen);
         assert_eq!("0".parse::<Call>().unwrap().ring, Ring::Miss);
+    }
+
+    #[test]
+    fn ends_are_as_told_or_of_six() {
+        assert_eq!(ends(&[None; 7]), [0, 0, 0, 0, 0, 0, 1]);
+        assert_eq!(ends(&[None, Some(3), None, Some(5)]), [3, 3, 3, 5]);
+        assert!(ends(&[]).is_empty());
+        let of = |told: &[u32]| in_end(&told.iter().map(|e| Shot::at(0.0, 0.0).in_end(*e)).collect::<Vec<_>>());
+        assert_eq!((of(&[]), of(&[0, 0]), of(&[0; 6])), ((0, 6), (2, 6), (0, 6)));
+        assert_eq!((of(&[1, 1, 1, 2]), of(&[1, 1, 1, 2, 2, 2])), ((1, 3), (0, 3)));
     }
 
     #[test]

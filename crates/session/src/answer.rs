@@ -3,12 +3,14 @@
 use std::collections::HashMap;
 use std::sync::{Arc, RwLock};
 
-use goldward_core::advice::{self, Advice};
+use goldward_core::advice::{self, Advice, Ahead};
 use goldward_core::face::{DEFAULT_LIMITS, Face};
 use goldward_core::group::{self, GroupError, Reading};
 use goldward_core::notice::{self, Notice};
+use goldward_core::pace::DRIFT_DEFAULT_MRAD;
+use goldward_core::plane::Point;
 use goldward_core::score::Scorer;
-use goldward_core::shot::Shot;
+use goldward_core::shot::{Shot, in_end};
 use goldward_core::units::Shaft;
 
 use crate::settings::Settings;
@@ -24,14 +26,19 @@ pub struct Answer {
     pub notices: Vec<Notice>,
 }
 
-/// Reads `shots` (oldest first) under `settings`; `scorer` must be that of the settings' face and shaft.
+/// Reads `shots` (oldest first) under `settings`, whose prior speaks of the sight as it was set at first; touches since have
+/// moved the arrows by `moved_mm` on the face, in the direction of the pin; `scorer` must be that of the settings' face and shaft.
 ///
 /// # Errors
 /// [`GroupError`]: too many shots, a position that is no number, a call that the face does not have.
-pub fn answer(settings: &Settings, shots: &[Shot], scorer: &Scorer) -> Result<Answer, GroupError> {
+pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Scorer) -> Result<Answer, GroupError> {
     let Settings { distance, face, shaft, prior, sight, unmarked, ahead } = settings;
-    let reading = group::read(shots, prior, *unmarked, face, *shaft)?;
-    let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, ahead);
+    let drift_mm = DRIFT_DEFAULT_MRAD * distance.metres();
+    let prior = prior.about(prior.centre() - moved_mm).with_drift_mm(drift_mm)?;
+    let reading = group::read(shots, &prior, *unmarked, face, *shaft)?;
+    let (in_end, per_end) = in_end(shots);
+    let ahead = Ahead { drift_mm, shots_in_end: in_end as u32, shots_per_end: per_end as u32, ..*ahead };
+    let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, &ahead);
     let notices = notice::notices(&notice::Context {
         shots,
         reading: &reading,

@@ -1,6 +1,7 @@
 //! Settings and shots as JSON objects, as they are read. The keys are a contract; see `docs/formats.md`.
 
 use goldward_core::face::Face;
+use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Place, Shot};
 use goldward_core::units::{Distance, Length};
 use serde::{Deserialize, Serialize};
@@ -86,6 +87,9 @@ impl SettingsIn {
 pub struct ShotsIn {
     /// The shots.
     pub shots: Option<Vec<ShotIn>>,
+    /// What touches since the setting that `trust` speaks of have moved the arrows by on the face, right and up as the pin was
+    /// moved. The shots are told as they would land now.
+    pub moved_mm: Option<[f64; 2]>,
 }
 
 /// One shot: a position or a call, and how it felt.
@@ -100,9 +104,23 @@ pub struct ShotIn {
     pub call: Option<String>,
     /// `good`, `bad` or nothing.
     pub felt: Option<String>,
+    /// Number of the end.
+    pub end: Option<u32>,
 }
 
 impl ShotsIn {
+    /// What touches have moved the arrows by.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn moved(&self) -> Result<Point, Problem> {
+        let [x, y] = self.moved_mm.unwrap_or_default();
+        for value in [x, y] {
+            Length::from_mm(value).map_err(|e| Problem::from_core("moved_mm", &e))?;
+        }
+        Ok(Point::new(x, y))
+    }
+
     /// Checks the shots against the face.
     ///
     /// # Errors
@@ -117,7 +135,14 @@ impl ShotsIn {
             let message = format!("{} shots are more than one reading takes", shots.len());
             return Err(Problem::new("shots", message, format!("keep the latest {most}")));
         }
-        shots.iter().enumerate().map(|(i, shot)| shot.shot(&format!("shots[{i}]"), settings)).collect()
+        let told: Vec<Option<u32>> = shots.iter().map(|s| s.end).collect();
+        let ends = goldward_core::shot::ends(&told);
+        shots
+            .iter()
+            .zip(ends)
+            .enumerate()
+            .map(|(i, (shot, end))| Ok(shot.shot(&format!("shots[{i}]"), settings)?.in_end(end)))
+            .collect()
     }
 }
 

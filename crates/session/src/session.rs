@@ -36,6 +36,8 @@ pub struct Session {
     pub shots: Vec<Listed>,
     /// The touches.
     pub touches: Vec<Touch>,
+    /// What the touches have moved the arrows by in all, in millimetres on the face, in the direction of the pin.
+    pub moved_mm: Point,
     /// What is odd, though it could be read.
     pub remarks: Vec<String>,
 }
@@ -54,7 +56,24 @@ impl Session {
     /// The shots as the core takes them.
     #[must_use]
     pub fn core_shots(&self) -> Vec<Shot> {
-        self.shots.iter().map(|l| l.shot).collect()
+        // The text of an end is only compared with that of other shots.
+        let mut names: Vec<&str> = Vec::new();
+        let told: Vec<Option<u32>> = self
+            .shots
+            .iter()
+            .map(|l| {
+                let end = l.end.as_str();
+                if end.is_empty() {
+                    return None;
+                }
+                let at = names.iter().position(|n| *n == end).unwrap_or_else(|| {
+                    names.push(end);
+                    names.len() - 1
+                });
+                Some(at as u32)
+            })
+            .collect();
+        self.shots.iter().zip(goldward_core::shot::ends(&told)).map(|(l, end)| l.shot.in_end(end)).collect()
     }
 }
 
@@ -67,6 +86,8 @@ pub struct Builder {
     distance: Distance,
     /// What the touches so far have moved the arrows by. Until the end a shot's carry holds what this was before it.
     total: Point,
+    /// Touches since the last shot.
+    touches: u32,
 }
 
 impl Builder {
@@ -78,18 +99,22 @@ impl Builder {
             sight: settings.sight,
             distance: settings.distance,
             total: Point::default(),
+            touches: 0,
         }
     }
 
     /// Adds a shot; its carry is not looked at.
     pub fn shot(&mut self, mut listed: Listed) {
         listed.shot.carry = self.total;
+        listed.shot.loosened_mm2 = f64::from(self.touches) * self.sight.setting_variance_on_face(self.distance);
+        self.touches = 0;
         self.session.shots.push(listed);
     }
 
     /// Adds a touch: how the pin was moved, right and up as seen, in millimetres.
     pub fn touch(&mut self, pin_mm: Point) {
         self.total = self.total + self.sight.shift_mm(pin_mm, self.distance);
+        self.touches += 1;
         self.session.touches.push(Touch { pin_mm, after_shots: self.session.shots.len() });
     }
 
@@ -110,6 +135,7 @@ impl Builder {
         for listed in &mut self.session.shots {
             listed.shot.carry = self.total - listed.shot.carry;
         }
+        self.session.moved_mm = self.total;
         self.session
     }
 }

@@ -146,7 +146,7 @@ impl Settings {
         let touch_cost_points = wishes.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT);
         let message = format!("a touch that costs {touch_cost_points} points is out of range");
         within(Key::TouchCost, touch_cost_points, message, " points")?;
-        Ok(Self { distance, face, shaft, prior, sight, unmarked, ahead: Ahead { shots_left, touch_cost_points } })
+        Ok(Self { distance, face, shaft, prior, sight, unmarked, ahead: Ahead::new(shots_left, touch_cost_points) })
     }
 }
 

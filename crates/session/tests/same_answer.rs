@@ -193,14 +193,16 @@ impl Told {
                 match l.shot.place {
                     Place::At(p) => {
                         let p = p - l.shot.carry;
-                        serde_json::json!({ "x_mm": p.x_mm, "y_mm": p.y_mm, "felt": felt })
+                        serde_json::json!({ "x_mm": p.x_mm, "y_mm": p.y_mm, "felt": felt, "end": l.end.parse::<u32>().ok() })
                     }
-                    Place::Called(c) => serde_json::json!({ "call": c.to_string(), "felt": felt }),
+                    Place::Called(c) => serde_json::json!({ "call": c.to_string(), "felt": felt, "end": l.end.parse::<u32>().ok() }),
                 }
             })
             .collect();
         let both = k.click_windage_mm.zip(k.click_elevation_mm).map(|(a, b)| [a, b]);
+        let moved = [session.moved_mm.x_mm, session.moved_mm.y_mm];
         serde_json::json!({
+            "moved_mm": moved,
             "distance_m": self.distance_m, "face": "122", "shots_left": 36, "shots": shots, "shaft_mm": k.shaft_mm,
             "eye_to_pin_mm": k.eye_to_pin_mm, "click_mm": both, "spread_mrad": k.spread_mrad, "worth": k.worth,
             "trust": k.trust, "touch_cost_points": k.touch_cost_points,
@@ -210,7 +212,7 @@ impl Told {
 }
 
 fn answered(settings: &Settings, session: &Session) -> Answer {
-    answer(settings, &session.core_shots(), &Scorer::new(settings.face, settings.shaft)).unwrap()
+    answer(settings, &session.core_shots(), session.moved_mm, &Scorer::new(settings.face, settings.shaft)).unwrap()
 }
 
 fn same(a: &Answer, b: &Answer, how: &str) {
@@ -247,8 +249,9 @@ proptest! {
         if !touched {
             let text = told.json(&session);
             let settings = parse::<SettingsIn>(&text).unwrap().settings().unwrap();
-            let shots = parse::<ShotsIn>(&text).unwrap().shots(&settings).unwrap();
-            let batch = answer(&settings, &shots, &Scorer::new(face, settings.shaft)).unwrap();
+            let told = parse::<ShotsIn>(&text).unwrap();
+            let (shots, moved) = (told.shots(&settings).unwrap(), told.moved().unwrap());
+            let batch = answer(&settings, &shots, moved, &Scorer::new(face, settings.shaft)).unwrap();
             prop_assert_eq!(&batch.reading, &direct.reading);
             prop_assert_eq!(&batch.advice, &direct.advice);
         }

@@ -1,7 +1,8 @@
 //! Whole rounds of twelve ends of six: Goldward followed arrow by arrow against the fixed rule "correct by one part in
 //! k + trust of what the k-th arrow is off", on the same arrows.
 
-use goldward_core::pace::{Event, Wait};
+use goldward_core::advice::Action;
+use goldward_core::pace::Event;
 use goldward_core::plane::Point;
 use goldward_core::random::Random;
 use goldward_core::score::{Scorer, Spot};
@@ -86,7 +87,7 @@ pub fn play(world: &World, sims: usize, touch_cost: f64, scorer: &Scorer) -> Rou
                 break;
             }
             let answer = pace.answer().expect("an answer");
-            if answer.wait == Wait::Touch {
+            if answer.advice.action == Action::Move {
                 touches += 1;
                 off = off - answer.advice.shift_mm;
                 pace.take(Event::Touch(answer.advice.pin_mm)).expect("a touch");

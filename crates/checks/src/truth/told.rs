@@ -17,8 +17,7 @@ use super::{AHEAD, Calls, END, Told, distance, face};
 /// When a call cannot be made of it.
 #[must_use]
 pub fn shot(at: Point, end: usize, calls: Calls) -> Shot {
-    let _ = end;
-    let Some(hour) = calls.as_call(at) else { return Shot::at(at.x_mm, at.y_mm) };
+    let Some(hour) = calls.as_call(at) else { return Shot::at(at.x_mm, at.y_mm).in_end(end as u32) };
     let score = face().score(at, Shaft::default());
     let ring = if score.value == 0 { "M".to_owned() } else { score.value.to_string() };
     let call = if hour {
@@ -27,7 +26,7 @@ pub fn shot(at: Point, end: usize, calls: Calls) -> Shot {
     } else {
         ring
     };
-    Shot::called(call.parse().expect("a call"))
+    Shot::called(call.parse().expect("a call")).in_end(end as u32)
 }
 
 /// The prior of what was told.
@@ -57,7 +56,7 @@ pub struct Answer {
 pub fn answer(told: &Told, shots: &[Shot], scorer: &Scorer) -> Answer {
     let odds = ClassOdds::default();
     let reading = read(shots, &prior(told), odds, face(), Shaft::default()).expect("shots that can be read");
-    let ahead = Ahead { shots_left: AHEAD as u32, touch_cost_points: TOUCH_COST_DEFAULT };
+    let ahead = Ahead::new(AHEAD as u32, TOUCH_COST_DEFAULT);
     let advice = advise(&reading, scorer, &sight(), distance(), odds, &ahead);
     Answer { reading, advice }
 }

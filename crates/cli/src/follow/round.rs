@@ -2,7 +2,7 @@
 
 use goldward_core::advice::TOUCH_COST_DEFAULT;
 use goldward_core::group::{ClassOdds, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
-use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, JUMP_A_SHOT, TimeRule};
+use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::sight::Sight;
 use goldward_core::units::Shaft;
 use serde::de::IgnoredAny;
@@ -150,7 +150,6 @@ impl Round {
             ends: round.ends.unwrap_or(0) as usize,
             shots_per_end: round.shots_per_end.unwrap_or(1) as usize,
             drift_mrad_per_end: round.drift_mrad_per_end.unwrap_or(DRIFT_DEFAULT_MRAD),
-            jump_a_shot: JUMP_A_SHOT,
             time,
         }
     }

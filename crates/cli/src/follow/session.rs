@@ -1,8 +1,9 @@
 //! The distances followed so far, and what the next line does to them.
 
+use goldward_core::advice::Action;
 use goldward_core::face::DEFAULT_LIMITS;
 use goldward_core::notice::{self, Context, Notice};
-use goldward_core::pace::{self, Event, Pace, PaceError, Wait};
+use goldward_core::pace::{self, Event, Pace, PaceError};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -77,7 +78,7 @@ impl Session {
             }
             Wish::Distance => {
                 let round = next_round(text, &leg.round)?;
-                let pace = leg.pace.at_next_distance(round.pace());
+                let pace = leg.pace.at_next_distance(round.pace()).map_err(|e| Problem::from_core("distance", &e))?;
                 self.legs.push(Leg { round, pace });
                 self.undone.clear();
                 Ok(Done::Distance)
@@ -230,16 +231,16 @@ struct WaitOut {
 impl WaitOut {
     fn new(answer: &pace::Answer) -> Self {
         Self {
-            action: match answer.wait {
-                Wait::Touch => "touch",
-                Wait::Wait => "wait",
-                Wait::Leave => "leave",
+            action: match answer.advice.action {
+                Action::Move => "touch",
+                Action::Wait => "wait",
+                Action::Leave => "leave",
             },
-            points_now: answer.points_now + 0.0,
-            points_wait: answer.points_wait.iter().take(MOST_WAITS).map(|p| p + 0.0).collect(),
-            points_never: answer.points_never + 0.0,
-            reason: answer.why.kind(),
-            why: words::why(answer.why),
+            points_now: answer.advice.plan.now + 0.0,
+            points_wait: answer.advice.plan.wait.iter().take(MOST_WAITS).map(|p| p + 0.0).collect(),
+            points_never: answer.advice.plan.never + 0.0,
+            reason: answer.advice.why.kind(),
+            why: words::why(answer.advice.why),
         }
     }
 

@@ -52,6 +52,7 @@ pub struct Page<'a> {
 pub fn headline(answer: &Answer) -> String {
     match answer.advice.action {
         Action::Move => format!("Move the sight: {}", words::clicks(answer.advice.clicks)),
+        Action::Wait => "Shoot on, the sight as it is".to_owned(),
         Action::Leave => "Leave the sight".to_owned(),
     }
 }
@@ -70,14 +71,14 @@ pub fn worth(answer: &Answer, settings: &Settings) -> String {
     let [low, high] = advice.gain_interval_points.map(words::points);
     let what = match advice.action {
         Action::Move => "It is worth".to_owned(),
-        Action::Leave => format!("The best move ({}) would be worth", words::clicks(advice.best.clicks)),
+        Action::Wait | Action::Leave => format!("The best move ({}) would be worth", words::clicks(advice.best.clicks)),
     };
     let mut text = format!(
         "{what} about {} points over the {left} (80 % between {low} and {high}); the chance that it helps is {}.",
         words::points(advice.best.gain_points),
         words::percent(advice.p_better)
     );
-    if advice.action == Action::Leave {
+    if advice.action == Action::Leave && advice.best.gain_points < settings.ahead.touch_cost_points {
         let cost = trim_number(settings.ahead.touch_cost_points);
         let _ = write!(text, " That is less than the {cost} points a touch has to gain.");
     }
@@ -130,7 +131,7 @@ impl Page<'_> {
 
     fn move_lines(&self) -> Vec<String> {
         let advice = &self.answer.advice;
-        if advice.action == Action::Leave {
+        if advice.action != Action::Move {
             return Vec::new();
         }
         let way: Vec<&str> = [
@@ -170,14 +171,9 @@ impl Page<'_> {
             let _ = write!(score, "; after the move, {after:.2}");
         }
         lines.push(score + ".");
-        match advice.more_shots {
-            // Where no move promises anything there is nothing to settle.
-            0 if advice.best.clicks == [0, 0] => {}
-            0 => lines.push("The arrows settle it: a few more would hardly change this advice.".to_owned()),
-            1 => lines.push("One more arrow would settle it.".to_owned()),
-            144.. => lines.push("A great many more arrows would be needed to settle it.".to_owned()),
-            k => lines.push(format!("About {k} more arrows would settle it.")),
-        }
+        lines.push(words::why(advice.why).to_owned());
+        lines.extend(words::look(advice));
+        lines.extend(words::more(advice, ahead.touch_cost_points));
         let rule = advice.mean_rule;
         lines.push(if rule.clicks == [0, 0] {
             "Rule of thumb (move by the mean of all arrows): no clicks.".to_owned()

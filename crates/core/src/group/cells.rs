@@ -1,12 +1,15 @@
 //! Shots known only as a call: averages over their cells, weighted by the evidence.
 //!
-//! The cells of all called shots together are sampled by importance. A pilot reading, with every called shot at the mean
-//! of its cell under the predictive distribution, says how likely each part of a cell is; sets of positions are drawn
-//! from that, stratified shot by shot, and each set's exact-position reading counts with its evidence over the
-//! probability of having drawn it. A miss is a cell too: everything outside the face.
+//! The cells of all called shots together are sampled by importance. A set of positions is drawn shot by shot, those that
+//! say most first, each from what the shots drawn before it predict within its cell (so that three misses of one set go to
+//! the same side, and the sets together to all sides), stratified over the sets. Each set's exact-position reading counts
+//! with its evidence over the probability of having drawn it, and [`Reading::effective_draws`] tells how many sets carry the
+//! weight; where they are few more are drawn. A miss is a cell too: everything outside the face. What no shot tells, the
+//! answer does not: rings and misses without a clock are averaged over their mirror images.
 
-use super::lattice::Effort;
-use super::{ClassOdds, KAPPA, Points, Prior, Reading, log_pattern_odds, read_points};
+use super::lattice::{self, Effort};
+use super::steady::Filter;
+use super::{Before, ClassOdds, EndEffect, KAPPA, Points, Prior, Reading, log_pattern_odds};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::shot::{Cell, Felt};
@@ -46,7 +49,7 @@ impl Piece {
 fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
     let outer = if cell.outer_mm.is_finite() { cell.outer_mm } else { cell.inner_mm + reach_mm };
     let width = outer - cell.inner_mm;
-    let rings = if cell.outer_mm.is_finite() { ((width / grain_mm).ceil() as usize).clamp(2, 8) } else { 14 };
+    let rings = if cell.outer_mm.is_finite() { ((width / grain_mm).ceil() as usize).clamp(1, 4) } else { 10 };
     let mut out = Vec::new();
     for i in 0..rings {
         // Outside the face the rings widen, since the density only falls there.
@@ -56,7 +59,7 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
         };
         let (from, to) = (edge(i), edge(i + 1));
         let arc = 2.0 * cell.half_width_rad * 0.5 * (from + to);
-        let sectors = ((arc / grain_mm).ceil() as usize).clamp(2, 32);
+        let sectors = ((arc / grain_mm).ceil() as usize).clamp(1, 24);
         for j in 0..sectors {
             let angle = |j: usize| cell.angle_rad + cell.half_width_rad * (2.0 * j as f64 / sectors as f64 - 1.0);
             out.push(Piece::new(from, to, angle(j), angle(j + 1)));
@@ -65,115 +68,214 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
     out
 }
 
-/// Middles and areas of the pieces of `cell`, in the frame that `carry` leads to.
-pub(crate) fn middles(cell: &Cell, carry: Point, grain_mm: f64, reach_mm: f64) -> Vec<(Point, f64)> {
-    pieces(cell, grain_mm, reach_mm).iter().map(|p| (p.at(0.5, 0.5) - carry, p.area)).collect()
+/// Sets of positions drawn: first where every cell has its sector, first where a ring or a miss is open to all sides, and at
+/// most.
+const DRAWS: (usize, usize, usize) = (32, 96, 384);
+/// Fewer equally weighted draws than this are not enough: draw more, up to the most.
+const ENOUGH: f64 = 12.0;
+
+/// Draws sets of positions, one called shot after another, those that say most first. What the proposal thinks of ends does not
+/// matter, since the evidence of the whole set decides its weight.
+struct Sampler<'a> {
+    cells: &'a [Placed],
+    /// Cells in the order in which they are drawn: those with a sector first.
+    order: Vec<usize>,
+    felt: &'a [Felt],
+    unmarked: ClassOdds,
+    /// Knowledge after the shots that were measured.
+    measured: Filter,
 }
 
-/// How a called shot is drawn: its pieces and the cumulative probability of choosing each.
-struct Proposal {
-    pieces: Vec<Piece>,
-    cumulative: Vec<f64>,
-    mean: Point,
+/// One set of positions on its way.
+#[derive(Clone)]
+struct Draw {
+    places: Vec<Point>,
+    known: Filter,
+    /// Log density of the positions under `known`, and of what is still to be made good of how they were drawn.
+    log_density: f64,
+    log_weight: f64,
 }
 
-fn propose(placed: &Placed, reading: &Reading, unmarked: ClassOdds) -> Proposal {
-    let pilot = reading.next.collapsed(8, 0.3);
-    let spread = reading.spread.mean_sd();
-    let pieces = pieces(&placed.cell, 0.7 * spread, 12.0 * spread.max(0.3 * placed.cell.inner_mm));
-    let mut cumulative = Vec::with_capacity(pieces.len());
-    let mut total = 0.0;
-    let mut mean = Point::default();
-    for piece in &pieces {
-        let middle = piece.at(0.5, 0.5) - placed.carry;
-        let p = piece.area * pilot.density(middle, unmarked.get(), KAPPA);
-        total += p;
-        mean = mean + middle * p;
-        cumulative.push(total);
+impl<'a> Sampler<'a> {
+    fn new(places: &[Point], felt: &'a [Felt], cells: &'a [Placed], prior: &Prior, unmarked: ClassOdds) -> Self {
+        let alone = prior.with_end_effect(EndEffect::NONE).unwrap_or(*prior).about(Point::default());
+        let mut measured = Filter::new(&alone, 0.0);
+        for (i, place) in places.iter().enumerate() {
+            if !cells.iter().any(|c| c.shot == i) {
+                measured.shot(*place, unmarked.felt(felt[i]));
+            }
+        }
+        let mut order: Vec<usize> = (0..cells.len()).collect();
+        let width = |i: &usize| if cells[*i].cell.outer_mm.is_finite() { cells[*i].cell.half_width_rad } else { 10.0 };
+        order.sort_by(|a, b| width(a).total_cmp(&width(b)));
+        Self { cells, order, felt, unmarked, measured }
     }
-    if total > 0.0 && total.is_finite() {
-        // A tenth of the weight goes by area alone, so that no part of a cell is out of reach; a miss is open-ended and
-        // its far pieces would take it all, so there the predictive has to do.
+
+    /// `count` sets, and the fewest equally weighted ones that any shot left. Where the weights grow uneven the sets are drawn
+    /// anew from among themselves (Gordon, Salmond & Smith 1993), so that the later shots find sets that can hold them.
+    fn sets(&self, places: &[Point], count: usize, random: &mut Random) -> (Vec<Draw>, f64) {
+        let known = self.measured.clone();
+        let first = Draw { places: places.to_vec(), known, log_density: 0.0, log_weight: 0.0 };
+        let mut sets = vec![first; count];
+        let mut fewest = count as f64;
+        for (step, &k) in self.order.iter().enumerate() {
+            // Each set visits one of `count` equal slices of its own distribution.
+            let mut slices: Vec<usize> = (0..count).collect();
+            random.shuffle(&mut slices);
+            for (set, slice) in sets.iter_mut().zip(slices) {
+                let at = (slice as f64 + random.uniform()) / count as f64;
+                self.draw(k, set, at, random);
+            }
+            let weights: Vec<f64> = sets.iter().map(|s| s.log_weight).collect();
+            let effective = effective(&weights);
+            if step + 1 < self.order.len() {
+                fewest = fewest.min(effective);
+                if effective < 0.5 * count as f64 {
+                    sets = resampled(&sets, &weights, random.uniform());
+                }
+            }
+        }
+        (sets, fewest)
+    }
+
+    /// Draws the place of called shot `k` into a set; `at` is where in the unit interval.
+    fn draw(&self, k: usize, set: &mut Draw, at: f64, random: &mut Random) {
+        let placed = &self.cells[k];
+        let odds = self.unmarked.felt(self.felt[placed.shot]);
+        let next = set.known.next();
+        let spread = next.spread().mean_sd();
+        let reach = 12.0 * spread.max(0.3 * placed.cell.inner_mm);
+        let pieces = pieces(&placed.cell, 0.7 * spread, reach);
+        let mut cumulative = Vec::with_capacity(pieces.len());
+        let mut total = 0.0;
+        // Rough is enough for choosing a piece; the place chosen is then weighed exactly.
+        let rough = next.collapsed(3, 0.3);
+        let [clean, flyer, stray] = odds.get();
+        for piece in &pieces {
+            let middle = piece.at(0.5, 0.5) - placed.carry;
+            total += piece.area * rough.density(middle, [clean, flyer + stray, 0.0], KAPPA);
+            cumulative.push(total);
+        }
         let area: f64 = pieces.iter().map(|p| p.area).sum();
-        let flat = if placed.cell.outer_mm.is_finite() { 0.1 } else { 0.0 };
-        let mut so_far = 0.0;
-        let mut last = 0.0;
+        // A tenth goes by area alone, so that no part of a cell is out of reach; a miss is open-ended and its far pieces would
+        // take it all, so there the predictive has to do.
+        let flat = match total {
+            t if !(t > 0.0 && t.is_finite()) => 1.0,
+            _ if placed.cell.outer_mm.is_finite() => 0.1,
+            _ => 0.0,
+        };
+        let (mut so_far, mut last) = (0.0, 0.0);
         for (c, piece) in cumulative.iter_mut().zip(&pieces) {
             let own = *c - last;
             last = *c;
-            so_far += (1.0 - flat) * own / total + flat * piece.area / area;
+            let by_weight = if flat < 1.0 { (1.0 - flat) * own / total } else { 0.0 };
+            so_far += by_weight + flat * piece.area / area;
             *c = so_far;
         }
-        mean = mean * (1.0 / total);
-    } else {
-        let area: f64 = pieces.iter().map(|p| p.area).sum();
-        let mut so_far = 0.0;
-        for (c, piece) in cumulative.iter_mut().zip(&pieces) {
-            so_far += piece.area / area;
-            *c = so_far;
-        }
-        mean = pieces[0].at(0.5, 0.5) - placed.carry;
+        let chosen = cumulative.partition_point(|c| *c < at * so_far).min(pieces.len() - 1);
+        let p = (cumulative[chosen] - if chosen > 0 { cumulative[chosen - 1] } else { 0.0 }) / so_far;
+        let piece = &pieces[chosen];
+        let place = piece.at(random.uniform(), random.uniform()) - placed.carry;
+        let log_density = next.density(place, odds.get(), KAPPA).max(1e-300).ln();
+        set.places[placed.shot] = place;
+        set.log_density += log_density;
+        set.log_weight += log_density + (piece.area / p.max(1e-300)).ln();
+        set.known.shot(place, odds);
     }
-    Proposal { pieces, cumulative, mean }
 }
 
-/// Sets of positions drawn for `called` shots among `n`.
-fn draws(n: usize) -> usize {
-    if n <= 6 { 256 } else { (3072 / n).clamp(48, 256) }
+/// As many sets as before, each as often as its weight asks for, evenly spread; then all weigh the same.
+fn resampled(sets: &[Draw], log_weights: &[f64], start: f64) -> Vec<Draw> {
+    let top = log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let total: f64 = log_weights.iter().map(|l| (l - top).exp()).sum();
+    let step = total / sets.len() as f64;
+    let (mut out, mut upto, mut next) = (Vec::with_capacity(sets.len()), 0.0, start * step);
+    for (set, log_weight) in sets.iter().zip(log_weights) {
+        upto += (log_weight - top).exp();
+        while next < upto && out.len() < sets.len() {
+            out.push(Draw { log_weight: 0.0, ..set.clone() });
+            next += step;
+        }
+    }
+    while out.len() < sets.len() {
+        out.push(Draw { log_weight: 0.0, ..sets[sets.len() - 1].clone() });
+    }
+    out
 }
 
 pub(super) fn read_cells(
-    mut places: Vec<Point>,
+    places: Vec<Point>,
     felt: &[Felt],
+    before: &[Before],
     cells: &[Placed],
     prior: &Prior,
     unmarked: ClassOdds,
 ) -> Reading {
     let n = places.len();
-    // Start each called shot at the middle of its cell; a miss just outside the face; in the centre where nothing tells a direction.
-    for placed in cells {
-        places[placed.shot] = placed.cell.start() - placed.carry;
-    }
-    let mut proposals = Vec::new();
-    for _ in 0..3 {
-        let pilot = read_points(&Points { places: &places, felt, prior, unmarked }, Effort::Light);
-        proposals = cells.iter().map(|c| propose(c, &pilot, unmarked)).collect();
-        for (placed, proposal) in cells.iter().zip(&proposals) {
-            places[placed.shot] = proposal.mean;
-        }
-    }
-
-    // Latin hypercube: each called shot visits each of `count` equal slices of its own distribution once.
-    let count = draws(n);
-    let mut random = Random::seeded(0x601D);
-    let slices: Vec<Vec<usize>> = cells
-        .iter()
-        .map(|_| {
-            let mut order: Vec<usize> = (0..count).collect();
-            random.shuffle(&mut order);
-            order
-        })
-        .collect();
+    let sampler = Sampler::new(&places, felt, cells, prior, unmarked);
+    let end = prior.end_effect().variances();
     let log_odds = log_pattern_odds(n);
-    let mut readings = Vec::with_capacity(count);
-    let mut log_weights = Vec::with_capacity(count);
-    for draw in 0..count {
-        let mut log_weight = 0.0;
-        for ((placed, proposal), slices) in cells.iter().zip(&proposals).zip(&slices) {
-            let at = (slices[draw] as f64 + random.uniform()) / count as f64;
-            let k = proposal.cumulative.partition_point(|c| *c < at).min(proposal.pieces.len() - 1);
-            let p = proposal.cumulative[k] - if k > 0 { proposal.cumulative[k - 1] } else { 0.0 };
-            let piece = &proposal.pieces[k];
-            places[placed.shot] = piece.at(random.uniform(), random.uniform()) - placed.carry;
-            log_weight += (piece.area / p.max(1e-300)).ln();
+    let open = |c: &Placed| !c.cell.is_directed() || !c.cell.outer_mm.is_finite();
+    let mut count = if cells.iter().any(open) { DRAWS.1 } else { DRAWS.0 };
+    loop {
+        let mut random = Random::seeded(0x601D);
+        let (sets, fewest) = sampler.sets(&places, count, &mut random);
+        let mut readings = Vec::with_capacity(count);
+        let mut log_weights = Vec::with_capacity(count);
+        for set in &sets {
+            let points = Points { places: &set.places, felt, before, prior, unmarked, end };
+            let mut reading = read_light(&points);
+            let evidence = log_add((0..4).map(|i| reading.log_evidence[i] + log_odds[i]));
+            log_weights.push(set.log_weight + evidence - set.log_density);
+            reading.next = reading.next.collapsed(24, 0.1);
+            readings.push(reading);
         }
-        let mut reading = read_points(&Points { places: &places, felt, prior, unmarked }, Effort::Light);
-        let evidence = log_add((0..4).map(|i| reading.log_evidence[i] + log_odds[i]));
-        log_weights.push(log_weight + evidence);
-        reading.next = reading.next.collapsed(24, 0.1);
-        readings.push(reading);
+        let effective = effective(&log_weights).min(fewest);
+        if effective < ENOUGH && count < DRAWS.2 {
+            count = (count * 4).min(DRAWS.2);
+            continue;
+        }
+        let mut reading = combine(&readings, &log_weights);
+        reading.effective_draws = Some(effective);
+        // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
+        if cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default()) {
+            mirror(&mut reading);
+        }
+        return reading;
     }
-    combine(&readings, &log_weights)
+}
+
+/// Kish's effective number of draws: `(sum w)^2 / sum w^2`.
+fn effective(log_weights: &[f64]) -> f64 {
+    let top = log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let w = log_weights.iter().map(|l| (l - top).exp());
+    w.clone().sum::<f64>().powi(2) / w.map(|w| w * w).sum::<f64>()
+}
+
+/// The mean of a reading and its mirror images.
+fn mirror(reading: &mut Reading) {
+    let centre = reading.centre;
+    let second = reading.centre_cov + Sym2::outer(centre);
+    reading.centre = Point::default();
+    reading.centre_cov = Sym2::new(second.xx, 0.0, second.yy);
+    reading.spread.xy = 0.0;
+    reading.places.iter_mut().for_each(|p| *p = Point::default());
+    let parts = std::mem::take(&mut reading.next.parts);
+    for part in &parts {
+        for (x, y) in [(1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)] {
+            let mut image = *part;
+            image.weight *= 0.25;
+            image.psi.xy *= x * y;
+            image.rows.iter_mut().for_each(|r| r.mean = Point::new(r.mean.x_mm * x, r.mean.y_mm * y));
+            reading.next.parts.push(image);
+        }
+    }
+}
+
+/// Reads one of many sets: hypothesis by hypothesis where that is cheap, but for those in which many shots strayed.
+fn read_light(points: &Points<'_>) -> Reading {
+    let n = points.places.len();
+    if n <= 7 { super::exact::read(points, (n / 3).max(2)) } else { lattice::read(points, Effort::Light) }
 }
 
 fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {

@@ -3,14 +3,19 @@
 //! Each pattern is searched by itself, shot by shot. A node stands for all hypotheses on the shots so far that led to it;
 //! its children are the classes (and labels, or the jump) of the next shot. When there are more children than the budget,
 //! those that say nearly the same (same place, spread and evidence within a fraction of their own uncertainty) become one
-//! node with the sum of their weights and the weighted mean of their sums: the design keeps only the best, but a string
+//! node with the sum of their weights, their mean place and spread and the variance of both: the design keeps only the best, but a string
 //! of 72 shots has some 2^30 hypotheses that matter a little each, and dropping them loses most of the probability, while
 //! merging loses almost none. What is dropped all the same is counted. Walking the lattice backwards then gives every
 //! shot its class, exact for the merged lattice.
 
-use super::evidence::{Conjugate, Fit, Sums};
-use super::exact::{Tally, drift_row};
-use super::{KAPPA, Pattern, Points, Reading, log_pattern_odds};
+use super::axis::Axis;
+use super::evidence::log_constant;
+use super::exact::{drift_row, rows};
+use super::predictive::Component;
+use super::prior::Base;
+use super::tally::Tally;
+use super::{GROUP_SIZE, KAPPA, Pattern, Points, Reading, log_pattern_odds};
+use crate::plane::Sym2;
 use crate::shot::Felt;
 
 /// How hard to search.
@@ -68,13 +73,14 @@ const SLIGHT: f64 = 0.5;
 const GENERATIONS: usize = 9;
 
 /// How many features of a node are compared.
-const FEATURES: usize = 12;
+const FEATURES: usize = 16;
 
 #[derive(Debug, Clone, Copy)]
 struct Node {
-    sums: Sums,
-    /// Log prior of the path, plus what merging has to add so that the closed form gives the node's weight.
-    log_prior: f64,
+    axes: [Axis; 2],
+    psi: Sym2,
+    /// Log determinant of `psi`.
+    log_det: f64,
     /// How many shots strayed; a mean where paths were merged.
     strayed: f64,
     /// Whether this is not yet a hypothesis of its pattern: `split` with one group, `jumped` before the jump.
@@ -86,20 +92,38 @@ struct Node {
 }
 
 impl Node {
-    const EMPTY: Self =
-        Self { sums: Sums::ZERO, log_prior: 0.0, strayed: 0.0, unborn: false, second: 0.0, good: [0.0; 2] };
-
-    /// The node that stands for `members`, `(node, share)` with shares adding up to 1, but for its log prior.
-    fn merge<'a>(conjugate: &Conjugate, members: impl Iterator<Item = (&'a Self, f64)> + Clone) -> Self {
-        let sums = conjugate.merge(members.clone().map(|(n, share)| (&n.sums, share)));
-        let mut node = Self { sums, ..Self::EMPTY };
-        for (n, share) in members {
+    /// The node that stands for `members`, `(node, share)` with shares adding up to 1: the same mean place and spread, and the
+    /// same total variance of the place.
+    fn merge<'a>(nu: f64, members: impl Iterator<Item = (&'a Self, f64)> + Clone) -> Self {
+        let empty = Axis { m: [0.0; 3], p: [0.0; 6] };
+        let mut node = Self {
+            axes: [empty; 2],
+            psi: Sym2::default(),
+            log_det: 0.0,
+            strayed: 0.0,
+            unborn: false,
+            second: 0.0,
+            good: [0.0; 2],
+        };
+        for (n, share) in members.clone() {
+            for (to, from) in node.axes.iter_mut().zip(&n.axes) {
+                to.m.iter_mut().zip(from.m).for_each(|(to, m)| *to += share * m);
+            }
+            node.psi = node.psi + n.psi * share;
             node.strayed += share * n.strayed;
             node.unborn = n.unborn;
             node.second += share * n.second;
             node.good[0] += share * n.good[0];
             node.good[1] += share * n.good[1];
         }
+        let mean = node.axes;
+        let psi = [node.psi.xx, node.psi.yy];
+        for (n, share) in members {
+            for (c, of) in [n.psi.xx, n.psi.yy].into_iter().enumerate() {
+                node.axes[c].add_share(&mean[c], &n.axes[c], share, of / psi[c], (nu - 3.0) / psi[c]);
+            }
+        }
+        node.log_det = node.psi.det().ln();
         node
     }
 }
@@ -114,7 +138,6 @@ struct Choice {
 
 struct Child {
     node: Node,
-    fit: Fit,
     log_weight: f64,
     parent: u32,
     choice: Choice,
@@ -131,7 +154,6 @@ struct Edge {
 
 struct Searched {
     pattern: Pattern,
-    conjugate: Conjugate,
     /// For each shot the number of nodes before it and the edges into the nodes after it.
     steps: Vec<(usize, Vec<Edge>)>,
     /// The nodes after the last shot, with their log weights.
@@ -148,24 +170,30 @@ fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
 struct Search<'a> {
     points: &'a Points<'a>,
     pattern: Pattern,
-    conjugate: Conjugate,
+    bases: &'a [Base],
     n: usize,
     budget: usize,
 }
 
 impl Search<'_> {
     fn run(&self) -> Searched {
-        let start = Node { unborn: matches!(self.pattern, Pattern::Split | Pattern::Jumped), ..Node::EMPTY };
-        let mut nodes = vec![(start, 0.0)];
+        let mut nodes = self.start();
         let mut steps = Vec::with_capacity(self.n);
         let mut kept = 1.0;
         for i in 0..self.n {
             let mut children = Vec::with_capacity(nodes.len() * 4);
-            for (parent, (node, _)) in nodes.iter().enumerate() {
-                self.children(i, parent as u32, node, &mut children);
+            let before = &self.points.before[i];
+            for (parent, (node, log_weight)) in nodes.iter_mut().enumerate() {
+                for (c, axis) in node.axes.iter_mut().enumerate() {
+                    if before.new_end {
+                        axis.new_end(self.points.end[c]);
+                    }
+                    axis.loosen(before.loosened);
+                }
+                self.children(i, parent as u32, node, *log_weight, &mut children);
             }
             if i + 1 == self.n {
-                children.retain(|c| !c.node.unborn);
+                children.retain(|c| !c.node.unborn && self.is_whole(&c.node));
             }
             kept *= self.drop_lightest(&mut children);
             let (next, edges, share) = self.merge(i, children);
@@ -174,17 +202,54 @@ impl Search<'_> {
             nodes = next;
         }
         let log_total = log_sum(nodes.iter().map(|n| n.1));
-        Searched {
-            pattern: self.pattern,
-            conjugate: self.conjugate,
-            steps,
-            last: nodes,
-            log_total,
-            dropped: 1.0 - kept,
-        }
+        Searched { pattern: self.pattern, steps, last: nodes, log_total, dropped: 1.0 - kept }
     }
 
-    fn children(&self, i: usize, parent: u32, node: &Node, out: &mut Vec<Child>) {
+    /// Whether both groups of `split` have shots enough. Those of one shot are merged among themselves only.
+    fn is_whole(&self, node: &Node) -> bool {
+        let least = GROUP_SIZE as f64 - 0.5;
+        self.pattern != Pattern::Split || (node.second > least && self.n as f64 - node.second > least)
+    }
+
+    /// A node for each part of the prior, with its log weight.
+    fn start(&self) -> Vec<(Node, f64)> {
+        let second = 1.0 / self.pattern.second_precision();
+        let node = |base: &Base, psi: Sym2| Node {
+            axes: [0, 1].map(|c| Axis::new(0.0, base.lean[c], second, self.points.end[c])),
+            psi,
+            log_det: psi.det().ln(),
+            strayed: 0.0,
+            unborn: matches!(self.pattern, Pattern::Split | Pattern::Jumped),
+            second: 0.0,
+            good: [0.0; 2],
+        };
+        let of = |base| {
+            let base: &Base = base;
+            base.scales[..base.count].iter().map(move |(log_weight, psi)| (node(base, *psi), *log_weight))
+        };
+        self.bases.iter().flat_map(of).collect()
+    }
+
+    /// The node and log weight after shot `i` in a row with `u` and a class of factor `kappa`.
+    #[inline]
+    fn after(&self, i: usize, node: &Node, u: f64, kappa: f64) -> (Node, f64) {
+        let z = self.points.places[i];
+        let mut next = *node;
+        let x = next.axes[0].take(z.x_mm, u, kappa);
+        let y = next.axes[1].take(z.y_mm, u, kappa);
+        let v = x.v * y.v;
+        next.psi = next.psi + Sym2::new(x.d * x.d / x.v, x.d * y.d / v.sqrt(), y.d * y.d / y.v);
+        next.log_det = next.psi.det().ln();
+        let nu = self.nu(i);
+        (next, 0.5 * (nu * node.log_det - (nu + 1.0) * next.log_det - v.ln()))
+    }
+
+    /// Degrees of freedom before shot `i`.
+    fn nu(&self, i: usize) -> f64 {
+        self.points.prior.nu() + i as f64
+    }
+
+    fn children(&self, i: usize, parent: u32, node: &Node, log_weight: f64, out: &mut Vec<Child>) {
         let n = self.n;
         let log_classes = self.points.log_classes(i, self.pattern);
         let good = f64::from(u8::from(self.points.felt[i] != Felt::Bad));
@@ -196,22 +261,18 @@ impl Search<'_> {
                 if strayed > self.pattern.cap(n) as f64 + 0.5 || log_class == f64::NEG_INFINITY {
                     continue;
                 }
-                let sums = node.sums.with(self.points.places[i], u, 1.0 / KAPPA[class as usize]);
-                let fit = self.conjugate.fit(&sums);
-                let log_prior = node.log_prior + log_prior + log_class;
+                let (next, log_density) = self.after(i, node, u, KAPPA[class as usize]);
                 let mut good_of = node.good;
                 good_of[usize::from(other)] += good;
                 out.push(Child {
                     node: Node {
-                        sums,
-                        log_prior,
                         strayed,
                         unborn,
                         second: node.second + f64::from(u8::from(counts)),
                         good: good_of,
+                        ..next
                     },
-                    fit,
-                    log_weight: log_prior + self.conjugate.log_varying(&fit, i + 1),
+                    log_weight: log_weight + log_prior + log_class + log_density,
                     parent,
                     choice: Choice { class, other, jump },
                 });
@@ -221,8 +282,9 @@ impl Search<'_> {
             Pattern::Steady => take(0.0, 0.0, false, false, false),
             Pattern::Drifting => take(drift_row(i, n), 0.0, false, false, false),
             Pattern::Split if i == 0 => {
-                // Shot 0 is in the first group. The constant turns ordered labels into unordered non-empty partitions.
-                let constant = (2.0 * (n as f64 + 1.0) / (n as f64 - 1.0)).ln() - std::f64::consts::LN_2;
+                // Shot 0 is in the first group. The constant turns ordered labels into unordered partitions into groups of two
+                // and more.
+                let constant = (2.0 * (n as f64 + 1.0) / (n as f64 - 3.0)).ln() - std::f64::consts::LN_2;
                 take(0.5, constant, false, false, true);
             }
             Pattern::Split => {
@@ -232,17 +294,18 @@ impl Search<'_> {
                 take(-0.5, ((m + 1.0) / (so_far + 2.0)).ln(), true, false, false);
             }
             Pattern::Jumped => {
-                let places = (n - 3) as f64;
+                let places = super::jump_places(n);
+                let (first, last) = (*places.start(), *places.end());
+                // Jumps that are still to come after shot `i`.
+                let to_come = |i: usize| (last - (i.max(first - 1)).min(last)) as f64;
                 if node.unborn {
-                    // Jumps that are still to come: at shots max(2, i + 1) .. n - 2.
-                    let to_come = |i: usize| (n - 1).saturating_sub(i.max(1) + 1) as f64;
-                    if i + 2 < n {
-                        let before = if i == 0 { places } else { to_come(i - 1) };
+                    if i < last {
+                        let before = if i == 0 { places.count() as f64 } else { to_come(i - 1) };
                         take(-0.5, (to_come(i) / before).ln(), false, false, true);
-                        if i >= 2 {
+                        if i >= first {
                             take(0.5, (1.0 / before).ln(), false, true, false);
                         }
-                    } else if i + 2 == n {
+                    } else if i == last {
                         take(0.5, 0.0, false, true, false);
                     }
                 } else {
@@ -314,7 +377,7 @@ impl Search<'_> {
         order.sort_unstable_by(|a, b| children[*b as usize].log_weight.total_cmp(&children[*a as usize].log_weight));
         let children: Vec<&Child> = order.iter().map(|i| &children[*i as usize]).collect();
         let top = children[0].log_weight;
-        let scale = FeatureScale::new(self.conjugate.nu(i + 1), children[0], self.pattern);
+        let scale = FeatureScale::new(self.nu(i + 1), children[0], self.pattern);
         let mut seeds: Vec<Seed> = Vec::with_capacity(2 * self.budget);
         let mut in_generation = [0; GENERATIONS];
         let mut joined: Vec<u32> = Vec::with_capacity(children.len());
@@ -368,10 +431,7 @@ impl Search<'_> {
                 [one] => (children[*one as usize].node, children[*one as usize].log_weight),
                 many => {
                     let shares = many.iter().map(|m| (&children[*m as usize].node, weights[*m as usize] / total));
-                    let mut node = Node::merge(&self.conjugate, shares);
-                    let log_weight = top + total.ln();
-                    node.log_prior = log_weight - self.conjugate.log_varying(&self.conjugate.fit(&node.sums), i + 1);
-                    (node, log_weight)
+                    (Node::merge(self.nu(i + 1), shares), top + total.ln())
                 }
             })
             .collect();
@@ -401,9 +461,9 @@ fn distance2(a: &[f32; FEATURES], b: &[f32; FEATURES]) -> f32 {
 
 /// Turns a child into numbers that are each in units of their own posterior standard deviation.
 struct FeatureScale {
-    best: Fit,
-    place: [f64; 2],
-    second: [f64; 2],
+    best: Node,
+    /// For each axis and coordinate.
+    place: [[f64; 3]; 2],
     cross: f64,
     log_scale: f64,
     cross_scale: f64,
@@ -413,14 +473,18 @@ struct FeatureScale {
 
 impl FeatureScale {
     fn new(nu: f64, best: &Child, pattern: Pattern) -> Self {
-        let fit = best.fit;
-        let sd = [(fit.psi.xx / nu).sqrt(), (fit.psi.yy / nu).sqrt()];
-        let (centre, second) = (fit.lean(0.0).sqrt(), (fit.p.xx / fit.det_p).sqrt());
+        let node = best.node;
+        let sd = [(node.psi.xx / nu).sqrt(), (node.psi.yy / nu).sqrt()];
+        let place = [0, 1].map(|c| {
+            [0, 3, 5].map(|k| {
+                let variance = node.axes[c].p[k];
+                if variance > 1e-12 { 1.0 / (sd[c] * variance.sqrt()) } else { 0.0 }
+            })
+        });
         Self {
-            best: fit,
-            place: sd.map(|s| 1.0 / (s * centre)),
-            second: sd.map(|s| 1.0 / (s * second)),
-            cross: fit.psi.xy / (fit.psi.xx * fit.psi.yy).sqrt(),
+            best: node,
+            place,
+            cross: node.psi.xy / (node.psi.xx * node.psi.yy).sqrt(),
             log_scale: (nu / 2.0).sqrt(),
             cross_scale: nu.sqrt(),
             // A count of labels matters through its log odds, whose standard deviation is about 2 over root n.
@@ -433,20 +497,29 @@ impl FeatureScale {
     fn features(&self, child: &Child) -> [f32; FEATURES] {
         // (a - b) / mean of both stands for ln(a / b).
         let log_ratio = |a: f64, b: f64| 2.0 * (a - b) / (a + b);
-        let (f, best) = (&child.fit, &self.best);
+        let (node, best) = (&child.node, &self.best);
+        let place = |c: usize, k: usize| (node.axes[c].m[k] - best.axes[c].m[k]) * self.place[c][k];
+        let variance = |k: usize| {
+            let (a, b) = (&node.axes, &best.axes);
+            log_ratio(a[0].p[k] + a[1].p[k], b[0].p[k] + b[1].p[k]) * 2.0
+        };
         [
-            (f.b[0].x_mm - best.b[0].x_mm) * self.place[0],
-            (f.b[0].y_mm - best.b[0].y_mm) * self.place[1],
-            log_ratio(f.psi.xx, best.psi.xx) * self.log_scale,
-            log_ratio(f.psi.yy, best.psi.yy) * self.log_scale,
-            (f.psi.xy / (f.psi.xx * f.psi.yy).sqrt() - self.cross) * self.cross_scale,
-            log_ratio(f.p.yy / f.det_p, best.p.yy / best.det_p) * 2.0,
-            (f.b[1].x_mm - best.b[1].x_mm) * self.second[0],
-            (f.b[1].y_mm - best.b[1].y_mm) * self.second[1],
-            log_ratio(f.p.xx / f.det_p, best.p.xx / best.det_p) * 2.0,
-            child.node.second * self.label_scale,
-            child.node.strayed * self.strayed_scale,
-            if child.node.unborn { 1e6 } else { 0.0 },
+            place(0, 0),
+            place(1, 0),
+            log_ratio(node.psi.xx, best.psi.xx) * self.log_scale,
+            log_ratio(node.psi.yy, best.psi.yy) * self.log_scale,
+            (node.psi.xy / (node.psi.xx * node.psi.yy).sqrt() - self.cross) * self.cross_scale,
+            variance(0),
+            place(0, 1),
+            place(1, 1),
+            variance(3),
+            node.second * self.label_scale,
+            node.strayed * self.strayed_scale,
+            if node.unborn { 1e6 } else { 0.0 },
+            place(0, 2),
+            place(1, 2),
+            0.0,
+            0.0,
         ]
         .map(|x| x as f32)
     }
@@ -456,10 +529,8 @@ impl FeatureScale {
 fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
     let n = points.places.len();
     let log_odds = log_pattern_odds(n);
-    let search = |pattern: Pattern, budget: usize| {
-        let conjugate = Conjugate::new(points.prior, pattern.second_precision());
-        Search { points, pattern, conjugate, n, budget }.run()
-    };
+    let bases = points.prior.bases();
+    let search = |pattern: Pattern, budget: usize| Search { points, pattern, bases: &bases, n, budget }.run();
     let first = effort.first_budget(n);
     let mut searched: Vec<Searched> =
         Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from()).map(|p| search(p, first)).collect();
@@ -492,7 +563,7 @@ pub(super) fn read(points: &Points<'_>, effort: Effort) -> Reading {
     let log_odds = log_pattern_odds(n);
     let searched = search_all(points, effort);
     let log_total = log_sum(searched.iter().map(|s| s.log_total + log_odds[s.pattern as usize]));
-    let mut tally = Tally::new(n, searched[0].conjugate.nu(n));
+    let mut tally = Tally::new(n, points.prior.nu() + n as f64, points.end);
     let mut p_class = vec![[0.0; 3]; n];
     let mut pattern = [0.0; 4];
     let mut log_evidence = [f64::NEG_INFINITY; 4];
@@ -503,12 +574,14 @@ pub(super) fn read(points: &Points<'_>, effort: Effort) -> Reading {
         let i = s.pattern as usize;
         let p = (s.log_total + log_odds[i] - log_total).exp();
         pattern[i] = p;
-        log_evidence[i] = s.log_total + s.conjugate.log_constant(n);
+        log_evidence[i] = s.log_total + log_constant(points.prior.nu(), n);
         dropped_mass += p * s.dropped;
         let mut mass: Vec<f64> = s.last.iter().map(|(_, w)| (w - s.log_total).exp()).collect();
         for ((node, _), m) in s.last.iter().zip(&mass) {
             if *m * p > 1e-12 {
-                tally.add(m * p, &s.conjugate.fit(&node.sums), s.pattern, node.good[0], node.good[1]);
+                let rows = rows(s.pattern, n, node.good[0], node.good[1], &node.axes);
+                tally.add(m * p, node.psi * (m * p), &rows);
+                tally.part(Component { weight: m * p, psi: node.psi, rows });
             }
         }
         for (shot, (parents, edges)) in s.steps.iter().enumerate().rev() {
@@ -527,7 +600,7 @@ pub(super) fn read(points: &Points<'_>, effort: Effort) -> Reading {
             mass = before;
         }
     }
-    let mut reading = tally.into_reading(points);
+    let mut reading = tally.into_reading(points, 1.0);
     reading.p_class = p_class;
     reading.pattern = pattern;
     reading.log_evidence = log_evidence;

@@ -1,24 +1,33 @@
 //! The model of a group: what kind of process made it, which shots belong, where its centre is.
 //!
 //! Shots `z_1 .. z_n` in the face frame, oldest first. A hypothesis names a *pattern*, the class of every shot (clean,
-//! flyer, stray) and, where the pattern has them, the label of every shot or the shot at which the jump came. Given a
-//! hypothesis the shots follow a weighted matrix-normal regression with an inverse-Wishart prior on the spread, so its
-//! posterior and its evidence are closed forms (see [`evidence`](self::evidence) for the formula and its source). Up to
+//! flyer, stray) and, where the pattern has them, the label of every shot or the shot at which the jump came. The shots of an
+//! end share an offset. Given a hypothesis, and which part of a robust [`Prior`] holds, the shots follow a weighted
+//! matrix-normal regression with an inverse-Wishart prior on the spread, so its posterior and its evidence are closed forms
+//! (see [`evidence`](self::evidence) for the formula and its source). Up to
 //! [`EXACT_SHOTS`] shots every hypothesis is visited; beyond, a search carries the likely ones from shot to shot, merges
 //! those that say the same, and reports the probability it had to drop.
 
+mod axis;
 pub(crate) mod cells;
 mod evidence;
 mod exact;
 mod lattice;
 mod predictive;
+mod prior;
+mod steady;
+mod tally;
 
-pub use predictive::{Component, Predictive};
+pub use predictive::{Component, Predictive, Row};
+pub use prior::{
+    Doubt, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT,
+};
+pub use steady::{Filter, JUMP_A_SHOT, Summary};
 
 use crate::face::Face;
 use crate::plane::{Point, Sym2};
-use crate::shot::{CallError, Felt, Place, Shot};
-use crate::units::{Distance, Shaft, Spread};
+use crate::shot::{CallError, Felt, Place, Ring, Shot};
+use crate::units::Shaft;
 
 /// Up to this many shots the sum over all hypotheses is exact.
 pub const EXACT_SHOTS: usize = 9;
@@ -94,98 +103,6 @@ impl ClassOdds {
 impl Default for ClassOdds {
     fn default() -> Self {
         Self { unmarked: [0.91, 0.08, 0.01], bad: USUAL_BAD, good: USUAL_GOOD }
-    }
-}
-
-/// What is known of this archer at this distance before the first shot.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Prior {
-    spread_mm: f64,
-    worth: f64,
-    trust: f64,
-    /// Where the centre is expected: the middle, unless the prior is an earlier posterior.
-    centre: Point,
-    /// Scale of the spread's inverse-Wishart, `spread_mm^2 worth I` unless the prior is an earlier posterior.
-    psi: Sym2,
-}
-
-/// Trust of a sight setting nobody has shot: a new sight or an unknown mark.
-pub const TRUST_UNKNOWN: f64 = 0.1;
-/// Trust of a predicted mark.
-pub const TRUST_PREDICTED: f64 = 1.0;
-/// Trust of a mark verified today.
-pub const TRUST_VERIFIED: f64 = 6.0;
-/// Spread assumed of an archer without history, in milliradians.
-pub const SPREAD_DEFAULT_MRAD: f64 = 3.0;
-/// Worth of that assumption, in arrows.
-pub const WORTH_DEFAULT: f64 = 4.0;
-
-impl Prior {
-    /// The prior of an archer whose `spread` at `distance` is worth `worth` arrows of evidence, with a sight setting worth
-    /// `trust` arrows.
-    ///
-    /// `Sigma ~ inverse-Wishart(worth + 3, spread_mm^2 worth I)`, so that `E[Sigma] = spread_mm^2 I`; the centre given
-    /// `Sigma` is `N(0, Sigma / trust)`.
-    ///
-    /// # Errors
-    /// [`GroupError::OutOfRange`]: worth must lie in 0.1 to 10 000, trust in 0.0001 to 10 000.
-    pub fn new(spread: Spread, distance: Distance, worth: f64, trust: f64) -> Result<Self, GroupError> {
-        let check = |what, value: f64, min: f64, max: f64| {
-            if value.is_finite() && (min..=max).contains(&value) {
-                Ok(())
-            } else {
-                Err(GroupError::OutOfRange { what, value, min, max })
-            }
-        };
-        check("worth", worth, 0.1, 10_000.0)?;
-        check("trust", trust, 0.0001, 10_000.0)?;
-        let spread_mm = spread.at(distance);
-        Ok(Self {
-            spread_mm,
-            worth,
-            trust,
-            centre: Point::default(),
-            psi: Sym2::isotropic(spread_mm * spread_mm * worth),
-        })
-    }
-
-    /// The prior that an earlier posterior is: the centre about `part.mean` worth `1 / part.lean` arrows, and the spread as
-    /// `part.psi` with `nu` degrees of freedom says.
-    #[must_use]
-    pub fn after(part: &Component, nu: f64) -> Self {
-        let worth = nu - 3.0;
-        Self {
-            spread_mm: (part.psi.mean_variance() / worth).sqrt(),
-            worth,
-            trust: 1.0 / part.lean,
-            centre: part.mean,
-            psi: part.psi,
-        }
-    }
-
-    /// The same, with the centre expected at `centre` (mm).
-    #[must_use]
-    pub fn about(mut self, centre: Point) -> Self {
-        self.centre = centre;
-        self
-    }
-
-    /// Spread expected on the face, one standard deviation an axis, in millimetres.
-    #[must_use]
-    pub fn spread_mm(&self) -> f64 {
-        self.spread_mm
-    }
-
-    /// How many arrows the expected spread is worth.
-    #[must_use]
-    pub fn worth(&self) -> f64 {
-        self.worth
-    }
-
-    /// How many arrows the present sight setting is worth.
-    #[must_use]
-    pub fn trust(&self) -> f64 {
-        self.trust
     }
 }
 
@@ -268,9 +185,9 @@ impl Pattern {
     /// Prior odds, to be renormalised over the patterns allowed.
     const fn odds(self) -> f64 {
         match self {
-            Self::Steady => 0.84,
+            Self::Steady => 0.86,
             Self::Split => 0.08,
-            Self::Drifting | Self::Jumped => 0.04,
+            Self::Drifting | Self::Jumped => 0.03,
         }
     }
 
@@ -301,6 +218,18 @@ impl Pattern {
     }
 }
 
+/// Each of two groups has at least this many shots: one shot apart is a flyer or a stray.
+const GROUP_SIZE: usize = 2;
+
+/// A jump leaves at least this many shots to each side: what two shots in a row say of a jump, two flyers say as well, and in
+/// any order.
+const JUMP_SIDE: usize = 3;
+
+/// The shots before which the jump of a string of `n` may have come.
+fn jump_places(n: usize) -> std::ops::RangeInclusive<usize> {
+    JUMP_SIDE..=n - JUMP_SIDE
+}
+
 /// Log prior odds of the patterns allowed with `n` shots; minus infinity for the others.
 fn log_pattern_odds(n: usize) -> [f64; 4] {
     let allowed = |p: &Pattern| n >= p.allowed_from();
@@ -312,8 +241,31 @@ fn log_pattern_odds(n: usize) -> [f64; 4] {
 struct Points<'a> {
     places: &'a [Point],
     felt: &'a [Felt],
+    before: &'a [Before],
     prior: &'a Prior,
     unmarked: ClassOdds,
+    /// Variance of an end's offset along each axis, in units of the spread.
+    end: [f64; 2],
+}
+
+/// What happened just before a shot.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+struct Before {
+    /// It is the first of another end.
+    new_end: bool,
+    /// Touches and drift have loosened the centre by this variance, in units of the spread.
+    loosened: f64,
+}
+
+/// What happened before each of the shots.
+fn befores(shots: &[Shot], prior: &Prior) -> Vec<Before> {
+    let drift = prior.drift_mm() * prior.drift_mm();
+    let of = |i: usize| {
+        let new_end = i > 0 && shots[i].end != shots[i - 1].end;
+        let wandered = if new_end { drift } else { 0.0 };
+        Before { new_end, loosened: prior.in_spreads(shots[i].loosened_mm2 + wandered) }
+    };
+    (0..shots.len()).map(of).collect()
 }
 
 impl Points<'_> {
@@ -324,8 +276,7 @@ impl Points<'_> {
             Felt::Bad if pattern == Pattern::Split => self.unmarked,
             felt => self.unmarked.felt(felt),
         };
-        // The weight of a row is 1 / kappa; in two dimensions it enters the evidence once.
-        [0, 1, 2].map(|k| odds.unmarked[k].ln() - KAPPA[k].ln())
+        odds.unmarked.map(f64::ln)
     }
 }
 
@@ -358,6 +309,35 @@ impl Class {
     }
 }
 
+/// What keeps shots from telling how far the sight is off, and to which side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Bar {
+    /// All of them missed the face.
+    OnlyMisses,
+    /// Only rings without a clock: the centre is the middle by symmetry, not by evidence.
+    NoSide,
+    /// All of them felt bad.
+    OnlyBad,
+}
+
+/// What bars these shots, if anything.
+fn bar(shots: &[Shot]) -> Option<Bar> {
+    let call = |s: &Shot| match s.place {
+        Place::Called(call) => Some(call),
+        Place::At(_) => None,
+    };
+    let all = |f: &dyn Fn(&Shot) -> bool| !shots.is_empty() && shots.iter().all(f);
+    if all(&|s| call(s).is_some_and(|c| c.ring == Ring::Miss)) {
+        Some(Bar::OnlyMisses)
+    } else if all(&|s| call(s).is_some_and(|c| c.clock.is_none()) && s.carry == Point::default()) {
+        Some(Bar::NoSide)
+    } else if all(&|s| s.felt == Felt::Bad) {
+        Some(Bar::OnlyBad)
+    } else {
+        None
+    }
+}
+
 /// What the shots say.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
@@ -386,7 +366,12 @@ pub struct Reading {
     pub log_evidence: [f64; 4],
     /// Probability of the hypotheses that the search dropped; 0 when the sum was exact.
     pub dropped_mass: f64,
-    /// The predictive distribution of the next shot.
+    /// Of called shots that were averaged over by draws: how many equally weighted draws they are worth; nothing where no
+    /// draws were needed.
+    pub effective_draws: Option<f64>,
+    /// What keeps the shots from telling how far the sight is off, and to which side.
+    pub bar: Option<Bar>,
+    /// The predictive distribution of the shots to come.
     pub next: Predictive,
 }
 
@@ -467,7 +452,7 @@ pub fn read(
     }
     let felt: Vec<Felt> = shots.iter().map(|s| s.felt).collect();
     // The closed forms expect the centre at the origin; an earlier posterior is brought there and back.
-    let origin = prior.centre;
+    let origin = prior.centre();
     let mut places = Vec::with_capacity(shots.len());
     let mut cells = Vec::new();
     for (i, shot) in shots.iter().enumerate() {
@@ -486,20 +471,28 @@ pub fn read(
             }
         }
     }
+    let before = befores(shots, prior);
+    let end = prior.end_effect().variances();
     let mut reading = if cells.is_empty() {
-        read_points(&Points { places: &places, felt: &felt, prior, unmarked }, lattice::Effort::Full)
+        let points = Points { places: &places, felt: &felt, before: &before, prior, unmarked, end };
+        read_points(&points, lattice::Effort::Full)
     } else {
-        cells::read_cells(places, &felt, &cells, prior, unmarked)
+        cells::read_cells(places, &felt, &before, &cells, prior, unmarked)
     };
     if origin != Point::default() {
         reading.centre = reading.centre + origin;
         reading.places.iter_mut().for_each(|p| *p = *p + origin);
-        reading.next.parts.iter_mut().for_each(|p| p.mean = p.mean + origin);
+        reading.next.parts.iter_mut().flat_map(|p| &mut p.rows).for_each(|r| r.mean = r.mean + origin);
     }
+    reading.bar = bar(shots);
     Ok(reading)
 }
 
 /// Reads exact positions, by whichever search fits their number.
 fn read_points(points: &Points<'_>, effort: lattice::Effort) -> Reading {
-    if points.places.len() <= EXACT_SHOTS { exact::read(points) } else { lattice::read(points, effort) }
+    if points.places.len() <= EXACT_SHOTS {
+        exact::read(points, points.places.len())
+    } else {
+        lattice::read(points, effort)
+    }
 }

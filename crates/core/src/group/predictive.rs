@@ -1,29 +1,56 @@
-//! The predictive distribution of the next shot, as a mixture.
+//! The predictive distribution of the shots to come, as a mixture.
 
 use crate::plane::{Point, Sym2};
 
-/// One part of a [`Predictive`]: the posterior of the centre and spread under one hypothesis, or under several that say
-/// nearly the same.
+/// Where a shot to come belongs: one process, or one of the two that take turns.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Row {
+    /// Probability that a shot to come is of this process; those of a part add up to 1.
+    pub share: f64,
+    /// Where the process is, in millimetres.
+    pub mean: Point,
+    /// Variance of its centre along each axis in units of the spread: one over the arrows of evidence.
+    pub lean: [f64; 2],
+}
+
+/// One part of a [`Predictive`]: the posterior of centre and spread under one hypothesis, or under several that say nearly
+/// the same.
 ///
-/// `Sigma ~ inverse-Wishart(nu, psi)` and the centre given `Sigma` is `N(mean, lean Sigma)`.
+/// `Sigma ~ inverse-Wishart(nu, psi)`; a shot to come is of one of the `rows`, whose centre given `Sigma` is normal about
+/// `mean` with each axis' variance `lean` times that of the spread.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Component {
     /// Probability of this part; the parts of a mixture add up to 1.
     pub weight: f64,
-    /// Where the process is, in millimetres.
-    pub mean: Point,
-    /// Variance of the centre in units of the spread: one over the arrows of evidence.
-    pub lean: f64,
     /// Scale matrix of the inverse-Wishart, in mm^2.
     pub psi: Sym2,
+    /// The processes; the second has no share but where two take turns.
+    pub rows: [Row; 2],
 }
 
-/// The predictive distribution of the next shot: given a class with covariance factor `kappa`, part `j` is a bivariate t
-/// with `nu - 1` degrees of freedom about `mean_j`, with scale matrix `(kappa + lean_j) psi_j / (nu - 1)`.
+impl Component {
+    /// A part of one process.
+    #[must_use]
+    pub fn single(weight: f64, mean: Point, lean: [f64; 2], psi: Sym2) -> Self {
+        Self { weight, psi, rows: [Row { share: 1.0, mean, lean }, Row::default()] }
+    }
+
+    /// The processes that have a share.
+    pub fn processes(&self) -> impl Iterator<Item = &Row> {
+        self.rows.iter().filter(|r| r.share > 0.0)
+    }
+}
+
+/// The predictive distribution of a shot of an end to come: given a class with covariance factor `kappa`, process `r` of part
+/// `j` is a bivariate t with `nu - 1` degrees of freedom about its mean, with the scale matrix `psi_j / (nu - 1)` stretched
+/// along each axis by the root of `kappa + lean + end`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Predictive {
     /// Degrees of freedom of the inverse-Wishart: `worth + 3 + shots`.
     pub nu: f64,
+    /// Variance of the offset that the shots of an end share, along each axis in units of the spread: each end to come draws
+    /// its own.
+    pub end: [f64; 2],
     /// The parts.
     pub parts: Vec<Component>,
 }
@@ -35,29 +62,37 @@ impl Predictive {
         self.nu - 1.0
     }
 
-    /// Density of the next shot at `place`, in mm^-2, for class probabilities `odds` over `kappa`.
+    /// Scale matrix of the t of a shot of a class with factor `kappa`.
+    #[must_use]
+    pub fn scale(&self, part: &Component, row: &Row, kappa: f64) -> Sym2 {
+        let wide = [0, 1].map(|c| (kappa + row.lean[c] + self.end[c]).sqrt());
+        part.psi.stretched(wide) * (1.0 / self.dof())
+    }
+
+    /// Density of a shot to come at `place`, in mm^-2, for class probabilities `odds` over `kappa`.
     #[must_use]
     pub fn density(&self, place: Point, odds: [f64; 3], kappa: [f64; 3]) -> f64 {
         let dof = self.dof();
-        let t = |part: &Component, kappa: f64| {
-            let scale = part.psi * ((kappa + part.lean) / dof);
-            let q = scale.mahalanobis2(place - part.mean);
+        let t = |part: &Component, row: &Row, kappa: f64| {
+            let scale = self.scale(part, row, kappa);
+            let q = scale.mahalanobis2(place - row.mean);
             (1.0 + q / dof).powf(-0.5 * dof - 1.0) / (std::f64::consts::TAU * scale.det().sqrt())
         };
-        self.parts.iter().map(|p| p.weight * (0..3).map(|k| odds[k] * t(p, kappa[k])).sum::<f64>()).sum()
+        let classes = |p: &Component, r: &Row| {
+            (0..3).filter(|k| odds[*k] > 0.0).map(|k| odds[k] * t(p, r, kappa[k])).sum::<f64>()
+        };
+        self.parts.iter().map(|p| p.weight * p.processes().map(|r| r.share * classes(p, r)).sum::<f64>()).sum()
     }
 
-    /// Mean and covariance of the centre over all parts.
+    /// Mean and covariance over all parts of the centre of a shot to come, without the offset of its end.
     #[must_use]
     pub fn centre(&self) -> (Point, Sym2) {
-        let mut mean = Point::default();
-        for p in &self.parts {
-            mean = mean + p.mean * p.weight;
-        }
-        let mut cov = Sym2::default();
-        for p in &self.parts {
-            cov = cov + (p.psi * (p.lean / (self.nu - 3.0)) + Sym2::outer(p.mean - mean)) * p.weight;
-        }
+        let rows = || self.parts.iter().flat_map(|p| p.processes().map(move |r| (p.weight * r.share, p, r)));
+        let mean = rows().fold(Point::default(), |sum, (w, _, r)| sum + r.mean * w);
+        let cov = rows().fold(Sym2::default(), |sum, (w, p, r)| {
+            let own = p.psi.stretched(r.lean.map(f64::sqrt)) * (1.0 / (self.nu - 3.0));
+            sum + (own + Sym2::outer(r.mean - mean)) * w
+        });
         (mean, cov)
     }
 
@@ -69,7 +104,8 @@ impl Predictive {
 
     /// The same distribution in at most `most` parts. Parts that differ by less than about `closeness` standard deviations
     /// in place, or that share in spread, become one with the same mean, the same mean spread and the same total
-    /// variance of the centre; the lightest join their nearest neighbour whatever it takes.
+    /// variance of the centre; the lightest join their nearest neighbour whatever it takes. Parts of one process and parts of
+    /// two are kept apart as long as there is room for both.
     #[must_use]
     pub fn collapsed(&self, most: usize, closeness: f64) -> Self {
         // Parts too light to matter do not deserve a bin or a long search: together they weigh less than 1e-2.
@@ -96,19 +132,42 @@ impl Predictive {
         }
         let mut parts: Vec<Component> = bins.iter().map(|b| b.close(self.nu)).collect();
         parts.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-        Self { nu: self.nu, parts }
+        Self { nu: self.nu, end: self.end, parts }
     }
 }
+
+/// A part of two processes joins one of a single process, or the other way about, only when nothing else is left.
+const OTHER_KIND: f64 = 1e6;
 
 /// Running sums of the parts that become one. Places are kept relative to the first part's.
 struct Bin {
     seed: Component,
     seed_inverse: Sym2,
     weight: f64,
-    offset: Point,
-    offset2: Sym2,
     psi: Sym2,
-    lean_trace: f64,
+    rows: [RowSums; 2],
+}
+
+#[derive(Clone, Copy, Default)]
+struct RowSums {
+    share: f64,
+    offset: Point,
+    /// Second moments along each axis.
+    offset2: [f64; 2],
+    lean: [f64; 2],
+}
+
+impl RowSums {
+    fn take(&mut self, weight: f64, row: &Row, seed: Point, psi: Sym2) {
+        let w = weight * row.share;
+        let d = row.mean - seed;
+        self.share += w;
+        self.offset = self.offset + d * w;
+        self.offset2[0] += w * d.x_mm * d.x_mm;
+        self.offset2[1] += w * d.y_mm * d.y_mm;
+        self.lean[0] += w * row.lean[0] * psi.xx;
+        self.lean[1] += w * row.lean[1] * psi.yy;
+    }
 }
 
 impl Bin {
@@ -118,40 +177,64 @@ impl Bin {
             seed: *part,
             seed_inverse: Sym2::new(part.psi.yy / det, -part.psi.xy / det, part.psi.xx / det),
             weight: 0.0,
-            offset: Point::default(),
-            offset2: Sym2::default(),
             psi: Sym2::default(),
-            lean_trace: 0.0,
+            rows: [RowSums::default(); 2],
         };
         bin.take(part);
         bin
     }
 
     fn take(&mut self, part: &Component) {
-        let d = part.mean - self.seed.mean;
         self.weight += part.weight;
-        self.offset = self.offset + d * part.weight;
-        self.offset2 = self.offset2 + Sym2::outer(d) * part.weight;
         self.psi = self.psi + part.psi * part.weight;
-        self.lean_trace += part.weight * part.lean * part.psi.mean_variance();
+        let two = self.seed.rows[1].share > 0.0;
+        for (i, row) in part.rows.iter().enumerate() {
+            if row.share > 0.0 {
+                // Into a single process goes all; of two each joins its own.
+                let into = if two { i } else { 0 };
+                self.rows[into].take(part.weight, row, self.seed.rows[into].mean, part.psi);
+            }
+        }
     }
 
     /// Squared distance in standard deviations of a clean shot, places and log spreads together.
     fn distance2(&self, part: &Component, nu: f64) -> f64 {
-        let d = part.mean - self.seed.mean;
         let i = &self.seed_inverse;
-        let place = (i.xx * d.x_mm * d.x_mm + 2.0 * i.xy * d.x_mm * d.y_mm + i.yy * d.y_mm * d.y_mm) * nu;
+        let place = |a: &Row, b: &Row| {
+            let d = a.mean - b.mean;
+            (i.xx * d.x_mm * d.x_mm + 2.0 * i.xy * d.x_mm * d.y_mm + i.yy * d.y_mm * d.y_mm) * nu
+        };
         // ln(a / b) is close enough to (a - b) / mean of a and b, and much cheaper.
         let log_ratio = |a: f64, b: f64| 2.0 * (a - b) / (a + b);
         let (dx, dy) = (log_ratio(part.psi.xx, self.seed.psi.xx), log_ratio(part.psi.yy, self.seed.psi.yy));
-        place + 0.25 * (dx * dx + dy * dy)
+        let shape = 0.25 * (dx * dx + dy * dy);
+        let (a, b) = (&self.seed.rows, &part.rows);
+        match (a[1].share > 0.0, b[1].share > 0.0) {
+            (false, false) => place(&a[0], &b[0]) + shape,
+            (true, true) => {
+                let share = a[0].share - b[0].share;
+                place(&a[0], &b[0]) + place(&a[1], &b[1]) + share * share + shape
+            }
+            _ => OTHER_KIND + place(&a[0], &b[0]) + shape,
+        }
     }
 
     fn close(&self, nu: f64) -> Component {
-        let mean = self.offset * (1.0 / self.weight);
         let psi = self.psi * (1.0 / self.weight);
-        let between = (self.offset2 * (1.0 / self.weight) - Sym2::outer(mean)).mean_variance().max(0.0);
-        let lean = (self.lean_trace / self.weight + between * (nu - 3.0)) / psi.mean_variance();
-        Component { weight: self.weight, mean: self.seed.mean + mean, lean, psi }
+        let total: f64 = self.rows.iter().map(|r| r.share).sum();
+        let mut rows = [Row::default(); 2];
+        for (i, sums) in self.rows.iter().enumerate() {
+            if sums.share > 0.0 {
+                let k = 1.0 / sums.share;
+                let mean = sums.offset * k;
+                let between = |second: f64, first: f64| (second * k - first * first).max(0.0) * (nu - 3.0);
+                let lean = [
+                    (sums.lean[0] * k + between(sums.offset2[0], mean.x_mm)) / psi.xx,
+                    (sums.lean[1] * k + between(sums.offset2[1], mean.y_mm)) / psi.yy,
+                ];
+                rows[i] = Row { share: sums.share / total, mean: self.seed.rows[i].mean + mean, lean };
+            }
+        }
+        Component { weight: self.weight, psi, rows }
     }
 }

@@ -5,10 +5,8 @@
 //! error of the next mark is new. Rounds are played as in [`super::rehearsal`], with the same random numbers for each
 //! [`Memory`].
 
-use super::filter::Filter;
-use super::plan::{Ahead, Outlook, plan};
-use crate::advice::quick_move;
-use crate::group::{ClassOdds, KAPPA};
+use crate::advice::{Outlook, ShotAhead, plan, quick_move};
+use crate::group::{ClassOdds, Filter, KAPPA, Prior};
 use crate::plane::Point;
 use crate::random::Random;
 use crate::score::Scorer;
@@ -183,7 +181,7 @@ impl<'a> Course<'a> {
                     off = off + luck.drift[end];
                     end += 1;
                     if let Some(filter) = &mut knowledge {
-                        filter.widen([line.drift_mm.powi(2); 2]);
+                        filter.end_of_end(line.drift_mm.powi(2));
                     }
                 }
             }
@@ -221,10 +219,10 @@ impl<'c, 'a> Line<'c, 'a> {
         Luck { first, noise, flyer, drift, setting }
     }
 
-    fn ahead(&self) -> Vec<Ahead> {
+    fn ahead(&self) -> Vec<ShotAhead> {
         let shots_per_end = self.stage.shots_per_end;
         (0..self.stage.ends * shots_per_end)
-            .map(|i| Ahead { counts: true, ends: (i + 1) % shots_per_end == 0 })
+            .map(|i| ShotAhead { counts: true, ends: (i + 1) % shots_per_end == 0 })
             .collect()
     }
 
@@ -238,11 +236,12 @@ impl<'c, 'a> Line<'c, 'a> {
     /// What Goldward knows without a memory.
     fn stranger(&self) -> Filter {
         let c = self.course;
-        Filter::new(self.spread_mm, c.worth, [c.trust; 2], c.jump)
+        let prior = Prior::on_face(self.spread_mm, c.worth, c.trust);
+        Filter::new(&prior.unwrap_or_else(|e| unreachable!("a course that cannot be: {e}")), c.jump)
     }
 
     /// The shift to make before the shots `ahead`, if any.
-    fn decide(&self, filter: &mut Filter, ahead: &[Ahead]) -> Option<Point> {
+    fn decide(&self, filter: &mut Filter, ahead: &[ShotAhead]) -> Option<Point> {
         if ahead.is_empty() {
             return None;
         }
@@ -258,13 +257,14 @@ impl<'c, 'a> Line<'c, 'a> {
                 off_mm: s.centre.radius_mm(),
                 centre_variance: 0.5 * (s.centre_variance[0] + s.centre_variance[1]),
                 spread_variance: s.spread_variance,
+                end_variance: 0.0,
                 information: self.odds.information(),
                 setting_variance,
                 drift_variance: self.drift_mm.powi(2),
                 ahead,
                 touch_cost: cost,
             };
-            if plan(self.stage.scorer, &outlook).best_within(0.5 * cost) != Some(0) {
+            if !plan(self.stage.scorer, &outlook).is_now(cost, ahead.len() % self.stage.shots_per_end) {
                 return None;
             }
         }

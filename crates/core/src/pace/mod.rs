@@ -2,19 +2,17 @@
 //!
 //! [`Pace`] carries one distance event by event and answers after each: what the group says, whether to touch now, wait or
 //! leave, and the points expected of each. [`rehearsal`] plays whole rounds of a simulated archer under fixed rules and
-//! under Goldward's own, so that anyone can see what a rule costs. [`Filter`] is the knowledge behind both, [`plan`] the
-//! weighing.
+//! under Goldward's own, so that anyone can see what a rule costs. [`Filter`] is the knowledge of the rehearsed rounds, [`plan`](fn@plan) the
+//! weighing behind both.
 
 pub mod distances;
 pub mod drift;
-mod filter;
-mod plan;
 pub mod rehearsal;
 mod state;
 
-pub use filter::{Filter, JUMP_A_SHOT, Summary};
-pub use plan::{Ahead, Outlook, Plan, plan};
-pub use state::{Answer, Event, Pace, PaceError, Reason, Settings, Wait};
+pub use crate::advice::{Outlook, Plan, Reason, ShotAhead, plan};
+pub use crate::group::{Filter, JUMP_A_SHOT, Summary};
+pub use state::{Answer, Event, Pace, PaceError, Settings};
 
 /// Drift assumed between ends without history, one standard deviation an axis, in milliradians (common practice, no source:
 /// light, wind and tiring move a club archer's group by about a tenth of a milliradian an end).

@@ -5,13 +5,12 @@
 //! where the shots landed. A shot counts the score expected of where the sight truly was, so that rules differ by what
 //! they do and not by luck.
 
-use super::filter::Filter;
-use super::plan::{Ahead, Outlook, plan};
-use crate::advice::quick_move;
-use crate::group::{ClassOdds, KAPPA, WORTH_DEFAULT};
+use crate::advice::{Outlook, ShotAhead, plan, quick_move};
+use crate::group::{ClassOdds, Doubt, EndEffect, Filter, KAPPA, Prior, WORTH_DEFAULT};
 use crate::plane::Point;
 use crate::random::Random;
 use crate::score::Scorer;
+use crate::stats::quadrature;
 
 /// A way of deciding when and how far to touch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -119,6 +118,25 @@ pub struct Scene {
     pub worth: f64,
     /// Probability, as Goldward believes it, that the process jumps just before a shot. The simulated archer never jumps.
     pub jump: f64,
+    /// The offset that the simulated archer's shots of an end share.
+    pub end: EndEffect,
+    /// What Goldward is told: as much as an archer would tell it, not the truth.
+    pub told: Told,
+}
+
+/// What the archer tells Goldward before the round.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Told {
+    /// Trust of the first setting.
+    pub trust: f64,
+    /// Spread, in millimetres on the face.
+    pub spread_mm: f64,
+    /// Share of flyers.
+    pub flyers: f64,
+    /// What the shots of an end share.
+    pub end: EndEffect,
+    /// How far all that may be wrong.
+    pub doubt: Doubt,
 }
 
 impl Scene {
@@ -138,6 +156,14 @@ impl Scene {
             touch_cost: crate::advice::TOUCH_COST_DEFAULT,
             worth: WORTH_DEFAULT,
             jump: 0.0,
+            end: EndEffect::NONE,
+            told: Told {
+                trust: trust_of(spread_mm, first_offset_mm),
+                spread_mm,
+                flyers,
+                end: EndEffect::NONE,
+                doubt: Doubt::default(),
+            },
         }
     }
 
@@ -147,14 +173,20 @@ impl Scene {
         (self.sighting_ends + self.ends) * self.shots_per_end
     }
 
-    fn ahead(&self) -> Vec<Ahead> {
+    fn ahead(&self) -> Vec<ShotAhead> {
         (0..self.shots())
-            .map(|i| Ahead {
+            .map(|i| ShotAhead {
                 counts: i >= self.sighting_ends * self.shots_per_end,
                 ends: (i + 1) % self.shots_per_end == 0,
             })
             .collect()
     }
+}
+
+/// Trust of a setting that is off by `first_offset_mm`, one standard deviation, for an archer of `spread_mm`.
+#[must_use]
+pub fn trust_of(spread_mm: f64, first_offset_mm: f64) -> f64 {
+    (spread_mm / first_offset_mm.max(1e-3)).powi(2).clamp(1e-4, 1e4)
 }
 
 /// Sums over rounds; add those of several ranges to get the whole.
@@ -263,6 +295,8 @@ struct Luck {
     noise: Vec<Point>,
     flyer: Vec<bool>,
     drift: Vec<Point>,
+    /// The offset that the shots of each end share.
+    end: Vec<Point>,
     setting: Vec<Point>,
 }
 
@@ -279,7 +313,13 @@ impl Luck {
         let drift = (0..scene.sighting_ends + scene.ends).map(|_| point(scene.drift_mm)).collect();
         let setting = (0..shots).map(|_| point(scene.setting_mm)).collect();
         let flyer = (0..shots).map(|_| random.uniform() < scene.flyers).collect();
-        Self { first, noise, flyer, drift, setting }
+        let end = (0..scene.sighting_ends + scene.ends)
+            .map(|_| {
+                let (x, y) = random.normal_pair();
+                Point::new(x * scene.spread_mm * scene.end.windage, y * scene.spread_mm * scene.end.elevation)
+            })
+            .collect();
+        Self { first, noise, flyer, drift, end, setting }
     }
 }
 
@@ -291,7 +331,8 @@ struct ByOffset {
 
 impl ByOffset {
     fn new(scene: &Scene, scorer: &Scorer) -> Self {
-        let reach = 4.0 * scene.spread_mm + 6.0 * scene.first_offset_mm + 60.0 * scene.drift_mm + 400.0;
+        let ends = 6.0 * scene.spread_mm * (scene.end.windage + scene.end.elevation);
+        let reach = 4.0 * scene.spread_mm + 6.0 * scene.first_offset_mm + 60.0 * scene.drift_mm + ends + 400.0;
         let step_mm = (scene.spread_mm / 40.0).max(0.05);
         let values = (0..=(reach / step_mm) as usize + 1)
             .map(|i| {
@@ -338,23 +379,33 @@ impl<'a> Rehearsal<'a> {
     /// Expected points of a round with a sight that is always exact.
     #[must_use]
     pub fn oracle_points(&self) -> f64 {
-        ByOffset::new(self.scene, self.scorer).at(0.0) * (self.scene.ends * self.scene.shots_per_end) as f64
+        let by_offset = ByOffset::new(self.scene, self.scorer);
+        // Over the offsets of ends, by a rule of so many nodes an axis.
+        let rule = quadrature::normal(24);
+        let end = self.scene.end;
+        let mut mean = 0.0;
+        for (x, wx) in rule.nodes.iter().zip(&rule.weights) {
+            for (y, wy) in rule.nodes.iter().zip(&rule.weights) {
+                let off = Point::new(x * end.windage, y * end.elevation) * self.scene.spread_mm;
+                mean += wx * wy * by_offset.at(off.radius_mm());
+            }
+        }
+        mean * (self.scene.ends * self.scene.shots_per_end) as f64
     }
 
     /// Plays the rounds numbered `rounds` under each of `rules`.
     #[must_use]
     pub fn play(&self, rules: &[Rule], rounds: std::ops::Range<u64>) -> Tally {
         let by_offset = ByOffset::new(self.scene, self.scorer);
-        let exact = by_offset.at(0.0);
         let ahead = self.scene.ahead();
-        let oracle = exact * (self.scene.ends * self.scene.shots_per_end) as f64;
         let mut tally = Tally::new(rules, ahead.len());
         for round in rounds {
             let luck = Luck::draw(self.scene, self.seed, round);
-            let never = self.one(Rule::Never, &luck, &ahead, &by_offset, exact, None);
+            let oracle = self.one(Rule::Oracle, &luck, &ahead, &by_offset, None);
+            let never = self.one(Rule::Never, &luck, &ahead, &by_offset, None);
             tally.rounds += 1;
             for (k, rule) in rules.iter().enumerate() {
-                let points = self.one(*rule, &luck, &ahead, &by_offset, exact, Some((&mut tally, k)));
+                let points = self.one(*rule, &luck, &ahead, &by_offset, Some((&mut tally, k)));
                 tally.points[k] += points;
                 tally.points2[k] += points * points;
                 tally.given_away2[k] += (oracle - points).powi(2);
@@ -367,7 +418,7 @@ impl<'a> Rehearsal<'a> {
     fn player(&self, rule: Rule) -> Player {
         let scene = self.scene;
         let mean = |first, then| Player::Mean { sum: Point::default(), count: 0, first, then };
-        let trust = (scene.spread_mm / scene.first_offset_mm.max(1e-3)).powi(2).clamp(1e-4, 1e4);
+        let trust = trust_of(scene.spread_mm, scene.first_offset_mm);
         match rule {
             Rule::Never | Rule::Oracle => Player::Still,
             Rule::EveryArrow => mean(1, Some(1)),
@@ -378,11 +429,20 @@ impl<'a> Rehearsal<'a> {
             Rule::OnceAfterSix => mean(6, None),
             Rule::Harmonic => Player::Harmonic { k: 0.0 },
             Rule::Goldward | Rule::GoldwardCalm => Player::Goldward {
-                filter: Box::new(Filter::new(scene.spread_mm, scene.worth, [trust; 2], scene.jump)),
+                filter: Box::new(Filter::new(&self.prior(), scene.jump)),
                 cost: if rule == Rule::Goldward { 0.0 } else { scene.touch_cost },
             },
             Rule::PerfectLearner => Player::Learner { mean: Point::default(), lean: 1.0 / trust },
         }
+    }
+
+    /// What Goldward is told.
+    fn prior(&self) -> Prior {
+        let told = &self.scene.told;
+        let prior = Prior::on_face(told.spread_mm.max(0.001), self.scene.worth, told.trust)
+            .and_then(|p| p.with_end_effect(told.end))
+            .and_then(|p| p.doubted(told.doubt));
+        prior.unwrap_or_else(|e| unreachable!("a scene that cannot be: {e}"))
     }
 
     /// Points of one round under one rule; what happens at each shot goes into row `k` of the tally.
@@ -390,9 +450,8 @@ impl<'a> Rehearsal<'a> {
         &self,
         rule: Rule,
         luck: &Luck,
-        ahead: &[Ahead],
+        ahead: &[ShotAhead],
         by_offset: &ByOffset,
-        exact: f64,
         mut record: Option<(&mut Tally, usize)>,
     ) -> f64 {
         let scene = self.scene;
@@ -403,11 +462,10 @@ impl<'a> Rehearsal<'a> {
         let mut touches = 0;
         let mut end = 0;
         for (i, shot) in ahead.iter().enumerate() {
-            let (value, off2) = if rule == Rule::Oracle {
-                (exact, 0.0)
-            } else {
-                (by_offset.at(off.radius_mm()), 0.5 * off.radius_mm().powi(2))
-            };
+            // Even an exact sight is off by what the end does.
+            let here = if rule == Rule::Oracle { Point::default() } else { off };
+            let (value, off2) = (by_offset.at((here + luck.end[end]).radius_mm()), 0.5 * here.radius_mm().powi(2));
+            let exact = if rule == Rule::Oracle { value } else { by_offset.at(luck.end[end].radius_mm()) };
             if shot.counts {
                 points += value;
             }
@@ -416,7 +474,7 @@ impl<'a> Rehearsal<'a> {
                 tally.offset2_at[*k][i] += off2;
             }
             let wide = if luck.flyer[i] { KAPPA[1].sqrt() } else { 1.0 };
-            let z = off + luck.noise[i] * wide;
+            let z = off + luck.end[end] + luck.noise[i] * wide;
             let shift = self.decide(&mut player, z, luck.flyer[i], &ahead[i + 1..]);
             if let Some(shift) = shift {
                 touches += 1;
@@ -431,7 +489,7 @@ impl<'a> Rehearsal<'a> {
                 off = off + luck.drift[end];
                 end += 1;
                 match &mut player {
-                    Player::Goldward { filter, .. } => filter.widen([scene.drift_mm.powi(2); 2]),
+                    Player::Goldward { filter, .. } => filter.end_of_end(scene.drift_mm.powi(2)),
                     Player::Learner { lean, .. } => *lean += (scene.drift_mm / scene.spread_mm).powi(2),
                     _ => {}
                 }
@@ -447,7 +505,7 @@ impl<'a> Rehearsal<'a> {
     }
 
     /// The shift to make after a shot that landed at `z`, if any.
-    fn decide(&self, player: &mut Player, z: Point, flyer: bool, ahead: &[Ahead]) -> Option<Point> {
+    fn decide(&self, player: &mut Player, z: Point, flyer: bool, ahead: &[ShotAhead]) -> Option<Point> {
         let scene = self.scene;
         if ahead.is_empty() {
             return None;
@@ -487,7 +545,8 @@ impl<'a> Rehearsal<'a> {
                 filter.shot(z, odds);
                 let setting_variance = scene.setting_mm.powi(2);
                 let (clicks, gain) = quick_move(self.scorer, &filter.next(), odds, scene.click_mm, setting_variance);
-                if clicks == [0, 0] || (*cost > 0.0 && !self.worth_it(filter, gain, *cost, ahead)) {
+                let until_end = ahead.len() % scene.shots_per_end;
+                if clicks == [0, 0] || (*cost > 0.0 && !self.worth_it(filter, gain, *cost, ahead, until_end)) {
                     return None;
                 }
                 let shift =
@@ -500,11 +559,11 @@ impl<'a> Rehearsal<'a> {
 
     /// What Goldward believes of flyers: what the scene says, and a few strays.
     fn odds(&self) -> ClassOdds {
-        let flyers = self.scene.flyers.clamp(0.001, 0.5);
+        let flyers = self.scene.told.flyers.clamp(0.001, 0.5);
         ClassOdds::new([1.0 - flyers - 0.001, flyers, 0.001]).unwrap_or_default()
     }
 
-    fn worth_it(&self, filter: &Filter, gain: f64, cost: f64, ahead: &[Ahead]) -> bool {
+    fn worth_it(&self, filter: &Filter, gain: f64, cost: f64, ahead: &[ShotAhead], until_end: usize) -> bool {
         let counted = ahead.iter().filter(|a| a.counts).count() as f64;
         if gain * counted < cost {
             return false;
@@ -516,6 +575,7 @@ impl<'a> Rehearsal<'a> {
                 off_mm: s.centre.radius_mm(),
                 centre_variance: 0.5 * (s.centre_variance[0] + s.centre_variance[1]),
                 spread_variance: s.spread_variance,
+                end_variance: s.spread_variance * 0.5 * self.scene.told.end.variances().iter().sum::<f64>(),
                 information: self.odds().information(),
                 setting_variance: self.scene.setting_mm.powi(2),
                 drift_variance: self.scene.drift_mm.powi(2),
@@ -523,6 +583,6 @@ impl<'a> Rehearsal<'a> {
                 touch_cost: cost,
             },
         );
-        plan.best_within(0.5 * cost) == Some(0)
+        plan.is_now(cost, until_end)
     }
 }

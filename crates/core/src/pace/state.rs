@@ -1,19 +1,17 @@
 //! One distance, carried event by event.
 
-use super::filter::Filter;
-use super::plan::{Ahead, Outlook, Plan, plan};
-use super::{DEFAULT_TIME, DRIFT_DEFAULT_MRAD, JUMP_A_SHOT, TimeRule};
-use crate::advice::{self, Action, Advice, advise};
+use super::{DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
+use crate::advice::{self, Action, Advice, Course, PLANNED, Reason, ShotAhead, advise_over};
 use crate::face::Face;
-use crate::group::{self, ClassOdds, EXACT_SHOTS, GroupError, Pattern, Prior, Reading, cells};
-use crate::plane::{Point, Sym2};
+use crate::group::{self, ClassOdds, Filter, GroupError, JUMP_A_SHOT, Prior, Reading};
+use crate::plane::Point;
 use crate::score::Scorer;
-use crate::shot::{Felt, Place, Shot};
+use crate::shot::{Felt, Place, Shot, USUAL_END};
 use crate::sight::Sight;
 use crate::units::{Distance, Shaft};
 
-/// Beyond [`EXACT_SHOTS`] shots, this many latest ones are read under every pattern; what came before is their prior.
-const WINDOW: usize = 8;
+/// More shots than this are no end.
+const MOST_IN_END: usize = 12;
 
 /// What is fixed for a distance.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +38,6 @@ pub struct Settings {
     pub shots_per_end: usize,
     /// Drift between ends, one standard deviation an axis, in milliradians.
     pub drift_mrad_per_end: f64,
-    /// Probability that the process jumps just before a shot.
-    pub jump_a_shot: f64,
     /// The clock.
     pub time: TimeRule,
 }
@@ -69,18 +65,18 @@ impl Settings {
             ends: 1,
             shots_per_end: shots_left.max(1),
             drift_mrad_per_end: DRIFT_DEFAULT_MRAD,
-            jump_a_shot: JUMP_A_SHOT,
             time: DEFAULT_TIME,
         }
+    }
+
+    /// Shots of an end. Where nobody tells of ends (a long string), six shots are taken to be one.
+    fn end_size(&self) -> usize {
+        if self.shots_per_end > MOST_IN_END { USUAL_END } else { self.shots_per_end.max(1) }
     }
 
     /// Drift variance between ends on the face, an axis, in mm^2.
     fn drift_variance(&self) -> f64 {
         (self.drift_mrad_per_end * self.distance.metres()).powi(2)
-    }
-
-    fn setting_variance(&self) -> f64 {
-        self.sight.setting_variance_on_face(self.distance)
     }
 }
 
@@ -136,84 +132,24 @@ pub enum PaceError {
     },
 }
 
-/// What to do about the sight now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wait {
-    /// Dial the advice's clicks now.
-    Touch,
-    /// Shoot on; a touch will pay when more is known.
-    Wait,
-    /// Leave it: it will not get much better.
-    Leave,
-}
-
 /// The answer after an event.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
     /// What the shots say, in the frame of the present setting.
     pub reading: Reading,
-    /// The best move and its worth, as for a reading by itself.
+    /// Move, wait or leave, how far, and its worth.
     pub advice: Advice,
-    /// Touch, wait or leave.
-    pub wait: Wait,
-    /// Expected points over the shots left when touching now, less its cost.
-    pub points_now: f64,
-    /// The same when waiting one, two, ... shots before touching.
-    pub points_wait: Vec<f64>,
-    /// Expected points when the sight is never touched again.
-    pub points_never: f64,
     /// Shots still to come, sighting shots included.
     pub shots_left: usize,
-    /// Why.
-    pub why: Reason,
 }
 
-/// Why the sight is to be touched, left or shot on with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Reason {
-    /// No shots are left at this distance.
-    NoShots,
-    /// The sight is within half a click of the best that is known.
-    Within,
-    /// There is no time for a touch in this end.
-    NoTime,
-    /// More arrows may show a touch worth making.
-    MayShow,
-    /// A touch would gain less than it costs, and waiting will not make it much better.
-    TooLittle,
-    /// Waiting would cost more than the next arrows can teach.
-    Now,
-    /// The next arrows teach more than they cost.
-    Teach,
-    /// A touch would gain less than it costs.
-    LessThanCost,
-}
-
-impl Reason {
-    /// A stable name for machines.
-    #[must_use]
-    pub fn kind(self) -> &'static str {
-        match self {
-            Self::NoShots => "no_shots",
-            Self::Within => "within",
-            Self::NoTime => "no_time",
-            Self::MayShow => "may_show",
-            Self::TooLittle => "too_little",
-            Self::Now => "now",
-            Self::Teach => "teach",
-            Self::LessThanCost => "less_than_cost",
-        }
-    }
-}
-
-/// What is known after some events.
-#[derive(Debug, Clone)]
-struct Knowledge {
-    filter: Filter,
+/// Where the events have led to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Standing {
     /// Where the pin is, as a shift on the face from where it was at first.
     pin_shift: Point,
-    /// Whether anything but shots has widened the centre.
-    widened: bool,
+    /// Touches since the last shot.
+    touches: u32,
     ends_done: usize,
     shots_in_end: usize,
     time_left: Option<f64>,
@@ -226,46 +162,25 @@ pub struct Pace {
     scorer: Scorer,
     events: Vec<Event>,
     undone: Vec<Event>,
-    /// Knowledge before each event, and after the last.
-    states: Vec<Knowledge>,
 }
 
 impl Pace {
     /// Before the first shot.
     #[must_use]
     pub fn new(settings: Settings) -> Self {
-        let filter = Filter::new(
-            settings.prior.spread_mm(),
-            settings.prior.worth(),
-            [settings.prior.trust(); 2],
-            settings.jump_a_shot,
-        );
-        Self::with_filter(settings, filter)
-    }
-
-    /// At the next distance of a round: what was learnt of windage here comes along, elevation starts anew with the trust of
-    /// `settings`.
-    #[must_use]
-    pub fn at_next_distance(&self, settings: Settings) -> Self {
-        let ratio = settings.distance.metres() / self.settings.distance.metres();
-        let filter = self.now().filter.at_next_distance(ratio, settings.prior.trust());
-        let mut next = Self::with_filter(settings, filter);
-        // The prior of the settings speaks of neither what came along nor its different axes.
-        next.states[0].widened = true;
-        next
-    }
-
-    fn with_filter(settings: Settings, filter: Filter) -> Self {
         let scorer = Scorer::new(settings.face, settings.shaft);
-        let first = Knowledge {
-            filter,
-            pin_shift: Point::default(),
-            widened: false,
-            ends_done: 0,
-            shots_in_end: 0,
-            time_left: None,
-        };
-        Self { settings, scorer, events: Vec::new(), undone: Vec::new(), states: vec![first] }
+        Self { settings, scorer, events: Vec::new(), undone: Vec::new() }
+    }
+
+    /// At the next distance of a round: what was learnt of windage and spread here comes along, elevation starts anew with the
+    /// trust of `settings`.
+    ///
+    /// # Errors
+    /// [`GroupError`], which [`Pace::take`] has ruled out for the events it took.
+    pub fn at_next_distance(&self, mut settings: Settings) -> Result<Self, GroupError> {
+        let ratio = settings.distance.metres() / self.settings.distance.metres();
+        settings.prior = settings.prior.with_windage_of(&self.read()?.next, ratio);
+        Ok(Self::new(settings))
     }
 
     /// The settings.
@@ -280,30 +195,69 @@ impl Pace {
         &self.events
     }
 
-    fn now(&self) -> &Knowledge {
-        self.states.last().unwrap_or_else(|| unreachable!("there is always the first state"))
+    /// Goes through the events in order; `each` is told of every event and of where things stood before it.
+    fn replay(&self, mut each: impl FnMut(&Event, &Standing)) -> Standing {
+        let mut now =
+            Standing { pin_shift: Point::default(), touches: 0, ends_done: 0, shots_in_end: 0, time_left: None };
+        for event in &self.events {
+            each(event, &now);
+            match event {
+                Event::Shot(_) => {
+                    now.shots_in_end += 1;
+                    now.touches = 0;
+                }
+                Event::Touch(pin) => {
+                    now.pin_shift = now.pin_shift + self.settings.sight.shift_mm(*pin, self.settings.distance);
+                    now.touches += 1;
+                }
+                Event::EndOfEnd => {
+                    now.ends_done += 1;
+                    now.shots_in_end = 0;
+                    now.time_left = None;
+                }
+                Event::TimeLeft(seconds) => now.time_left = Some(*seconds),
+                Event::Felt { .. } => {}
+            }
+        }
+        now
     }
 
-    /// The shots so far with their latest marks, each carried to the present setting.
+    /// A number for the end of the next shot.
+    fn end_number(&self, now: &Standing) -> u32 {
+        (now.ends_done * 1000 + now.shots_in_end / self.settings.end_size()) as u32
+    }
+
+    fn standing(&self) -> Standing {
+        self.replay(|_, _| {})
+    }
+
+    /// The shots so far with their latest marks, each carried to the present setting, with its end and with what the touches
+    /// before it have loosened.
     #[must_use]
     pub fn shots(&self) -> Vec<Shot> {
-        let present = self.now().pin_shift;
+        let setting_variance = self.settings.sight.setting_variance_on_face(self.settings.distance);
         let mut shots: Vec<Shot> = Vec::new();
-        for (event, state) in self.events.iter().zip(&self.states) {
-            match event {
-                Event::Shot(shot) => shots.push(Shot { carry: present - state.pin_shift, ..*shot }),
-                Event::Felt { shot, was } => {
-                    if let Some(s) = shots.get_mut(shot - 1) {
-                        s.felt = *was;
-                    }
+        let present = self.replay(|event, now| match event {
+            Event::Shot(shot) => shots.push(Shot {
+                carry: now.pin_shift,
+                end: self.end_number(now),
+                loosened_mm2: f64::from(now.touches) * setting_variance,
+                ..*shot
+            }),
+            Event::Felt { shot, was } => {
+                if let Some(s) = shots.get_mut(shot - 1) {
+                    s.felt = *was;
                 }
-                Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) => {}
             }
+            Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) => {}
+        });
+        for shot in &mut shots {
+            shot.carry = present.pin_shift - shot.carry;
         }
         shots
     }
 
-    /// Takes in an event. One more shot costs one step, whatever came before; a mark on an earlier shot costs the steps since.
+    /// Takes in an event.
     ///
     /// # Errors
     /// [`PaceError`]; nothing is changed then.
@@ -311,7 +265,6 @@ impl Pace {
         self.check(&event)?;
         self.events.push(event);
         self.undone.clear();
-        self.carry_on(event);
         Ok(())
     }
 
@@ -322,10 +275,6 @@ impl Pace {
     pub fn undo(&mut self) -> Result<Event, PaceError> {
         let event = self.events.pop().ok_or(PaceError::Nothing("undo"))?;
         self.undone.push(event);
-        self.replay_from(match event {
-            Event::Felt { shot, .. } => self.event_of_shot(shot),
-            _ => self.events.len(),
-        });
         Ok(event)
     }
 
@@ -336,57 +285,7 @@ impl Pace {
     pub fn redo(&mut self) -> Result<Event, PaceError> {
         let event = self.undone.pop().ok_or(PaceError::Nothing("do again"))?;
         self.events.push(event);
-        self.carry_on(event);
         Ok(event)
-    }
-
-    fn carry_on(&mut self, event: Event) {
-        if let Event::Felt { shot, .. } = event {
-            self.replay_from(self.event_of_shot(shot));
-        } else {
-            let next = self.step(self.now(), &event, None);
-            self.states.push(next);
-        }
-    }
-
-    /// Index of the event that was shot number `shot`.
-    fn event_of_shot(&self, shot: usize) -> usize {
-        let mut shots = self.events.iter().enumerate().filter(|(_, e)| matches!(e, Event::Shot(_)));
-        shots.nth(shot - 1).map_or(self.events.len(), |(i, _)| i)
-    }
-
-    fn replay_from(&mut self, from: usize) {
-        self.states.truncate(from + 1);
-        let felt: Vec<Felt> = self.shots_felt();
-        let mut shot = self.events[..from].iter().filter(|e| matches!(e, Event::Shot(_))).count();
-        for i in from..self.events.len() {
-            let event = self.events[i];
-            let mark = if matches!(event, Event::Shot(_)) {
-                shot += 1;
-                Some(felt[shot - 1])
-            } else {
-                None
-            };
-            let next = self.step(self.now(), &event, mark);
-            self.states.push(next);
-        }
-    }
-
-    /// The latest mark of every shot.
-    fn shots_felt(&self) -> Vec<Felt> {
-        let mut felt = Vec::new();
-        for event in &self.events {
-            match event {
-                Event::Shot(shot) => felt.push(shot.felt),
-                Event::Felt { shot, was } => {
-                    if let Some(f) = felt.get_mut(shot - 1) {
-                        *f = *was;
-                    }
-                }
-                Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) => {}
-            }
-        }
-        felt
     }
 
     fn check(&self, event: &Event) -> Result<(), PaceError> {
@@ -425,123 +324,63 @@ impl Pace {
         }
     }
 
-    fn odds(&self, felt: Felt) -> ClassOdds {
-        self.settings.unmarked.felt(felt)
-    }
-
-    fn step(&self, before: &Knowledge, event: &Event, mark: Option<Felt>) -> Knowledge {
-        let mut next = before.clone();
-        match event {
-            Event::Shot(shot) => {
-                let odds = self.odds(mark.unwrap_or(shot.felt));
-                match shot.place {
-                    Place::At(p) => {
-                        next.filter.shot(p, odds);
-                    }
-                    Place::Called(call) => {
-                        if let Ok(cell) = call.cell(self.settings.face, self.settings.shaft) {
-                            let spread = next.filter.summary().spread_variance.sqrt();
-                            let reach = 12.0 * spread.max(0.3 * cell.inner_mm);
-                            next.filter
-                                .shot_within(&cells::middles(&cell, Point::default(), 0.8 * spread, reach), odds);
-                        }
-                    }
-                }
-                next.shots_in_end += 1;
-            }
-            Event::Touch(pin) => {
-                let shift = self.settings.sight.shift_mm(*pin, self.settings.distance);
-                next.filter.touch(shift, self.settings.setting_variance());
-                next.pin_shift = next.pin_shift + shift;
-                next.widened |= self.settings.setting_variance() > 0.0;
-            }
-            Event::EndOfEnd => {
-                next.filter.widen([self.settings.drift_variance(); 2]);
-                next.widened |= self.settings.drift_variance() > 0.0;
-                next.ends_done += 1;
-                next.shots_in_end = 0;
-                next.time_left = None;
-            }
-            Event::TimeLeft(seconds) => next.time_left = Some(*seconds),
-            Event::Felt { .. } => {}
-        }
-        next
-    }
-
     /// The shots still to come, the rest of this end first.
-    fn ahead(&self) -> Vec<Ahead> {
+    fn ahead(&self, now: &Standing) -> Vec<ShotAhead> {
         let s = &self.settings;
-        let now = self.now();
         let ends = s.sighting_ends + s.ends;
         let mut out = Vec::new();
         for end in now.ends_done..ends {
             let shot = if end == now.ends_done { now.shots_in_end.min(s.shots_per_end) } else { 0 };
             for i in shot..s.shots_per_end {
-                out.push(Ahead { counts: end >= s.sighting_ends, ends: i + 1 == s.shots_per_end });
+                out.push(ShotAhead {
+                    counts: end >= s.sighting_ends,
+                    ends: (i + 1) % s.end_size() == 0 || i + 1 == s.shots_per_end,
+                });
             }
         }
         out
     }
 
-    /// What the shots say under every pattern, in the frame of the present setting.
+    /// What the shots say under every pattern, in the frame of the present setting. The prior speaks of the first setting.
     fn read(&self) -> Result<Reading, GroupError> {
-        let shots = self.shots();
         let s = &self.settings;
-        let present = self.now().pin_shift;
-        if shots.len() <= EXACT_SHOTS && !self.states[0].widened {
-            // The prior speaks of the first setting.
-            return group::read(&shots, &s.prior.about(Point::default() - present), s.unmarked, s.face, s.shaft);
-        }
-        // Everything before the window becomes its prior.
-        let from = shots.len().saturating_sub(WINDOW);
-        let state = &self.states[self.event_of_shot(from + 1)];
-        let before = state.filter.next().collapsed(1, 0.0);
-        let Some(part) = before.parts.first() else { unreachable!("a filter has at least one part") };
-        let prior = Prior::after(part, before.nu).about(part.mean + state.pin_shift - present);
-        let mut reading = group::read(&shots[from..], &prior, s.unmarked, s.face, s.shaft)?;
-        reading.shots = shots.len();
-        // The shots before the window keep the class they had when they left it; see `classes_before`.
-        let mut p_class = self.classes_before(from);
-        p_class.append(&mut reading.p_class);
-        reading.p_class = p_class;
-        let mut places: Vec<Point> = shots[..from]
-            .iter()
-            .map(|shot| match shot.place {
-                Place::At(p) => p - shot.carry,
-                Place::Called(call) => {
-                    call.cell(s.face, s.shaft).map_or(Point::default(), |cell| cell.start() - shot.carry)
+        let shots = self.shots();
+        let mut prior = s.prior.about(s.prior.centre() - self.standing().pin_shift);
+        // What is more than one reading takes becomes its prior.
+        let from = shots.len().saturating_sub(group::MOST_SHOTS);
+        let mut before: Vec<(Point, [f64; 3])> = Vec::with_capacity(from);
+        if from > 0 {
+            let mut filter = Filter::new(&prior, JUMP_A_SHOT);
+            for (i, shot) in shots[..from].iter().enumerate() {
+                if i > 0 && shot.end != shots[i - 1].end {
+                    filter.end_of_end(s.drift_variance());
                 }
-            })
-            .collect();
-        places.append(&mut reading.places);
-        reading.places = places;
-        for list in [&mut reading.other_group, &mut reading.jump_before] {
-            if !list.is_empty() {
-                let mut longer = vec![0.0; from];
-                longer.append(list);
-                *list = longer;
+                filter.widen([shot.loosened_mm2; 2]);
+                let place = match shot.place {
+                    Place::At(p) => Some(p - shot.carry),
+                    Place::Called(call) => {
+                        call.cell(s.face, s.shaft).ok().and_then(|c| c.middle()).map(|p| p - shot.carry)
+                    }
+                };
+                let class = place.map_or([1.0, 0.0, 0.0], |p| filter.shot(p, s.unmarked.felt(shot.felt)));
+                before.push((place.unwrap_or_default(), class));
+            }
+            prior = prior.after(&filter.next());
+        }
+        let prior = prior.with_drift_mm(s.drift_variance().sqrt())?;
+        let mut reading = group::read(&shots[from..], &prior, s.unmarked, s.face, s.shaft)?;
+        if from > 0 {
+            reading.shots = shots.len();
+            let (places, classes): (Vec<_>, Vec<_>) = before.into_iter().unzip();
+            reading.places = [places, reading.places].concat();
+            reading.p_class = [classes, reading.p_class].concat();
+            for list in [&mut reading.other_group, &mut reading.jump_before] {
+                if !list.is_empty() {
+                    *list = [vec![0.0; from], std::mem::take(list)].concat();
+                }
             }
         }
         Ok(reading)
-    }
-
-    /// Class probabilities of the first `shots` shots, as the filter saw each when it came in.
-    fn classes_before(&self, shots: usize) -> Vec<[f64; 3]> {
-        let felt = self.shots_felt();
-        let mut out = Vec::with_capacity(shots);
-        for (event, state) in self.events.iter().zip(&self.states) {
-            if out.len() == shots {
-                break;
-            }
-            if let Event::Shot(shot) = event {
-                let place = match shot.place {
-                    Place::At(p) => p,
-                    Place::Called(_) => state.filter.summary().centre,
-                };
-                out.push(state.filter.clone().shot(place, self.odds(felt[out.len()])));
-            }
-        }
-        out
     }
 
     /// The answer after what has happened so far.
@@ -550,78 +389,37 @@ impl Pace {
     /// [`GroupError`], which [`Pace::take`] has ruled out for the events it took.
     pub fn answer(&self) -> Result<Answer, GroupError> {
         let s = &self.settings;
-        let now = self.now();
-        let mut reading = self.read()?;
-        if now.widened || reading.shots > EXACT_SHOTS {
-            // The filter knows of drift, of settings and of all shots; the patterns know what it does not.
-            let steady = now.filter.next();
-            let other = 1.0 - reading.probability(Pattern::Steady);
-            if other <= 0.5 {
-                let (centre, cov) = steady.centre();
-                let [xx, yy] = now.filter.summary().centre_variance;
-                reading.centre = centre;
-                reading.centre_cov = Sym2::new(xx, cov.xy, yy);
-                reading.spread = steady.spread();
-                reading.next = steady;
-            }
-        }
-        let ahead = self.ahead();
-        let counted = ahead.iter().filter(|a| a.counts).count();
-        let left = advice::Ahead { shots_left: counted as u32, touch_cost_points: s.touch_cost };
-        let advice = advise(&reading, &self.scorer, &s.sight, s.distance, s.unmarked, &left);
-        let click = s.sight.click_on_face_mm(s.distance);
-        let plan = plan(
-            &self.scorer,
-            &Outlook {
-                off_mm: reading.centre.radius_mm(),
-                centre_variance: reading.centre_cov.mean_variance(),
-                spread_variance: reading.spread.mean_variance(),
-                information: s.unmarked.information(),
-                // A touch is made in whole clicks: what is left over is up to half a click.
-                setting_variance: s.setting_variance() + (click[0] * click[0] + click[1] * click[1]) / 24.0,
-                drift_variance: s.drift_variance(),
-                ahead: &ahead,
-                touch_cost: s.touch_cost,
-            },
-        );
-        let (wait, why) = self.decide(&advice, &plan, &ahead);
-        Ok(Answer {
-            reading,
-            advice,
-            wait,
-            points_now: plan.now,
-            points_wait: plan.wait,
-            points_never: plan.never,
-            shots_left: ahead.len(),
-            why,
-        })
-    }
-
-    fn decide(&self, advice: &Advice, plan: &Plan, ahead: &[Ahead]) -> (Wait, Reason) {
-        if ahead.is_empty() {
-            return (Wait::Leave, Reason::NoShots);
-        }
-        if advice.best.clicks == [0, 0] {
-            return (Wait::Leave, Reason::Within);
-        }
-        let time = &self.settings.time;
-        if let Some(left) = self.now().time_left {
-            let shots = self.settings.shots_per_end.saturating_sub(self.now().shots_in_end) as f64;
-            if left < time.seconds_a_touch + 0.5 * shots * time.seconds_an_arrow && advice.action == Action::Move {
-                return (Wait::Wait, Reason::NoTime);
-            }
-        }
-        if advice.action == Action::Leave {
-            return match plan.best().0 {
-                Some(k) if k > 0 && advice.more_shots > 0 => (Wait::Wait, Reason::MayShow),
-                _ => (Wait::Leave, Reason::TooLittle),
+        let now = self.standing();
+        let reading = self.read()?;
+        let ahead = self.ahead(&now);
+        let course = Course {
+            shots: &ahead[..ahead.len().min(PLANNED as usize)],
+            left: ahead.iter().filter(|a| a.counts).count() as f64,
+            touch_cost_points: s.touch_cost,
+            between_ends: now.shots_in_end % s.end_size() == 0,
+            drift_variance: s.drift_variance(),
+        };
+        let mut advice = advise_over(&reading, &self.scorer, &s.sight, s.distance, s.unmarked, &course);
+        if advice.action == Action::Move && self.is_short_of_time(&now) {
+            let waiting = advice.plan.best_later().0.map_or(1, |k| k as u32);
+            let none = Point::default();
+            advice = Advice {
+                action: Action::Wait,
+                why: Reason::NoTime,
+                clicks: [0, 0],
+                pin_mm: none,
+                shift_mm: none,
+                look_after: Some(waiting),
+                ..advice
             };
         }
-        match plan.best_within(0.5 * self.settings.touch_cost) {
-            Some(0) => (Wait::Touch, Reason::Now),
-            Some(_) => (Wait::Wait, Reason::Teach),
-            None => (Wait::Leave, Reason::LessThanCost),
-        }
+        Ok(Answer { reading, advice, shots_left: ahead.len() })
+    }
+
+    fn is_short_of_time(&self, now: &Standing) -> bool {
+        let (s, time) = (&self.settings, &self.settings.time);
+        let shots = s.shots_per_end.saturating_sub(now.shots_in_end) as f64;
+        now.time_left.is_some_and(|left| left < time.seconds_a_touch + 0.5 * shots * time.seconds_an_arrow)
     }
 }
 
@@ -654,7 +452,8 @@ mod tests {
     fn up_to_nine_shots_it_is_a_reading_by_itself() {
         let s = settings(0.0, 0.0, 1.0);
         let mut pace = Pace::new(s.clone());
-        let shots = shots(9, 80.0, -60.0, 1);
+        let shots: Vec<Shot> =
+            shots(9, 80.0, -60.0, 1).into_iter().enumerate().map(|(i, s)| s.in_end(i as u32 / 6)).collect();
         for (i, shot) in shots.iter().enumerate() {
             pace.take(Event::Shot(*shot)).unwrap();
             let want = group::read(&shots[..=i], &s.prior, s.unmarked, s.face, s.shaft).unwrap();
@@ -669,12 +468,12 @@ mod tests {
             pace.take(Event::Shot(shot)).unwrap();
         }
         let before = pace.answer().unwrap();
-        assert_eq!(before.wait, Wait::Touch);
+        assert_eq!(before.advice.action, Action::Move);
         pace.take(Event::Touch(before.advice.pin_mm)).unwrap();
         let after = pace.answer().unwrap();
         let moved = before.reading.centre - before.advice.shift_mm;
         assert!((after.reading.centre - moved).radius_mm() < 1e-6, "{:?} {moved:?}", after.reading.centre);
-        assert_ne!(after.wait, Wait::Touch, "what was advised has been done");
+        assert_ne!(after.advice.action, Action::Move, "what was advised has been done");
     }
 
     #[test]
@@ -706,12 +505,12 @@ mod tests {
         let mut pace = Pace::new(settings(0.0, 0.0, 0.1));
         pace.take(Event::Shot(Shot::at(-450.0, 300.0))).unwrap();
         let answer = pace.answer().unwrap();
-        assert_eq!(answer.wait, Wait::Touch);
+        assert_eq!(answer.advice.action, Action::Move);
         assert!(answer.advice.clicks[0] < 0 && answer.advice.clicks[1] > 0);
 
         let mut pace = Pace::new(settings(0.0, 0.0, 6.0));
         pace.take(Event::Shot(Shot::at(20.0, 10.0))).unwrap();
-        assert_ne!(pace.answer().unwrap().wait, Wait::Touch);
+        assert_ne!(pace.answer().unwrap().advice.action, Action::Move);
     }
 
     #[test]
@@ -720,11 +519,11 @@ mod tests {
         for shot in shots(3, 300.0, 0.0, 5) {
             pace.take(Event::Shot(shot)).unwrap();
         }
-        assert_eq!(pace.answer().unwrap().wait, Wait::Touch);
+        assert_eq!(pace.answer().unwrap().advice.action, Action::Move);
         pace.take(Event::TimeLeft(40.0)).unwrap();
-        assert_eq!(pace.answer().unwrap().wait, Wait::Wait);
+        assert_eq!(pace.answer().unwrap().advice.action, Action::Wait);
         pace.take(Event::EndOfEnd).unwrap();
-        assert_eq!(pace.answer().unwrap().wait, Wait::Touch);
+        assert_eq!(pace.answer().unwrap().advice.action, Action::Move);
     }
 
     #[test]
@@ -735,7 +534,7 @@ mod tests {
         }
         let mut s = settings(0.0, 0.0, 1.0);
         s.distance = Distance::from_metres(35.0).unwrap();
-        let next = pace.at_next_distance(s).answer().unwrap();
+        let next = pace.at_next_distance(s).unwrap().answer().unwrap();
         let here = pace.answer().unwrap().reading.centre;
         assert!((next.reading.centre.x_mm - 0.5 * here.x_mm).abs() < 5.0 && next.reading.centre.y_mm.abs() < 1e-9);
         assert!(next.reading.centre_cov.xx < 0.5 * next.reading.centre_cov.yy);

@@ -369,7 +369,7 @@ fn place(shot: &Shot, face: &Face, shaft: Shaft) -> Option<shot::Shot> {
         Some(journal::Felt::Bad) => shot::Felt::Bad,
         Some(journal::Felt::Good) => shot::Felt::Good,
     };
-    Some(shot::Shot { place, felt, carry: Point::default() })
+    Some(shot::Shot { place, felt, ..shot::Shot::at(0.0, 0.0) }.in_end(shot.end))
 }
 
 impl std::ops::Add for Total {

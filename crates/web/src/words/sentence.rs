@@ -1,8 +1,9 @@
 //! Sentences about numbers: clicks, places, the advice, notices and patterns.
 
+use goldward_core::advice::{Action, Reason};
 use goldward_core::group::{Class, Pattern};
 use goldward_core::notice::Notice;
-use goldward_core::pace::{Answer, Reason, Wait};
+use goldward_core::pace::Answer;
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
@@ -99,10 +100,10 @@ pub fn pattern(l: Language, pattern: Pattern) -> &'static str {
 /// What the archer should do, in a few words.
 #[must_use]
 pub fn action(l: Language, answer: &Answer) -> String {
-    match answer.wait {
-        Wait::Touch => fill(Word::TouchNow.text(l), &[&clicks(l, answer.advice.clicks)]),
-        Wait::Wait => Word::WaitNow.text(l).to_owned(),
-        Wait::Leave => Word::LeaveIt.text(l).to_owned(),
+    match answer.advice.action {
+        Action::Move => fill(Word::TouchNow.text(l), &[&clicks(l, answer.advice.clicks)]),
+        Action::Wait => Word::WaitNow.text(l).to_owned(),
+        Action::Leave => Word::LeaveIt.text(l).to_owned(),
     }
 }
 
@@ -118,6 +119,9 @@ pub fn why(l: Language, reason: Reason) -> &'static str {
         Reason::Now => Word::WhyNow,
         Reason::Teach => Word::WhyTeach,
         Reason::LessThanCost => Word::WhyLessShort,
+        Reason::OnlyMisses => Word::WhyOnlyMisses,
+        Reason::NoSide => Word::WhyNoSide,
+        Reason::OnlyBad => Word::WhyOnlyBad,
     };
     word.text(l)
 }
@@ -131,8 +135,8 @@ pub fn worth(l: Language, answer: &Answer) -> String {
     }
     let arrows = answer.shots_left.to_string();
     let advice = &answer.advice;
-    match answer.wait {
-        Wait::Touch => fill(
+    match answer.advice.action {
+        Action::Move => fill(
             Word::Worth.text(l),
             &[
                 &points(l, advice.best.gain_points),
@@ -141,17 +145,17 @@ pub fn worth(l: Language, answer: &Answer) -> String {
                 &points(l, advice.gain_interval_points[1]),
             ],
         ),
-        Wait::Wait => {
-            let best = answer.points_wait.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+        Action::Wait => {
+            let best = advice.plan.wait.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
             match best {
-                Some((k, value)) if *value > answer.points_now => fill(
+                Some((k, value)) if *value > advice.plan.now => fill(
                     Word::WorthWait.text(l),
-                    &[&clicks(l, advice.best.clicks), &(k + 1).to_string(), &points(l, value - answer.points_now)],
+                    &[&clicks(l, advice.best.clicks), &(k + 1).to_string(), &points(l, value - advice.plan.now)],
                 ),
                 _ => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
             }
         }
-        Wait::Leave => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
+        Action::Leave => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
     }
 }
 

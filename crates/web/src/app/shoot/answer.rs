@@ -1,8 +1,9 @@
 //! The advice after each shot, and the touch that was made.
 
+use goldward_core::advice::Action;
 use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
-use goldward_core::pace::{Answer, Wait};
+use goldward_core::pace::Answer;
 use goldward_core::plane::Point;
 use goldward_core::units::Distance;
 use goldward_journal::{Body, Touch};
@@ -21,7 +22,7 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
     let shots: Vec<_> = sheet
         .rows
         .iter()
-        .map(|r| goldward_core::shot::Shot { place: r.place, felt: r.felt, carry: Point::default() })
+        .map(|r| goldward_core::shot::Shot { place: r.place, felt: r.felt, ..goldward_core::shot::Shot::at(0.0, 0.0) })
         .collect();
     let mut found = notice::notices(&notice::Context {
         shots: &shots,
@@ -45,7 +46,7 @@ fn record_touch(app: App, clicks: [i32; 2]) {
     let pin = sight(&sheet.kit).pin_mm(clicks);
     let advised = app.said.with_untracked(|s| {
         let a = s.answer.as_ref()?;
-        (a.wait == Wait::Touch).then_some(a.advice.pin_mm)
+        (a.advice.action == Action::Move).then_some(a.advice.pin_mm)
     });
     let end = sheet.end_now();
     let index = sheet.rows.iter().filter(|r| r.end == end).map(|r| r.index).max().unwrap_or(0);
@@ -82,10 +83,10 @@ pub(super) fn says() -> impl IntoView {
     let hand = expect_context::<Hand>();
     let state = move || {
         app.said.with(|s| match s.answer.as_ref() {
-            Some(a) if a.reading.shots > 0 => match a.wait {
-                Wait::Touch => "touch",
-                Wait::Wait => "wait",
-                Wait::Leave => "leave",
+            Some(a) if a.reading.shots > 0 => match a.advice.action {
+                Action::Move => "touch",
+                Action::Wait => "wait",
+                Action::Leave => "leave",
             },
             _ => "none",
         })
@@ -101,7 +102,8 @@ pub(super) fn says() -> impl IntoView {
         let l = app.language();
         let headline = words::action(l, &answer);
         let worth = words::worth(l, &answer);
-        let reading = (answer.wait == Wait::Touch).then(|| new_reading(app, &sheet, answer.advice.clicks)).flatten();
+        let reading =
+            (answer.advice.action == Action::Move).then(|| new_reading(app, &sheet, answer.advice.clicks)).flatten();
         let found = notices(&sheet, &answer);
         let shown = found
             .iter()
@@ -120,7 +122,7 @@ pub(super) fn says() -> impl IntoView {
                     <p class="do" id="advice">{headline} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
                 </div>
                 {(!worth.is_empty()).then(|| view! { <p class="worth">{worth}</p> })}
-                {(answer.wait == Wait::Touch).then(|| {
+                {(answer.advice.action == Action::Move).then(|| {
                     let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, clicks));
                     view! {
                         <div class="buttons">
@@ -130,7 +132,7 @@ pub(super) fn says() -> impl IntoView {
                         </div>
                     }
                 })}
-                <p class="why">{words::why(l, answer.why)}</p>
+                <p class="why">{words::why(l, answer.advice.why)}</p>
                 {refined.map(|text| view! { <p class="why" id="refined">{text}</p> })}
                 {mark.map(|text| view! { <p class="notice">{text}</p> })}
                 {shown}
@@ -161,7 +163,7 @@ fn by_flight(
     let distance = Distance::from_metres(sheet.session.distance_m).ok();
     let Some((fitted, distance)) = fitted.zip(distance) else { return (None, None) };
     let clicks = answer.advice.clicks;
-    let refined = (answer.wait == Wait::Touch)
+    let refined = (answer.advice.action == Action::Move)
         .then(|| aids::refined_clicks(&sheet.kit, fitted, distance, clicks[1]))
         .flatten()
         .map(|n| {
@@ -179,13 +181,13 @@ fn by_flight(
 
 /// The sign of an answer: an arrow that points where the pin goes, three dots, or a level bar.
 fn sign(answer: &Answer) -> impl IntoView + use<> {
-    let d = match answer.wait {
-        Wait::Touch => "M12 21V4M5 11l7-8 7 8",
-        Wait::Wait => "M4 12h.1M12 12h.1M20 12h.1",
-        Wait::Leave => "M3 9h18M3 15h18",
+    let d = match answer.advice.action {
+        Action::Move => "M12 21V4M5 11l7-8 7 8",
+        Action::Wait => "M4 12h.1M12 12h.1M20 12h.1",
+        Action::Leave => "M3 9h18M3 15h18",
     };
     let p = answer.advice.pin_mm;
-    let turn = if answer.wait == Wait::Touch { p.x_mm.atan2(p.y_mm).to_degrees() } else { 0.0 };
+    let turn = if answer.advice.action == Action::Move { p.x_mm.atan2(p.y_mm).to_degrees() } else { 0.0 };
     view! { <svg class="sign" viewBox="0 0 24 24" aria-hidden="true"><path d=d transform=format!("rotate({turn:.0} 12 12)")/></svg> }
 }
 

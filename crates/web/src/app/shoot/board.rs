@@ -1,8 +1,9 @@
 //! The face under the finger.
 
+use goldward_core::advice::Action;
 use goldward_core::face::Face;
 use goldward_core::group::Reading;
-use goldward_core::pace::{Answer, Wait};
+use goldward_core::pace::Answer;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
 use goldward_journal::Uuid;
@@ -347,7 +348,7 @@ pub(in crate::app) fn summary(answer: &Answer, reach: f64) -> impl IntoView + us
     };
     let s = 9.0 * px;
     let cross = format!("M{:.2} {y:.2}h{:.2}M{x:.2} {:.2}v{:.2}", x - s, 2.0 * s, y - s, 2.0 * s);
-    let arrow = if answer.wait == Wait::Touch {
+    let arrow = if answer.advice.action == Action::Move {
         drawing::arrow(centre, centre - answer.advice.shift_mm, 12.0 * px)
     } else {
         String::new()

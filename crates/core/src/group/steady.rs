@@ -1,24 +1,20 @@
-//! What is known of the centre and the spread, carried shot by shot.
+//! What is known of the centre and the spread of one process, carried shot by shot.
 //!
-//! The `steady` process of the group model, as a recursion: a mixture of parts, each with the centre given the spread
-//! normal about `mean` and the spread inverse-Wishart. A shot of class `kappa` updates a part exactly:
-//!
-//! ```text
-//! k = lean / (kappa + lean)     mean += k (z - mean)     lean *= kappa / (kappa + lean)
-//! psi += (z - mean)(z - mean)' / (kappa + lean)          nu += 1
-//! ```
-//!
-//! with the bivariate t of the group model as its weight. Between ends the centre wanders, and a touch sets the pin with
-//! an error: both widen the centre without telling anything of the spread, so they are added to `lean` as a variance over
-//! the expected spread (exact when the spread is known; the error is of second order in its uncertainty). One more
-//! part stands for a sudden change just before the shot. Parts that say the same are merged, so that a shot costs one
-//! step however many there were before it.
+//! The `steady` pattern of the group model as a recursion: a mixture of parts, each with the centre and the offset of the
+//! present end given the spread normal (see [`axis`](super::axis)) and the spread inverse-Wishart. A shot of each class
+//! updates a part exactly, with the bivariate t of the group model as its weight. Between ends the centre wanders and the
+//! offset is drawn anew, and a touch sets the pin with an error: drift and error widen the centre without telling anything of
+//! the spread, so they are added as a variance over the part's expected spread (exact when the spread is known; the error is of
+//! second order in its uncertainty). One more part stands for a sudden change just before the shot. Parts that say the same
+//! are merged, so that a shot costs one step however many there were before it.
 
-use crate::group::{ClassOdds, Component, KAPPA, Predictive};
+use super::axis::Axis;
+use super::predictive::{Component, Predictive};
+use super::{ClassOdds, KAPPA, Prior};
 use crate::plane::{Point, Sym2};
 
 /// Parts kept after a shot.
-const PARTS: usize = 6;
+const PARTS: usize = 10;
 /// Parts closer than this, in standard deviations of a clean shot, become one.
 const CLOSENESS: f64 = 0.1;
 /// Probability that the process jumps just before a shot: about one round of 72 in twenty.
@@ -26,21 +22,34 @@ pub const JUMP_A_SHOT: f64 = 0.0007;
 /// Variance of such a jump in units of the spread, as in the pattern `jumped`.
 const JUMP_LEAN: f64 = 25.0;
 
-/// One part: the centre given the spread is `N(mean, spread)` with each axis' variance times its `lean`.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// One part of the mixture.
+#[derive(Debug, Clone, Copy)]
 struct Part {
     weight: f64,
-    mean: Point,
-    /// Variance of the centre in units of the spread, for windage and elevation. They differ only where one axis was
-    /// learnt elsewhere.
-    lean: [f64; 2],
+    axes: [Axis; 2],
     psi: Sym2,
 }
 
+impl Part {
+    fn centre(&self) -> Point {
+        Point::new(self.axes[0].m[0], self.axes[1].m[0])
+    }
+
+    /// Where the shots of this end land.
+    fn place(&self) -> Point {
+        Point::new(self.axes[0].m[0] + self.axes[0].m[2], self.axes[1].m[0] + self.axes[1].m[2])
+    }
+
+    fn lean(&self) -> [f64; 2] {
+        self.axes.map(|a| a.p[0])
+    }
+}
+
 /// The state of knowledge about one sight setting at one distance.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Filter {
     nu: f64,
+    end: [f64; 2],
     parts: Vec<Part>,
     jump: f64,
 }
@@ -57,13 +66,20 @@ pub struct Summary {
 }
 
 impl Filter {
-    /// Before the first shot: a spread of `spread_mm` worth `worth` arrows and a setting worth `trust` arrows on each
-    /// axis; a process that jumps just before a shot with probability `jump`.
+    /// Before the first shot: what `prior` says, of a process that jumps just before a shot with probability `jump`.
     #[must_use]
-    pub fn new(spread_mm: f64, worth: f64, trust: [f64; 2], jump: f64) -> Self {
-        let psi = Sym2::isotropic(spread_mm * spread_mm * worth);
-        let part = Part { weight: 1.0, mean: Point::default(), lean: trust.map(|t| 1.0 / t), psi };
-        Self { nu: worth + 3.0, parts: vec![part], jump }
+    pub fn new(prior: &Prior, jump: f64) -> Self {
+        let end = prior.end_effect().variances();
+        let centre = prior.centre();
+        let mut parts = Vec::with_capacity(14);
+        for base in prior.bases() {
+            for (log_weight, psi) in &base.scales[..base.count] {
+                let axis = |mean: f64, c: usize| Axis::new(mean, base.lean[c], 0.0, end[c]);
+                let axes = [axis(centre.x_mm, 0), axis(centre.y_mm, 1)];
+                parts.push(Part { weight: log_weight.exp(), axes, psi: *psi });
+            }
+        }
+        Self { nu: prior.nu(), end, parts, jump }
     }
 
     /// Mean centre and variances.
@@ -74,10 +90,11 @@ impl Filter {
         let mut second = [0.0; 2];
         for p in &self.parts {
             let scale = 1.0 / (self.nu - 3.0);
-            centre = centre + p.mean * p.weight;
+            let (mean, lean) = (p.centre(), p.lean());
+            centre = centre + mean * p.weight;
             spread_variance += p.weight * p.psi.mean_variance() * scale;
-            second[0] += p.weight * (p.lean[0] * p.psi.xx * scale + p.mean.x_mm * p.mean.x_mm);
-            second[1] += p.weight * (p.lean[1] * p.psi.yy * scale + p.mean.y_mm * p.mean.y_mm);
+            second[0] += p.weight * (lean[0] * p.psi.xx * scale + mean.x_mm * mean.x_mm);
+            second[1] += p.weight * (lean[1] * p.psi.yy * scale + mean.y_mm * mean.y_mm);
         }
         let centre_variance =
             [(second[0] - centre.x_mm * centre.x_mm).max(0.0), (second[1] - centre.y_mm * centre.y_mm).max(0.0)];
@@ -87,12 +104,7 @@ impl Filter {
     /// Takes in a shot at `z` (mm, in the frame of the present setting) with class probabilities `odds`; returns the
     /// probabilities of clean, flyer and stray for it.
     pub fn shot(&mut self, z: Point, odds: ClassOdds) -> [f64; 3] {
-        self.shot_within(&[(z, 1.0)], odds)
-    }
-
-    /// Takes in a shot that is known to be at one of `places`, each standing for an area (any unit); as [`Filter::shot`].
-    pub fn shot_within(&mut self, places: &[(Point, f64)], odds: ClassOdds) -> [f64; 3] {
-        let mut children: Vec<(Part, usize)> = Vec::with_capacity(places.len() * (3 * self.parts.len() + 3));
+        let mut children: Vec<(Part, usize)> = Vec::with_capacity(3 * self.parts.len() + 3);
         if self.jump > 0.0 {
             // One part stands for the change, about the overall mean.
             let s = self.summary();
@@ -100,31 +112,26 @@ impl Filter {
             let psi = self.parts.iter().fold(Sym2::default(), |sum, p| sum + p.psi * p.weight);
             let lean = s.centre_variance.map(|v| v / spread + JUMP_LEAN);
             self.parts.iter_mut().for_each(|p| p.weight *= 1.0 - self.jump);
-            self.parts.push(Part { weight: self.jump, mean: s.centre, lean, psi });
+            let axis = |mean: f64, c: usize| Axis::new(mean, lean[c], 0.0, self.end[c]);
+            let axes = [axis(s.centre.x_mm, 0), axis(s.centre.y_mm, 1)];
+            self.parts.push(Part { weight: self.jump, axes, psi });
         }
-        let dof = self.nu - 1.0;
         let mut top = f64::NEG_INFINITY;
-        for (part, (z, area)) in self.parts.iter().flat_map(|p| places.iter().map(move |z| (p, z))) {
-            let d = *z - part.mean;
+        for part in &self.parts {
+            let log_det = part.psi.det().ln();
             for (k, p_class) in odds.get().into_iter().enumerate() {
                 if p_class <= 0.0 {
                     continue;
                 }
-                let wide = [KAPPA[k] + part.lean[0], KAPPA[k] + part.lean[1]];
-                let r = Point::new(d.x_mm / wide[0].sqrt(), d.y_mm / wide[1].sqrt());
-                let q = part.psi.mahalanobis2(r);
+                let mut child = *part;
+                let x = child.axes[0].take(z.x_mm, 0.0, KAPPA[k]);
+                let y = child.axes[1].take(z.y_mm, 0.0, KAPPA[k]);
+                let v = x.v * y.v;
+                child.psi = child.psi + Sym2::new(x.d * x.d / x.v, x.d * y.d / v.sqrt(), y.d * y.d / y.v);
                 // The constant of the t is the same for all.
-                let log_weight = (part.weight * p_class * area).ln()
-                    - 0.5 * (part.psi.det() * wide[0] * wide[1]).ln()
-                    - (0.5 * dof + 1.0) * q.ln_1p();
-                top = top.max(log_weight);
-                let gain = [part.lean[0] / wide[0], part.lean[1] / wide[1]];
-                let child = Part {
-                    weight: log_weight,
-                    mean: part.mean + Point::new(gain[0] * d.x_mm, gain[1] * d.y_mm),
-                    lean: [gain[0] * KAPPA[k], gain[1] * KAPPA[k]],
-                    psi: part.psi + Sym2::outer(r),
-                };
+                let log_t = 0.5 * (self.nu * log_det - (self.nu + 1.0) * child.psi.det().ln() - v.ln());
+                child.weight = (part.weight * p_class).ln() + log_t;
+                top = top.max(child.weight);
                 children.push((child, k));
             }
         }
@@ -166,15 +173,29 @@ impl Filter {
     pub fn widen(&mut self, variance: [f64; 2]) {
         let nu = self.nu;
         for p in &mut self.parts {
-            p.lean[0] += variance[0] * (nu - 3.0) / p.psi.xx;
-            p.lean[1] += variance[1] * (nu - 3.0) / p.psi.yy;
+            p.axes[0].loosen(variance[0] * (nu - 3.0) / p.psi.xx);
+            p.axes[1].loosen(variance[1] * (nu - 3.0) / p.psi.yy);
         }
+    }
+
+    /// An end is over: the shots of the next share another offset, and the centre has wandered by `drift_variance` mm^2 an
+    /// axis.
+    pub fn end_of_end(&mut self, drift_variance: f64) {
+        for p in &mut self.parts {
+            for (axis, end) in p.axes.iter_mut().zip(self.end) {
+                axis.new_end(end);
+            }
+        }
+        self.widen([drift_variance; 2]);
     }
 
     /// Moves into the frame of a new setting: `shift` mm on the face in the direction of the pin, set with an error of
     /// `variance` mm^2 an axis.
     pub fn touch(&mut self, shift: Point, variance: f64) {
-        self.parts.iter_mut().for_each(|p| p.mean = p.mean - shift);
+        for p in &mut self.parts {
+            p.axes[0].m[0] -= shift.x_mm;
+            p.axes[1].m[0] -= shift.y_mm;
+        }
         if variance > 0.0 {
             self.widen([variance; 2]);
         }
@@ -186,53 +207,60 @@ impl Filter {
     pub fn at_next_distance(&self, ratio: f64, trust: f64) -> Self {
         let mut next = self.clone();
         for p in &mut next.parts {
-            p.mean = Point::new(p.mean.x_mm * ratio, 0.0);
+            for (axis, end) in p.axes.iter_mut().zip(self.end) {
+                axis.new_end(end);
+            }
+            p.axes[0].m[0] *= ratio;
+            p.axes[1] = Axis::new(0.0, 1.0 / trust, 0.0, self.end[1]);
             p.psi = p.psi * (ratio * ratio);
-            p.lean[1] = 1.0 / trust;
         }
         next
     }
 
-    /// The predictive distribution of the next shot.
+    /// The predictive distribution of a shot of an end to come.
     #[must_use]
     pub fn next(&self) -> Predictive {
-        let parts = self
-            .parts
-            .iter()
-            .map(|p| {
-                // One lean for both axes; what differs goes into the scale, exact for a clean shot.
-                let lean = 0.5 * (p.lean[0] + p.lean[1]);
-                let k = p.lean.map(|l| ((1.0 + l) / (1.0 + lean)).sqrt());
-                let psi = Sym2::new(p.psi.xx * k[0] * k[0], p.psi.xy * k[0] * k[1], p.psi.yy * k[1] * k[1]);
-                Component { weight: p.weight, mean: p.mean, lean, psi }
-            })
-            .collect();
-        Predictive { nu: self.nu, parts }
+        let parts = self.parts.iter().map(|p| Component::single(p.weight, p.centre(), p.lean(), p.psi)).collect();
+        Predictive { nu: self.nu, end: self.end, parts }
+    }
+
+    /// The predictive distribution of the next shot of this very end: the offset of the end is part of the centre.
+    #[must_use]
+    pub fn next_of_this_end(&self) -> Predictive {
+        let lean = |p: &Part| p.axes.map(|a| a.p[0] + 2.0 * a.p[2] + a.p[5]);
+        let parts = self.parts.iter().map(|p| Component::single(p.weight, p.place(), lean(p), p.psi)).collect();
+        Predictive { nu: self.nu, end: [0.0; 2], parts }
     }
 }
 
 /// Squared distance of two parts in standard deviations of a clean shot, places and logarithms of the spread together.
 fn distance2(a: &Part, b: &Part, nu: f64) -> f64 {
-    let d = a.mean - b.mean;
+    let apart = |d: Point| (d.x_mm * d.x_mm / a.psi.xx + d.y_mm * d.y_mm / a.psi.yy) * nu;
     let log_ratio = |x: f64, y: f64| 2.0 * (x - y) / (x + y);
     let (sx, sy) = (log_ratio(a.psi.xx, b.psi.xx), log_ratio(a.psi.yy, b.psi.yy));
-    (d.x_mm * d.x_mm / a.psi.xx + d.y_mm * d.y_mm / a.psi.yy) * nu + 0.25 * (sx * sx + sy * sy)
+    apart(a.centre() - b.centre()) + apart(a.place() - b.place()) + 0.25 * (sx * sx + sy * sy)
 }
 
-/// Makes one part of two, with the same mean, mean spread and variance of the centre.
+/// Makes one part of two, with the same mean, mean spread and variance of the place.
 fn merge(into: &mut Part, other: &Part, nu: f64) {
     let total = into.weight + other.weight;
-    let (a, b) = (into.weight / total, other.weight / total);
-    let d = other.mean - into.mean;
-    let psi = into.psi * a + other.psi * b;
-    let between = [a * b * d.x_mm * d.x_mm * (nu - 3.0), a * b * d.y_mm * d.y_mm * (nu - 3.0)];
-    into.lean = [
-        (a * into.lean[0] * into.psi.xx + b * other.lean[0] * other.psi.xx + between[0]) / psi.xx,
-        (a * into.lean[1] * into.psi.yy + b * other.lean[1] * other.psi.yy + between[1]) / psi.yy,
-    ];
-    into.mean = into.mean + d * b;
-    into.psi = psi;
-    into.weight = total;
+    let shares = [into.weight / total, other.weight / total];
+    let both = [*into, *other];
+    let psi = both[0].psi * shares[0] + both[1].psi * shares[1];
+    let mut axes = [Axis { m: [0.0; 3], p: [0.0; 6] }; 2];
+    for (part, share) in both.iter().zip(shares) {
+        for (to, from) in axes.iter_mut().zip(&part.axes) {
+            to.m.iter_mut().zip(from.m).for_each(|(to, m)| *to += share * m);
+        }
+    }
+    let mean = axes;
+    let scale = [psi.xx, psi.yy];
+    for (part, share) in both.iter().zip(shares) {
+        for (c, of) in [part.psi.xx, part.psi.yy].into_iter().enumerate() {
+            axes[c].add_share(&mean[c], &part.axes[c], share, of / scale[c], (nu - 3.0) / scale[c]);
+        }
+    }
+    *into = Part { weight: total, axes, psi };
 }
 
 #[cfg(test)]
@@ -249,11 +277,11 @@ mod tests {
     fn it_is_the_group_model_shot_by_shot() {
         let distance = Distance::from_metres(70.0).unwrap();
         let spread = Spread::from_mrad(1.5).unwrap();
-        let prior = Prior::new(spread, distance, 4.0, 0.5).unwrap();
+        let prior = Prior::new(spread, distance, 4.0, 0.5).unwrap().as_told();
         let face = Face::named("122").unwrap();
         let mut random = Random::seeded(3);
         for _ in 0..50 {
-            let mut filter = Filter::new(spread.at(distance), 4.0, [0.5; 2], 0.0);
+            let mut filter = Filter::new(&prior, 0.0);
             let mut shots = Vec::new();
             for _ in 0..3 {
                 let (x, y) = random.normal_pair();
@@ -272,7 +300,7 @@ mod tests {
 
     #[test]
     fn a_touch_moves_the_centre_exactly() {
-        let mut filter = Filter::new(100.0, 4.0, [1.0; 2], JUMP_A_SHOT);
+        let mut filter = Filter::new(&Prior::on_face(100.0, 4.0, 1.0).unwrap(), JUMP_A_SHOT);
         for z in [Point::new(80.0, 10.0), Point::new(120.0, -30.0)] {
             filter.shot(z, ClassOdds::default());
         }
