@@ -6,7 +6,8 @@ use std::io::{self, Write};
 use std::process::ExitCode;
 
 use checks::truth::rivals::Rival;
-use checks::truth::{World, face, honesty, regret, rounds};
+use checks::truth::rounds::Way;
+use checks::truth::{Calls, World, face, honesty, regret, rounds};
 use goldward_core::score::Scorer;
 use goldward_core::units::Shaft;
 
@@ -161,18 +162,19 @@ fn honesty_table(out: &mut impl Write, w: &Wishes, scorer: &Scorer) -> io::Resul
 }
 
 fn rounds_table(out: &mut impl Write, w: &Wishes, scorer: &Scorer) -> io::Result<()> {
-    let sims = w.sims.div_ceil(5).max(20);
-    writeln!(
-        out,
-        "Whole rounds of 72 arrows, a touch costs {}, {sims} rounds a row: points more than `1/(k + trust)`",
-        w.touch_cost
-    )?;
-    writeln!(out, "{:<14} {:>14} {:>14} {:>14}", "world", "ahead", "lost", "touches")?;
-    for world in &w.worlds {
-        let r = rounds::play(world, sims, w.touch_cost, scorer);
-        let [ahead, lost, touches] = [r.ahead(), r.lost(), r.touches()].map(|m| m.to_string());
-        writeln!(out, "{:<14} {ahead:>14} {lost:>14} {touches:>14}", world.name)?;
-        out.flush()?;
+    let ways = [
+        (Way::Rehearsed, w.sims, "a touch after every arrow, as rehearsed".to_owned()),
+        (Way::Followed(w.touch_cost), w.sims.div_ceil(20), format!("followed, a touch costs {}", w.touch_cost)),
+    ];
+    for (way, sims, title) in ways {
+        writeln!(out, "Whole rounds of 72 arrows, {title}, {sims} rounds a row: points more than `1/(k + trust)`")?;
+        writeln!(out, "{:<14} {:>14} {:>14} {:>14}", "world", "ahead", "lost", "touches")?;
+        for world in w.worlds.iter().filter(|x| x.calls == Calls::Places) {
+            let r = rounds::play(world, sims, way, scorer);
+            let [ahead, lost, touches] = [r.ahead(), r.lost(), r.touches()].map(|m| m.to_string());
+            writeln!(out, "{:<14} {ahead:>14} {lost:>14} {touches:>14}", world.name)?;
+            out.flush()?;
+        }
     }
     Ok(())
 }

@@ -6,7 +6,6 @@ use goldward_core::pace::Event;
 use goldward_core::plane::Point;
 use goldward_core::random::Random;
 use goldward_core::score::{Scorer, Spot};
-use goldward_core::shot::{Place, Shot};
 
 use super::trial::{Arrow, Source};
 use super::{END, Mean, World, crowd, told};
@@ -49,50 +48,79 @@ impl Rounds {
     }
 }
 
-/// Plays `sims` rounds of `world`; Goldward is told what the archer tells, and that a touch costs `touch_cost` points.
-///
-/// # Panics
-/// When an arrow is refused.
-#[must_use]
-pub fn play(world: &World, sims: usize, touch_cost: f64, scorer: &Scorer) -> Rounds {
-    let ends = 12;
-    let rounds = crowd(sims, |number| {
+/// How Goldward is followed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Way {
+    /// As in the rehearsal: the best move after every arrow.
+    Rehearsed,
+    /// Arrow by arrow, touching when told to, when a touch costs so many points.
+    Followed(f64),
+}
+
+/// Ends of a round.
+const ENDS: usize = 12;
+
+/// Everything random about one round.
+struct Luck {
+    first: Point,
+    arrows: Vec<(Arrow, usize, Point)>,
+}
+
+impl Luck {
+    fn draw(world: &World, number: u64) -> Self {
         let mut random = Random::stream(0x12E6, number);
         let (x, y) = random.normal_pair();
         let k = 1.0 / world.trust.sqrt();
         let first = Point::new(x * k * world.spread_mm[0], y * k * world.spread_mm[1]);
         let mut source = Source::new(world, 0, &mut random);
-        let arrows: Vec<_> = (0..ends * END).map(|_| source.arrow(&mut random)).collect();
-        let lost = |arrow: &Arrow, off: Point| {
+        Self { first, arrows: (0..ENDS * END).map(|_| source.arrow(&mut random)).collect() }
+    }
+
+    /// Points lost and touches made when `decide` says after each arrow, told its number and place, how far to shift.
+    fn play(&self, scorer: &Scorer, mut decide: impl FnMut(usize, Point) -> Option<Point>) -> (f64, u32) {
+        let (mut lost, mut touches, mut off) = (0.0, 0, self.first);
+        for (i, (arrow, _, at)) in self.arrows.iter().enumerate() {
             let spot = Spot::new(arrow.cov);
-            scorer.expected(arrow.mean, &spot) - scorer.expected(arrow.mean + off, &spot)
-        };
-        let (mut fixed, mut off) = (0.0, first);
-        for (i, (arrow, _, at)) in arrows.iter().enumerate() {
-            fixed += lost(arrow, off);
-            let shift = (off + *at) * (1.0 / (i as f64 + 1.0 + world.told.trust));
-            off = off - told::in_clicks(shift);
-        }
-        let (mut goldward, mut off, mut touches) = (0.0, first, 0);
-        let mut pace = told::pace(&world.told, ends, touch_cost, 0.0);
-        for (i, (arrow, _, at)) in arrows.iter().enumerate() {
-            goldward += lost(arrow, off);
-            let shot: Shot = told::shot(off + *at, i / END, world.calls);
-            debug_assert!(matches!(shot.place, Place::At(_) | Place::Called(_)));
-            pace.take(Event::Shot(shot)).expect("a shot that can be read");
-            if (i + 1) % END == 0 {
-                pace.take(Event::EndOfEnd).expect("an end");
-            }
-            if i + 1 == arrows.len() {
-                break;
-            }
-            let answer = pace.answer().expect("an answer");
-            if answer.advice.action == Action::Move {
+            lost += scorer.expected(arrow.mean, &spot) - scorer.expected(arrow.mean + off, &spot);
+            if let Some(shift) = decide(i, off + *at) {
                 touches += 1;
-                off = off - answer.advice.shift_mm;
-                pace.take(Event::Touch(answer.advice.pin_mm)).expect("a touch");
+                off = off - shift;
             }
         }
+        (lost, touches)
+    }
+}
+
+/// Plays `sims` rounds of `world`; Goldward is told what the archer tells.
+///
+/// # Panics
+/// When an arrow is refused.
+#[must_use]
+pub fn play(world: &World, sims: usize, way: Way, scorer: &Scorer) -> Rounds {
+    let rounds = crowd(sims, |number| {
+        let luck = Luck::draw(world, number);
+        let (fixed, _) =
+            luck.play(scorer, |i, at| Some(told::in_clicks(at * (1.0 / (i as f64 + 1.0 + world.told.trust)))));
+        let (goldward, touches) = match way {
+            Way::Rehearsed => {
+                let mut rehearsed = told::Rehearsed::new(&world.told);
+                luck.play(scorer, |i, at| rehearsed.shift(at, (i + 1) % END == 0, scorer))
+            }
+            Way::Followed(touch_cost) => {
+                let mut pace = told::pace(&world.told, ENDS, touch_cost, 0.0);
+                luck.play(scorer, |i, at| {
+                    pace.take(Event::Shot(told::shot(at, i / END, world.calls))).expect("a shot that can be read");
+                    if (i + 1) % END == 0 {
+                        pace.take(Event::EndOfEnd).expect("an end");
+                    }
+                    let answer = pace.answer().expect("an answer");
+                    (answer.advice.action == Action::Move).then(|| {
+                        pace.take(Event::Touch(answer.advice.pin_mm)).expect("a touch");
+                        answer.advice.shift_mm
+                    })
+                })
+            }
+        };
         Round { goldward, fixed, touches }
     });
     Rounds { rounds }

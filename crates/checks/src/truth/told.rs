@@ -1,8 +1,8 @@
 //! What an archer tells the program, and what it answers: the one place where the core is asked.
 
-use goldward_core::advice::{Advice, Ahead, TOUCH_COST_DEFAULT, advise};
+use goldward_core::advice::{Advice, Ahead, TOUCH_COST_DEFAULT, advise, quick_move};
 use goldward_core::group::{ClassOdds, Prior, Reading, read};
-use goldward_core::pace::{Pace, Settings};
+use goldward_core::pace::{Filter, Pace, Settings};
 use goldward_core::plane::Point;
 use goldward_core::score::Scorer;
 use goldward_core::shot::Shot;
@@ -88,4 +88,30 @@ pub fn pace(told: &Told, ends: usize, touch_cost: f64, drift_mrad: f64) -> Pace 
     settings.touch_cost = touch_cost;
     settings.drift_mrad_per_end = drift_mrad;
     Pace::new(settings)
+}
+
+/// The rehearsal's Goldward, told what the archer tells: measured shots, and a touch after every arrow.
+#[derive(Debug)]
+pub struct Rehearsed(Filter);
+
+impl Rehearsed {
+    /// Before the first arrow.
+    #[must_use]
+    pub fn new(told: &Told) -> Self {
+        Self(Filter::new(&prior(told), 0.0))
+    }
+
+    /// Takes in a shot at `at` and touches: by how much, if at all. `ends` says that the end is over with it.
+    pub fn shift(&mut self, at: Point, ends: bool, scorer: &Scorer) -> Option<Point> {
+        let odds = ClassOdds::default();
+        self.0.shot(at, odds);
+        let (clicks, _) = quick_move(scorer, &self.0.next(), odds, sight().click_on_face_mm(distance()), 0.0);
+        if ends {
+            self.0.end_of_end(0.0);
+        }
+        (clicks != [0, 0]).then(|| {
+            self.0.touch(shift(clicks), 0.0);
+            shift(clicks)
+        })
+    }
 }
