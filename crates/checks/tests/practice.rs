@@ -264,7 +264,7 @@ fn calls_average_over_their_cells() {
     check_calls(&three, &["9@1"], 24);
     check_calls(&three, &["7@2:30"], 24);
     check_calls(&three, &["8"], 32);
-    check_calls(&three, &["M@1"], 60);
+    check_calls(&three, &["M@1"], 240);
     check_calls(&three[..1], &["8@1", "9@2"], 10);
     check_calls(&[], &["X", "7@12"], 12);
 }

@@ -49,7 +49,7 @@ impl Piece {
 fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
     let outer = if cell.outer_mm.is_finite() { cell.outer_mm } else { cell.inner_mm + reach_mm };
     let width = outer - cell.inner_mm;
-    let rings = if cell.outer_mm.is_finite() { ((width / grain_mm).ceil() as usize).clamp(1, 4) } else { 10 };
+    let rings = if cell.outer_mm.is_finite() { ((width / grain_mm).ceil() as usize).clamp(1, 4) } else { 14 };
     let mut out = Vec::new();
     for i in 0..rings {
         // Outside the face the rings widen, since the density only falls there.
@@ -70,7 +70,7 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
 
 /// Sets of positions drawn: first where every cell has its sector, first where a ring or a miss is open to all sides, and at
 /// most.
-const DRAWS: (usize, usize, usize) = (32, 96, 384);
+const DRAWS: (usize, usize, usize) = (96, 192, 768);
 /// Fewer equally weighted draws than this are not enough: draw more, up to the most.
 const ENOUGH: f64 = 12.0;
 
@@ -144,7 +144,9 @@ impl<'a> Sampler<'a> {
         let odds = self.unmarked.felt(self.felt[placed.shot]);
         let next = set.known.next();
         let spread = next.spread().mean_sd();
-        let reach = 12.0 * spread.max(0.3 * placed.cell.inner_mm);
+        // As far as the centre may be, and a dozen spreads beyond.
+        let unknown = next.centre().1.mean_sd();
+        let reach = (4.0 * unknown).max(12.0 * spread.max(0.3 * placed.cell.inner_mm));
         let pieces = pieces(&placed.cell, 0.7 * spread, reach);
         let mut cumulative = Vec::with_capacity(pieces.len());
         let mut total = 0.0;
@@ -275,7 +277,7 @@ fn mirror(reading: &mut Reading) {
 /// Reads one of many sets: hypothesis by hypothesis where that is cheap, but for those in which many shots strayed.
 fn read_light(points: &Points<'_>) -> Reading {
     let n = points.places.len();
-    if n <= 7 { super::exact::read(points, (n / 3).max(2)) } else { lattice::read(points, Effort::Light) }
+    if n <= 7 { super::exact::read(points, (n / 2).max(3)) } else { lattice::read(points, Effort::Light) }
 }
 
 fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {

@@ -44,8 +44,9 @@ impl Effort {
     /// not be known as well.
     fn second_factor(pattern: Pattern, p: f64) -> usize {
         match pattern {
-            Pattern::Steady | Pattern::Drifting => 3,
+            Pattern::Steady => 2,
             _ if p < 0.05 => 1,
+            Pattern::Drifting => 2,
             Pattern::Jumped => 3,
             Pattern::Split if p < 0.3 => 3,
             Pattern::Split => 6,
@@ -379,7 +380,7 @@ impl Search<'_> {
         let top = children[0].log_weight;
         let scale = FeatureScale::new(self.nu(i + 1), children[0], self.pattern);
         let mut seeds: Vec<Seed> = Vec::with_capacity(2 * self.budget);
-        let mut in_generation = [0; GENERATIONS];
+        let mut of_generation: [Vec<u32>; GENERATIONS] = Default::default();
         let mut joined: Vec<u32> = Vec::with_capacity(children.len());
         for child in &children {
             let features = scale.features(child);
@@ -388,26 +389,24 @@ impl Search<'_> {
             // A light child moves nothing: the first node that is close enough for its weight will do.
             let close = if weight > 0.02 { NEAR } else { (NEAR * (0.02 / weight).sqrt() as f32).min(0.8) };
             let mut nearest = (f32::INFINITY, 0);
-            for (at, seed) in seeds.iter().enumerate() {
-                if seed.generation == generation {
-                    let d2 = distance2(&seed.features, &features);
-                    if d2 < nearest.0 {
-                        nearest = (d2, at);
-                        if d2 <= close * close {
-                            break;
-                        }
+            for &at in &of_generation[generation] {
+                let d2 = distance2(&seeds[at as usize].features, &features, nearest.0);
+                if d2 < nearest.0 {
+                    nearest = (d2, at as usize);
+                    if d2 <= close * close {
+                        break;
                     }
                 }
             }
-            let room = in_generation[generation] < self.quota();
+            let room = of_generation[generation].len() < self.quota();
             let light = || f64::from(nearest.0) * weight <= SLIGHT * seeds[nearest.1].weight;
             if nearest.0 <= close * close || (!room && (nearest.0 <= FAR * FAR || light())) {
                 joined.push(nearest.1 as u32);
                 seeds[nearest.1].weight += weight;
             } else if room {
-                in_generation[generation] += 1;
+                of_generation[generation].push(seeds.len() as u32);
                 joined.push(seeds.len() as u32);
-                seeds.push(Seed { features, generation, weight });
+                seeds.push(Seed { features, weight });
             } else {
                 joined.push(u32::MAX);
             }
@@ -443,20 +442,24 @@ impl Search<'_> {
 /// A node that others may join.
 struct Seed {
     features: [f32; FEATURES],
-    generation: usize,
     weight: f64,
 }
 
-/// Squared distance, in four running sums so that it can be vectorised.
-fn distance2(a: &[f32; FEATURES], b: &[f32; FEATURES]) -> f32 {
-    let mut sums = [0.0; 4];
+/// Squared distance, four features at a time so that it can be vectorised; once it is more than `enough` the rest is left out.
+fn distance2(a: &[f32; FEATURES], b: &[f32; FEATURES], enough: f32) -> f32 {
+    let mut sum = 0.0;
     for (a, b) in a.chunks_exact(4).zip(b.chunks_exact(4)) {
+        let mut part = [0.0; 4];
         for lane in 0..4 {
             let d = a[lane] - b[lane];
-            sums[lane] += d * d;
+            part[lane] = d * d;
+        }
+        sum += (part[0] + part[1]) + (part[2] + part[3]);
+        if sum > enough {
+            return sum;
         }
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
+    sum
 }
 
 /// Turns a child into numbers that are each in units of their own posterior standard deviation.
