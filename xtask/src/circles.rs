@@ -16,7 +16,7 @@ const KNOWN: &[(&str, &str, &[&str])] = &[
     ("store", "", &["accounts", "tokens"]),
     ("web", "app", &["device", "offers"]),
     ("web", "app", &["screens", "shell", "shoot"]),
-    ("web", "app", &["state", "sync", "widgets"]),
+    ("web", "app", &["state", "sync"]),
 ];
 
 type Module = Vec<String>;

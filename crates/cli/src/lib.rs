@@ -1,6 +1,6 @@
 //! The `goldward` program as a library: everything but the look at the environment, which `main` takes.
 //!
-//! [`run`] takes the command line and a [`Terminal`](terminal::Terminal) and returns an exit code, so tests call it with
+//! [`run`] takes the command line and a [`Terminal`] and returns an exit code, so tests call it with
 //! buffers. The archery is all in `goldward-core`; this crate reads files and writes pages, drawings and JSON.
 
 #[cfg(feature = "serve")]

@@ -99,12 +99,12 @@ impl Opened {
             marks
         };
         let kits = self.log.of(|b| if let Body::Kit(k) = b { Some(k.as_ref()) } else { None }).into_iter();
-        let kits = kits.filter(|(r, _)| r.archer == self.archer).map(|(r, k)| (r.id, k, of(r.id)));
+        let mut kits = kits.filter(|(r, _)| r.archer == self.archer).map(|(r, k)| (r.id, k, of(r.id)));
         let meant = |(id, kit, marks): &(Uuid, &Kit, Vec<Mark>)| match name {
             Some(name) => kit.name.trim().eq_ignore_ascii_case(name.trim()) || id.to_string() == name.trim(),
             None => !marks.is_empty(),
         };
-        match kits.filter(meant).last() {
+        match kits.rfind(meant) {
             Some((_, kit, marks)) => Ok((kit.clone(), marks)),
             None => {
                 let problem = match name {

@@ -103,6 +103,7 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
                 felt: None,
                 arrow: Some((shot % 6 + 1).to_string()),
                 at_ms: None,
+                spot: None,
             }));
         }
         write(Body::Touch(Touch {
