@@ -270,3 +270,54 @@ fn output_into_a_full_disk_is_no_fault_of_the_program() {
     let err = String::from_utf8(out.stderr).unwrap();
     assert!(out.status.code() == Some(1) && err.contains("hint: make room"), "{err}");
 }
+
+/// One bit of a store is turned over, somewhere. Either it does not matter, and the log is as it was, or `log check` says so.
+#[test]
+fn a_bit_that_fell_over_is_found_or_does_not_matter() {
+    let folder = folder();
+    let at = folder.path();
+    let whole = std::fs::read(at.join("whole.db")).unwrap();
+    let log = std::fs::read_to_string(at.join("log.jsonl")).unwrap();
+    let mut random = goldward_core::random::Random::stream(60, 1);
+    let (mut found, mut harmless) = (0, 0);
+    for _ in 0..60 {
+        let mut bytes = whole.clone();
+        let bit = (random.uniform() * (8 * bytes.len()) as f64) as usize;
+        bytes[bit / 8] ^= 1 << (bit % 8);
+        std::fs::write(at.join("bit.db"), &bytes).unwrap();
+        let (code, out, _) = goldward(at, &["log", "check", "--db", "bit.db"]);
+        if code == 0 {
+            assert!(out.contains("all is well"), "{out}");
+            let (code, export, _) = goldward(at, &["log", "export", "--db", "bit.db"]);
+            assert!(code == 0 && export == log, "bit {bit} changed the log, and nothing was said");
+            harmless += 1;
+        } else {
+            found += 1;
+        }
+        for rest in ["bit.db", "bit.db-wal", "bit.db-shm"] {
+            let _ = std::fs::remove_file(at.join(rest));
+        }
+    }
+    assert!(found > 30, "{found} found, {harmless} harmless");
+}
+
+#[test]
+fn nothing_is_not_all_is_well() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    for text in ["", "\n", "{\"format\":\"goldward-log\",\"schema\":1}\n"] {
+        std::fs::write(at.join("empty.jsonl"), text).unwrap();
+        let (code, out, _) = goldward(at, &["log", "check", "empty.jsonl"]);
+        assert!(code == 1 && out.contains("there is no record in it") && !out.contains("all is well"), "{out}");
+    }
+}
+
+#[test]
+fn a_copy_of_a_store_that_does_not_add_up_is_not_called_one() {
+    let folder = folder();
+    let at = folder.path();
+    let sql = "UPDATE records SET json = replace(json, '\"x_mm\":', '\"x_mm\":1') WHERE json LIKE '%\"index\":3,%'";
+    rusqlite::Connection::open(at.join("whole.db")).unwrap().execute_batch(sql).unwrap();
+    let (code, _, err) = goldward(at, &["log", "backup", "copy.db", "--db", "whole.db"]);
+    assert!(code == 1 && err.contains("changed on the disk") && err.contains("not to be trusted"), "{err}");
+}

@@ -101,3 +101,64 @@ fn the_server_starts_answers_and_stops_in_order() {
     let (code, _, err) = goldward(folder.path(), &["serve", "--addr", "0.0.0.0:0"]);
     assert!(code == 2 && err.contains("add one first"), "{err}");
 }
+
+#[test]
+fn importing_a_table_again_brings_nothing_back_that_was_deleted_or_put_right() {
+    use goldward_journal::{Body, Record, Uuid, Writer, jsonl};
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let table = "date,distance,face,shots,points\n2025-06-01,70,122,72,590\n2025-06-08,70,122,72,600\n2025-06-15,70,122,72,610\n";
+    std::fs::write(at.join("scores.csv"), table).unwrap();
+    let archer = "01890a5d-ac96-774b-bcce-b302099a8057";
+    let import = ["log", "import", "scores.csv", "--archer", archer];
+    assert_eq!(goldward(at, &import).0, 0);
+    let text = goldward(at, &["log", "export"]).1;
+    let log = jsonl::read(&text).unwrap();
+    let scores: Vec<Record> = log.sorted().into_iter().cloned().collect();
+    let mut writer = Writer::new(archer.parse().unwrap(), Uuid::from_u128(7));
+    let gone = writer.delete(scores[0].stamp.ms, &scores[0]);
+    let Body::Score(mut right) = scores[1].body.clone() else { panic!("{text}") };
+    right.points = 601;
+    let right = writer.edit(scores[1].stamp.ms, &scores[1], Body::Score(right));
+    let edits = goldward_journal::Log::from_records([gone.clone(), right.clone()]);
+    std::fs::write(at.join("edits.jsonl"), jsonl::write(&edits)).unwrap();
+    assert_eq!(goldward(at, &["log", "import", "edits.jsonl"]).0, 0);
+    let before = goldward(at, &["log", "export"]).1;
+    // The same table with a new row: only that is taken over.
+    std::fs::write(at.join("scores.csv"), format!("{table}2025-06-22,70,122,72,620\n")).unwrap();
+    let (code, out, _) = goldward(at, &import);
+    assert!(code == 0 && out.contains("4 records read, 1 of them new; 3 were taken over before"), "{out}");
+    let after = jsonl::read(&goldward(at, &["log", "export"]).1).unwrap();
+    assert_eq!(after.get(gone.archer, gone.id), Some(&gone));
+    assert_eq!(after.get(right.archer, right.id), Some(&right));
+    assert_eq!((after.len(), jsonl::read(&before).unwrap().len()), (4, 3));
+}
+
+#[test]
+fn archers_who_share_ids_are_exported_merged_and_synced_apart() {
+    use goldward_journal::body::Deleted;
+    use goldward_journal::{Body, Kind, Log, Record, Uuid, jsonl};
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let own = goldward::log::demo::log(1_750_000_000_000);
+    // Another archer writes tombstones with the ids of the first one's records into an own log, stamped later.
+    let hostile = Log::from_records(own.records().map(|r| Record {
+        archer: Uuid::from_u128(0xbad),
+        stamp: goldward_journal::Stamp { ms: r.stamp.ms + 1000, ..r.stamp },
+        body: Body::Deleted(Deleted { was: Kind::Shot }),
+        ..r.clone()
+    }));
+    std::fs::write(at.join("own.jsonl"), jsonl::write(&own)).unwrap();
+    std::fs::write(at.join("hostile.jsonl"), jsonl::write(&hostile)).unwrap();
+    for file in ["own.jsonl", "hostile.jsonl"] {
+        assert_eq!(goldward(at, &["log", "import", file]).0, 0);
+    }
+    let both = jsonl::write(&own.merge(&hostile));
+    assert_eq!(goldward(at, &["log", "export"]).1, both);
+    assert_eq!(goldward(at, &["log", "merge", "own.jsonl", "hostile.jsonl"]).1, both);
+    let archer = goldward::log::demo::archer().to_string();
+    assert_eq!(goldward(at, &["log", "export", "--archer", &archer]).1, jsonl::write(&own));
+    let (code, out, _) = goldward(at, &["progress", "--archer", &archer, "--json"]);
+    let object: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((code, object["distances"][0]["sessions"].as_array().unwrap().len()), (0, 10));
+}

@@ -223,6 +223,9 @@ pub struct Shot {
     /// Number or name of the arrow.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub arrow: Option<String>,
+    /// Number of the spot aimed at on a face of several, from 1 in the order in which the face lists them. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spot: Option<u32>,
     /// When, in milliseconds since 1970 UTC.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub at_ms: Option<u64>,
@@ -363,6 +366,25 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// The fields that a body of this kind has.
+    #[must_use]
+    pub fn fields(self) -> &'static [&'static str] {
+        match self {
+            Self::Archer => fields_of::<Archer>(),
+            Self::Kit => fields_of::<Kit>(),
+            Self::Arrow => fields_of::<Arrow>(),
+            Self::Mark => fields_of::<Mark>(),
+            Self::Session => fields_of::<Session>(),
+            Self::End => fields_of::<End>(),
+            Self::Shot => fields_of::<Shot>(),
+            Self::Touch => fields_of::<Touch>(),
+            Self::Score => fields_of::<Score>(),
+            Self::Note => fields_of::<Note>(),
+            Self::Deleted => fields_of::<Deleted>(),
+            Self::Later => &[],
+        }
+    }
+
     /// All kinds of this schema.
     pub const ALL: [Self; 11] = [
         Self::Archer,
@@ -427,5 +449,38 @@ impl Body {
             Self::Touch(b) => Some(b.session),
             _ => None,
         }
+    }
+}
+
+/// The fields that a type reads, as it tells a reader that asks.
+fn fields_of<'de, T: Deserialize<'de>>() -> &'static [&'static str] {
+    let mut fields: &'static [&'static str] = &[];
+    let _ = T::deserialize(AskFields(&mut fields));
+    fields
+}
+
+/// A reader that has nothing to read, and only notes what it is asked for.
+struct AskFields<'a>(&'a mut &'static [&'static str]);
+
+impl<'de> serde::Deserializer<'de> for AskFields<'_> {
+    type Error = serde::de::value::Error;
+
+    fn deserialize_any<V: serde::de::Visitor<'de>>(self, _: V) -> Result<V::Value, Self::Error> {
+        Err(serde::de::Error::custom("there is nothing to read"))
+    }
+
+    fn deserialize_struct<V: serde::de::Visitor<'de>>(
+        self,
+        _: &'static str,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Self::Error> {
+        *self.0 = fields;
+        self.deserialize_any(visitor)
+    }
+
+    serde::forward_to_deserialize_any! {
+        bool i8 i16 i32 i64 u8 u16 u32 u64 f32 f64 char str string bytes byte_buf option unit unit_struct newtype_struct seq
+        tuple tuple_struct map enum identifier ignored_any
     }
 }

@@ -26,7 +26,7 @@ pub enum Finding {
         /// The id referred to.
         refers_to: Uuid,
     },
-    /// A record that refers to a record that was deleted, or is of another kind or archer.
+    /// A record that refers to a record that was deleted, or is of another kind.
     WrongReference {
         /// Which.
         id: Uuid,
@@ -77,7 +77,7 @@ impl Log {
     pub fn check(&self) -> Vec<Finding> {
         let mut findings = Vec::new();
         let mut later = 0;
-        let mut places = std::collections::BTreeMap::<(Uuid, u32, u32), u32>::new();
+        let mut places = std::collections::BTreeMap::<(Uuid, Uuid, u32, u32), u32>::new();
         for record in self.sorted() {
             if let Err(error) = record.validate() {
                 findings.push(Finding::Invalid { id: record.id, error });
@@ -95,23 +95,21 @@ impl Log {
                 Body::Touch(b) => references.push((Kind::Session, b.session)),
                 Body::Shot(b) => {
                     references.push((Kind::Session, b.session));
-                    *places.entry((b.session, b.end, b.index)).or_default() += 1;
+                    *places.entry((record.archer, b.session, b.end, b.index)).or_default() += 1;
                 }
                 Body::Later { .. } => later += 1,
                 Body::Archer(_) | Body::Kit(_) | Body::Note(_) | Body::Deleted(_) => {}
             }
             for (kind, refers_to) in references {
-                match self.get(refers_to) {
+                match self.get(record.archer, refers_to) {
                     None => findings.push(Finding::Missing { id: record.id, kind, refers_to }),
-                    Some(r)
-                        if r.archer == record.archer && matches!(r.body.kind(), k if k == kind || k == Kind::Later) => {
-                    }
+                    Some(r) if matches!(r.body.kind(), k if k == kind || k == Kind::Later) => {}
                     Some(_) => findings.push(Finding::WrongReference { id: record.id, kind, refers_to }),
                 }
             }
         }
         findings.extend(
-            places.into_iter().filter(|(_, n)| *n > 1).map(|((session, end, index), _)| Finding::SamePlace {
+            places.into_iter().filter(|(_, n)| *n > 1).map(|((_, session, end, index), _)| Finding::SamePlace {
                 session,
                 end,
                 index,

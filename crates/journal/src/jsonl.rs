@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::log::Log;
-use crate::record::{Record, SCHEMA};
+use crate::record::{LATEST_SCHEMA, Record, SCHEMA};
 
 /// Longest line read, in bytes.
 pub const LONGEST_LINE: usize = 65_536;
@@ -13,7 +13,7 @@ pub const LONGEST_LINE: usize = 65_536;
 pub struct Header {
     /// Always `goldward-log`.
     pub format: String,
-    /// The schema of the writer.
+    /// The highest schema of its records that the writer understands.
     pub schema: u32,
 }
 
@@ -31,7 +31,8 @@ pub struct LineError {
 #[must_use]
 pub fn write(log: &Log) -> String {
     let mut out = String::with_capacity(64 + 300 * log.len());
-    out.push_str(&format!("{{\"format\":\"goldward-log\",\"schema\":{SCHEMA}}}\n"));
+    let highest = log.records().map(Record::schema).filter(|s| *s <= LATEST_SCHEMA).max().unwrap_or(SCHEMA);
+    out.push_str(&format!("{{\"format\":\"goldward-log\",\"schema\":{highest}}}\n"));
     for record in log.sorted() {
         out.push_str(&record.to_json());
         out.push('\n');

@@ -20,6 +20,6 @@ pub mod table;
 
 pub use body::{Archer, Arrow, Body, End, Felt, Hand, Kind, Kit, Mark, Note, Proven, Score, Session, Shot, Touch};
 pub use log::{Digest, Log, Merged, Seen};
-pub use record::{Record, RecordError, SCHEMA, Writer};
+pub use record::{LATEST_SCHEMA, More, Record, RecordError, SCHEMA, Writer};
 pub use stamp::{Hlc, Stamp};
 pub use uuid::Uuid;

@@ -1,8 +1,12 @@
 //! The log: a set of records, of each its winning version.
+//!
+//! A record is known by its archer and its id together: what is written into the log of one archer never reaches that of
+//! another, whatever ids it bears.
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::collections::hash_map::{Entry, HashMap};
+use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -12,15 +16,24 @@ use crate::record::Record;
 use crate::stamp::Stamp;
 
 /// A set of records. Two logs are equal when they hold the same versions of the same records.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Log {
+    /// By archer; none of them is empty.
+    books: BTreeMap<Uuid, Book>,
+}
+
+/// The records of one archer.
+#[derive(Debug, Clone, Default)]
+struct Book {
     records: HashMap<Uuid, Record>,
     /// Ids of ends, shots and touches by session, in no order; ids whose winning version moved on may linger.
     parts: HashMap<Uuid, Vec<Uuid>>,
     latest: Option<Stamp>,
+    /// The digest, once it was asked for; kept up from then on.
+    digest: OnceLock<Digest>,
 }
 
-impl PartialEq for Log {
+impl PartialEq for Book {
     fn eq(&self, other: &Self) -> bool {
         self.records == other.records
     }
@@ -61,6 +74,14 @@ impl Digest {
     #[must_use]
     pub fn without(self, hash: u128) -> Self {
         Self { records: self.records.saturating_sub(1), sum: self.sum.wrapping_sub(hash) }
+    }
+}
+
+impl Digest {
+    /// What this has more than `other`, modulo 2^64 and 2^128: the same for any two logs that lack the same of each other.
+    #[must_use]
+    pub fn less(self, other: Self) -> Self {
+        Self { records: self.records.wrapping_sub(other.records), sum: self.sum.wrapping_sub(other.sum) }
     }
 }
 
@@ -107,13 +128,141 @@ impl Log {
 
     /// Puts a version in; of two versions of one record the later stays.
     pub fn insert(&mut self, record: Record) -> Merged {
+        self.books.entry(record.archer).or_default().insert(record)
+    }
+
+    /// Both logs together: a pure function, commutative, associative and idempotent.
+    #[must_use]
+    pub fn merge(&self, other: &Self) -> Self {
+        let mut both = self.clone();
+        both.extend(other.records().cloned());
+        both
+    }
+
+    /// The winning version of a record of that archer, which may be a tombstone.
+    #[must_use]
+    pub fn get(&self, archer: Uuid, id: Uuid) -> Option<&Record> {
+        self.books.get(&archer)?.records.get(&id)
+    }
+
+    /// How many records there are, tombstones included.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.books.values().map(|b| b.records.len()).sum()
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.books.is_empty()
+    }
+
+    /// All records in no order, tombstones included.
+    pub fn records(&self) -> impl Iterator<Item = &Record> {
+        self.books.values().flat_map(|b| b.records.values())
+    }
+
+    /// The records of one archer in no order, tombstones included.
+    pub fn records_of(&self, archer: Uuid) -> impl Iterator<Item = &Record> {
+        self.books.get(&archer).into_iter().flat_map(|b| b.records.values())
+    }
+
+    /// All records in the order of their ids (and of archers, where they share one), tombstones included: for files.
+    #[must_use]
+    pub fn sorted(&self) -> Vec<&Record> {
+        let mut all: Vec<&Record> = self.records().collect();
+        all.sort_unstable_by_key(|r| (r.id, r.archer));
+        all
+    }
+
+    /// The ends, shots and touches of a session of that archer in no order, without tombstones.
+    pub fn parts(&self, archer: Uuid, session: Uuid) -> impl Iterator<Item = &Record> {
+        let book = self.books.get(&archer);
+        let ids = book.and_then(|b| b.parts.get(&session)).map_or(&[][..], Vec::as_slice);
+        ids.iter()
+            .filter_map(move |id| book.and_then(|b| b.records.get(id)))
+            .filter(move |r| r.body.session() == Some(session))
+    }
+
+    /// The latest stamp of any record of that archer.
+    #[must_use]
+    pub fn latest(&self, archer: Uuid) -> Option<Stamp> {
+        self.books.get(&archer)?.latest
+    }
+
+    /// The archers who have records here, in the order of their ids.
+    #[must_use]
+    pub fn archers(&self) -> Vec<Uuid> {
+        self.books.keys().copied().collect()
+    }
+
+    /// Takes out the whole log of one archer.
+    pub fn take_out(&mut self, archer: Uuid) -> Self {
+        Self { books: self.books.remove_entry(&archer).into_iter().collect() }
+    }
+
+    /// The latest stamp of each device in the log of that archer.
+    #[must_use]
+    pub fn seen(&self, archer: Uuid) -> Seen {
+        let mut seen = Seen::new();
+        for Stamp { ms, counter, device } in self.records_of(archer).map(|r| r.stamp) {
+            let latest = seen.entry(device).or_insert((ms, counter));
+            *latest = (*latest).max((ms, counter));
+        }
+        seen
+    }
+
+    /// The records of that archer later than what `seen` tells of their device, earliest first.
+    ///
+    /// Whoever has everything of each device up to `seen` has everything once it has these, and keeps that property when it
+    /// takes in any first part of them.
+    #[must_use]
+    pub fn since(&self, archer: Uuid, seen: &Seen) -> Vec<&Record> {
+        let mut out: Vec<&Record> = self
+            .records_of(archer)
+            .filter(|r| seen.get(&r.stamp.device).is_none_or(|s| (r.stamp.ms, r.stamp.counter) > *s))
+            .collect();
+        out.sort_unstable_by_key(|r| (r.stamp, r.id));
+        out
+    }
+
+    /// The digest of all logs together.
+    #[must_use]
+    pub fn digest(&self) -> Digest {
+        let add = |a: Digest, b: Digest| Digest { records: a.records + b.records, sum: a.sum.wrapping_add(b.sum) };
+        self.books.values().map(Book::digest).fold(Digest::default(), add)
+    }
+
+    /// The digest of the log of one archer, as a server tells it. The first time it hashes every record: some microseconds each.
+    #[must_use]
+    pub fn digest_of(&self, archer: Uuid) -> Digest {
+        self.books.get(&archer).map(Book::digest).unwrap_or_default()
+    }
+
+    /// The records of a type, picked by `pick`, in the order of their ids.
+    pub fn of<'a, T>(&'a self, pick: impl Fn(&'a Body) -> Option<T>) -> Vec<(&'a Record, T)> {
+        let mut out: Vec<_> = self.records().filter_map(|r| Some((r, pick(&r.body)?))).collect();
+        out.sort_unstable_by_key(|(r, _)| (r.id, r.archer));
+        out
+    }
+}
+
+impl Book {
+    fn digest(&self) -> Digest {
+        *self.digest.get_or_init(|| self.records.values().fold(Digest::default(), |d, r| d.with(r.hash())))
+    }
+
+    fn insert(&mut self, record: Record) -> Merged {
         if self.latest.is_none_or(|l| (record.stamp.ms, record.stamp.counter) > (l.ms, l.counter)) {
             self.latest = Some(record.stamp);
         }
         let session = record.body.session();
         let id = record.id;
+        let digest = self.digest.take();
+        let now = |digest: Option<Digest>| digest.map_or_else(OnceLock::new, OnceLock::from);
         match self.records.entry(id) {
             Entry::Vacant(entry) => {
+                self.digest = now(digest.map(|d| d.with(record.hash())));
                 if let Some(session) = session {
                     self.parts.entry(session).or_default().push(id);
                 }
@@ -122,8 +271,10 @@ impl Log {
             }
             Entry::Occupied(mut entry) => {
                 if record.compare_versions(entry.get()) != Ordering::Greater {
+                    self.digest = now(digest);
                     return Merged::Known;
                 }
+                self.digest = now(digest.map(|d| d.without(entry.get().hash()).with(record.hash())));
                 if let Some(session) = session.filter(|s| entry.get().body.session() != Some(*s)) {
                     let parts = self.parts.entry(session).or_default();
                     if !parts.contains(&id) {
@@ -135,122 +286,10 @@ impl Log {
             }
         }
     }
-
-    /// Both logs together: a pure function, commutative, associative and idempotent.
-    #[must_use]
-    pub fn merge(&self, other: &Self) -> Self {
-        let mut both = self.clone();
-        both.extend(other.records.values().cloned());
-        both
-    }
-
-    /// The winning version of a record, which may be a tombstone.
-    #[must_use]
-    pub fn get(&self, id: Uuid) -> Option<&Record> {
-        self.records.get(&id)
-    }
-
-    /// How many records there are, tombstones included.
-    #[must_use]
-    pub fn len(&self) -> usize {
-        self.records.len()
-    }
-
-    /// Whether there are none.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.records.is_empty()
-    }
-
-    /// All records in no order, tombstones included.
-    pub fn records(&self) -> impl Iterator<Item = &Record> {
-        self.records.values()
-    }
-
-    /// All records in the order of their ids, tombstones included: for files.
-    #[must_use]
-    pub fn sorted(&self) -> Vec<&Record> {
-        let mut all: Vec<&Record> = self.records.values().collect();
-        all.sort_unstable_by_key(|r| r.id);
-        all
-    }
-
-    /// The ends, shots and touches of a session in no order, without tombstones.
-    pub fn parts(&self, session: Uuid) -> impl Iterator<Item = &Record> {
-        let ids = self.parts.get(&session).map_or(&[][..], Vec::as_slice);
-        ids.iter().filter_map(|id| self.records.get(id)).filter(move |r| r.body.session() == Some(session))
-    }
-
-    /// The latest stamp of any record.
-    #[must_use]
-    pub fn latest(&self) -> Option<Stamp> {
-        self.latest
-    }
-
-    /// The archers who have records here.
-    #[must_use]
-    pub fn archers(&self) -> Vec<Uuid> {
-        let mut all: Vec<Uuid> = self.records.values().map(|r| r.archer).collect();
-        all.sort_unstable();
-        all.dedup();
-        all
-    }
-
-    /// The latest stamp of each device.
-    #[must_use]
-    pub fn seen(&self) -> Seen {
-        let mut seen = Seen::new();
-        for Stamp { ms, counter, device } in self.records.values().map(|r| r.stamp) {
-            let latest = seen.entry(device).or_insert((ms, counter));
-            *latest = (*latest).max((ms, counter));
-        }
-        seen
-    }
-
-    /// The records later than what `seen` tells of their device, earliest first.
-    ///
-    /// Whoever has everything of each device up to `seen` has everything once it has these, and keeps that property when it
-    /// takes in any first part of them.
-    #[must_use]
-    pub fn since(&self, seen: &Seen) -> Vec<&Record> {
-        let mut out: Vec<&Record> = self
-            .records
-            .values()
-            .filter(|r| seen.get(&r.stamp.device).is_none_or(|s| (r.stamp.ms, r.stamp.counter) > *s))
-            .collect();
-        out.sort_unstable_by_key(|r| (r.stamp, r.id));
-        out
-    }
-
-    /// The digest of the whole log. It hashes every record: about a microsecond each.
-    #[must_use]
-    pub fn digest(&self) -> Digest {
-        self.records.values().fold(Digest::default(), |d, r| d.with(r.hash()))
-    }
-
-    /// The digest of each device's records.
-    #[must_use]
-    pub fn summary(&self) -> BTreeMap<Uuid, Digest> {
-        let mut out = BTreeMap::<Uuid, Digest>::new();
-        for r in self.records.values() {
-            let digest = out.entry(r.stamp.device).or_default();
-            *digest = digest.with(r.hash());
-        }
-        out
-    }
-
-    /// The records of a type, picked by `pick`, in the order of their ids.
-    pub fn of<'a, T>(&'a self, pick: impl Fn(&'a Body) -> Option<T>) -> Vec<(&'a Record, T)> {
-        let mut out: Vec<_> = self.records.values().filter_map(|r| Some((r, pick(&r.body)?))).collect();
-        out.sort_unstable_by_key(|(r, _)| r.id);
-        out
-    }
 }
 
 impl Extend<Record> for Log {
     fn extend<I: IntoIterator<Item = Record>>(&mut self, records: I) {
-        let records = records.into_iter();
-        self.records.reserve(records.size_hint().0);
         for record in records {
             self.insert(record);
         }

@@ -93,11 +93,9 @@ pub fn read_scores(text: &str, writer: &mut Writer, now_ms: u64) -> Result<Vec<R
     }
     Ok(bodies
         .into_iter()
-        .map(|(text, score)| Record {
-            id: steady_id(writer.archer, score.at_ms, &text),
-            archer: writer.archer,
-            stamp: writer.clock.next(now_ms),
-            body: Body::Score(score),
+        .map(|(text, score)| {
+            let id = steady_id(writer.archer, score.at_ms, &text);
+            Record::new(writer.archer, id, writer.clock.next(now_ms), Body::Score(score))
         })
         .collect())
 }

@@ -9,12 +9,22 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use crate::body::{Body, Deleted};
+use crate::body::{Body, Deleted, Kind};
 use crate::id::{RandomBytes, new_id};
 use crate::stamp::{Hlc, LAST_MS, Stamp};
 
-/// Number of the wire format written here. A record of a later schema is kept and passed on untouched.
+/// The schema of a record that needs no later one. Each record is written in the lowest schema that can express it, so that one
+/// new field does not hide all new records from older apps.
 pub const SCHEMA: u32 = 1;
+
+/// The latest schema understood here; a record of a later one is kept and passed on untouched.
+///
+/// Schema 2 brought the `spot` of a shot, and that fields which are not known are kept and handed on: a field that may be left
+/// out needs no schema of its own any more.
+pub const LATEST_SCHEMA: u32 = 2;
+
+/// Fields of a body that are not known here, by name.
+pub type More = serde_json::Map<String, serde_json::Value>;
 
 /// Longest text of a record, in bytes.
 pub const LONGEST_TEXT: usize = 4000;
@@ -35,6 +45,8 @@ pub struct Record {
     pub stamp: Stamp,
     /// What it says.
     pub body: Body,
+    /// What it says besides, in fields of a later app: kept, handed on, and kept by an edit.
+    pub more: Option<Box<More>>,
 }
 
 /// Why a record is refused.
@@ -73,11 +85,26 @@ pub enum RecordError {
 }
 
 impl Record {
+    /// A version.
+    #[must_use]
+    pub fn new(archer: Uuid, id: Uuid, stamp: Stamp, body: Body) -> Self {
+        Self { id, archer, stamp, body, more: None }
+    }
+
+    /// A new version of this one that says `body`; what is not known here goes along, unless it is deleted or becomes another kind.
+    #[must_use]
+    pub fn edited(&self, stamp: Stamp, body: Body) -> Self {
+        let more = self.more.clone().filter(|_| body.kind() == self.body.kind());
+        Self { id: self.id, archer: self.archer, stamp, body, more }
+    }
+
     /// The schema it is written in.
     #[must_use]
     pub fn schema(&self) -> u32 {
         match self.body {
             Body::Later { schema, .. } => schema,
+            Body::Shot(ref shot) if shot.spot.is_some() => 2,
+            _ if self.more.is_some() => 2,
             _ => SCHEMA,
         }
     }
@@ -126,6 +153,12 @@ impl Record {
             return Err(RecordError::Id(self.id));
         }
         range("stamp.ms", self.stamp.ms as f64, 0.0, LAST_MS as f64)?;
+        if let Some(more) = &self.more {
+            let bytes = serde_json::to_string(more).map_or(usize::MAX, |t| t.len());
+            if bytes > LARGEST_LATER {
+                return Err(RecordError::TooLong { field: "body", bytes });
+            }
+        }
         validate_body(&self.body)
     }
 }
@@ -151,6 +184,11 @@ fn time(at_ms: Option<u64>) -> Result<(), RecordError> {
 }
 
 const ANY: f64 = 100_000.0;
+
+/// Views go through the ends one by one, so their numbers have a limit.
+fn place_in(field: &'static str, number: u32) -> Result<(), RecordError> {
+    range(field, f64::from(number), 0.0, 10_000.0)
+}
 
 fn validate_body(body: &Body) -> Result<(), RecordError> {
     match body {
@@ -198,8 +236,13 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
             range("shots_per_end", f64::from(b.shots_per_end), 1.0, 1000.0)?;
             time(Some(b.at_ms))
         }
-        Body::End(b) => time(b.at_ms),
+        Body::End(b) => {
+            place_in("end", b.end)?;
+            time(b.at_ms)
+        }
         Body::Shot(b) => {
+            place_in("end", b.end)?;
+            place_in("index", b.index)?;
             match (b.x_mm, b.y_mm, &b.call) {
                 (Some(x), Some(y), None) => {
                     range("x_mm", x, -ANY, ANY)?;
@@ -211,9 +254,12 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
                 _ => return Err(RecordError::Place),
             }
             text("arrow", b.arrow.as_deref().unwrap_or_default())?;
+            maybe("spot", b.spot.map(f64::from), 1.0, 100.0)?;
             time(b.at_ms)
         }
         Body::Touch(b) => {
+            place_in("after_end", b.after_end)?;
+            place_in("after_index", b.after_index)?;
             range("right_mm", b.right_mm, -200.0, 200.0)?;
             range("up_mm", b.up_mm, -200.0, 200.0)?;
             maybe("advised_right_mm", b.advised_right_mm, -200.0, 200.0)?;
@@ -249,6 +295,10 @@ impl Serialize for Record {
         out.serialize_field("stamp", &self.stamp)?;
         match &self.body {
             Body::Later { body, .. } => out.serialize_field("body", body)?,
+            // From schema 2 on the fields stand in the order of their names: an app that knows fewer of them writes the same.
+            body if self.schema() > SCHEMA => {
+                out.serialize_field("body", &joined(body, self.more.as_deref()).map_err(serde::ser::Error::custom)?)?;
+            }
             body => out.serialize_field("body", body)?,
         }
         out.end()
@@ -281,7 +331,7 @@ impl<'de> Visitor<'de> for RecordVisitor {
                 "stamp" if stamp.is_none() => stamp = Some(map.next_value()?),
                 // We write the schema first, so the body is usually read straight into its type.
                 "body" if body.is_none() && unread.is_none() => match schema {
-                    Some(s) if s <= SCHEMA => body = Some(map.next_value()?),
+                    Some(SCHEMA) => body = Some(map.next_value()?),
                     _ => unread = Some(map.next_value()?),
                 },
                 other => {
@@ -295,18 +345,65 @@ impl<'de> Visitor<'de> for RecordVisitor {
         if schema == 0 {
             return Err(A::Error::custom("schema 0 is none: schemas count from 1"));
         }
-        let body = match (body, unread) {
-            (Some(body), _) => body,
-            (None, Some(value)) if schema <= SCHEMA => serde_json::from_value(value).map_err(A::Error::custom)?,
-            (None, Some(value)) => Body::Later { schema, body: value },
+        let (body, more) = match (body, unread) {
+            (Some(body), _) => (body, None),
+            (None, Some(value)) if schema == SCHEMA => (serde_json::from_value(value).map_err(A::Error::custom)?, None),
+            (None, Some(value)) if schema <= LATEST_SCHEMA => parted(schema, value).map_err(A::Error::custom)?,
+            (None, Some(value)) => (Body::Later { schema, body: value }, None),
             (None, None) => return Err(A::Error::missing_field("body")),
         };
-        Ok(Record {
+        let record = Record {
+            more,
             id: id.ok_or_else(|| A::Error::missing_field("id"))?,
             archer: archer.ok_or_else(|| A::Error::missing_field("archer"))?,
             stamp: stamp.ok_or_else(|| A::Error::missing_field("stamp"))?,
             body,
-        })
+        };
+        if record.schema() != schema {
+            let lower = record.schema();
+            return Err(A::Error::custom(format!(
+                "it says schema {schema}: write it in schema {lower}, which can express it"
+            )));
+        }
+        Ok(record)
+    }
+}
+
+/// A body with the fields that are not known here, all in the order of their names.
+fn joined(body: &Body, more: Option<&More>) -> serde_json::Result<serde_json::Value> {
+    let mut value = serde_json::to_value(body)?;
+    if let Some(fields) = value.get_mut(body.kind().name()).and_then(serde_json::Value::as_object_mut) {
+        fields.extend(more.into_iter().flatten().map(|(k, v)| (k.clone(), v.clone())));
+    }
+    Ok(value)
+}
+
+/// A body of a schema in which fields may stand that are not known here: those apart from the others.
+fn parted(schema: u32, value: serde_json::Value) -> serde_json::Result<(Body, Option<Box<More>>)> {
+    let mut known = value.clone();
+    let kind = known.as_object().filter(|o| o.len() == 1).and_then(|o| o.keys().next().cloned());
+    let kind = Kind::ALL.into_iter().find(|k| Some(k.name()) == kind.as_deref());
+    // A kind that is not known here is kept as it is, too.
+    let Some(kind) = kind else { return Ok((Body::Later { schema, body: value }, None)) };
+    let mut more = More::new();
+    if let Some(fields) = known.get_mut(kind.name()).and_then(serde_json::Value::as_object_mut) {
+        for (name, field) in std::mem::take(fields) {
+            if kind.fields().contains(&name.as_str()) {
+                fields.insert(name, field);
+            } else {
+                more.insert(name, field);
+            }
+        }
+    }
+    let body: Body = serde_json::from_value(known)?;
+    let more = (!more.is_empty()).then(|| Box::new(more));
+    if joined(&body, more.as_deref())? == value {
+        Ok((body, more))
+    } else {
+        // Every device has to write the same, or their digests would differ for ever.
+        Err(serde::de::Error::custom(
+            "it is not written as every device would write it: no nulls, lengths with a full stop",
+        ))
     }
 }
 
@@ -326,27 +423,26 @@ impl Writer {
         Self { archer, clock: Hlc::new(device) }
     }
 
-    /// Takes notice of all records of a log, so that what is written next is later than they.
-    pub fn observe(&mut self, log: &crate::Log) {
-        if let Some(stamp) = log.latest() {
-            self.clock.observe(stamp);
+    /// Takes notice of the archer's own records in a log, so that what is written next is later than they.
+    pub fn observe(&mut self, log: &crate::Log, now_ms: u64) {
+        if let Some(stamp) = log.latest(self.archer) {
+            self.clock.observe(stamp, now_ms);
         }
     }
 
     /// A new record. `random` is ten fresh random bytes.
     pub fn write(&mut self, now_ms: u64, random: RandomBytes, body: Body) -> Record {
-        Record { id: new_id(now_ms, random), archer: self.archer, stamp: self.clock.next(now_ms), body }
+        Record::new(self.archer, new_id(now_ms, random), self.clock.next(now_ms), body)
     }
 
     /// The record that says who the archer is: its id is the archer's.
     pub fn write_archer(&mut self, now_ms: u64, archer: crate::Archer) -> Record {
-        Record { id: self.archer, archer: self.archer, stamp: self.clock.next(now_ms), body: Body::Archer(archer) }
+        Record::new(self.archer, self.archer, self.clock.next(now_ms), Body::Archer(archer))
     }
 
     /// A new version of `old` that says `body`.
     pub fn edit(&mut self, now_ms: u64, old: &Record, body: Body) -> Record {
-        self.clock.observe(old.stamp);
-        Record { id: old.id, archer: old.archer, stamp: self.clock.next(now_ms), body }
+        old.edited(self.clock.next_after(old.stamp, now_ms), body)
     }
 
     /// A tombstone for `old`.

@@ -22,6 +22,9 @@ enum Type {
 /// The columns before the fields.
 const HEAD: [&str; 7] = ["schema", "id", "archer", "ms", "counter", "device", "kind"];
 
+/// Fields that have a column only where a record has them, so that a table without them is what it always was.
+const SELDOM: [(&str, Type); 2] = [("spot", Type::Whole), ("more_json", Type::Text)];
+
 /// The fields of all bodies.
 const FIELDS: [(&str, Type); 55] = [
     ("session", Type::Text),
@@ -82,7 +85,16 @@ const FIELDS: [(&str, Type); 55] = [
 ];
 
 fn fields() -> impl Iterator<Item = (&'static str, Type)> {
-    FIELDS.into_iter()
+    FIELDS.into_iter().chain(SELDOM)
+}
+
+/// Whether a record has a value in the column of a field that few have.
+fn has(record: &Record, field: &str) -> bool {
+    match field {
+        "spot" => matches!(&record.body, Body::Shot(s) if s.spot.is_some()),
+        "more_json" => record.more.is_some(),
+        _ => true,
+    }
 }
 
 fn escape(text: &str) -> String {
@@ -98,15 +110,17 @@ fn escape(text: &str) -> String {
 pub fn write(log: &Log) -> String {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::Any(b'\n')).from_writer(Vec::new());
     // Writing into memory does not fail.
-    let _ = out.write_record(HEAD.into_iter().chain(fields().map(|f| f.0)));
+    let columns: Vec<&str> = fields().map(|f| f.0).filter(|f| log.records().any(|r| has(r, f))).collect();
+    let columns = if log.is_empty() { FIELDS.map(|f| f.0).to_vec() } else { columns };
+    let _ = out.write_record(HEAD.iter().chain(&columns));
     for record in log.sorted() {
-        let _ = out.write_record(cells(record));
+        let _ = out.write_record(cells(record, &columns));
     }
     let bytes = out.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
 }
 
-fn cells(record: &Record) -> Vec<String> {
+fn cells(record: &Record, columns: &[&str]) -> Vec<String> {
     let kind = record.body.kind();
     let mut cells = vec![
         record.schema().to_string(),
@@ -117,7 +131,7 @@ fn cells(record: &Record) -> Vec<String> {
         record.stamp.device.to_string(),
         kind.name().to_owned(),
     ];
-    let flat = match &record.body {
+    let mut flat = match &record.body {
         Body::Later { body, .. } => {
             let mut map = Map::new();
             map.insert("later_json".to_owned(), Value::String(body.to_string()));
@@ -128,7 +142,10 @@ fn cells(record: &Record) -> Vec<String> {
             .and_then(|mut v| v.get_mut(kind.name()).map(Value::take))
             .unwrap_or_default(),
     };
-    cells.extend(fields().map(|(name, _)| match &flat[name] {
+    if let (Some(more), Some(flat)) = (&record.more, flat.as_object_mut()) {
+        flat.insert("more_json".to_owned(), Value::String(serde_json::to_string(more).unwrap_or_default()));
+    }
+    cells.extend(columns.iter().map(|name| match &flat[*name] {
         Value::Null => String::new(),
         Value::String(text) => escape(text),
         other => other.to_string(),
@@ -193,6 +210,11 @@ fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record,
     }
     let [schema, id, archer, ms, counter, device, kind] = head;
     let whole = |name: &str, text: &str| value(name, Type::Whole, text);
+    if let Some(Value::String(more)) = flat.remove("more_json") {
+        let more: Map<String, Value> =
+            serde_json::from_str(&more).map_err(|e| format!("column more_json: not an object of JSON: {e}"))?;
+        flat.extend(more);
+    }
     let body = match flat.remove("later_json") {
         Some(Value::String(json)) if kind == "later" => {
             serde_json::from_str(&json).map_err(|e| format!("column later_json is no JSON: {e}"))?

@@ -93,7 +93,52 @@ fn errors_name_the_line_and_nothing_is_taken_in() {
     assert!(error[0].what.contains("archer is missing"), "{error:?}");
     let unknown = r#"{"schema":1,"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","archer":"00000000-0000-0000-0000-000000000001","stamp":{"ms":1,"counter":0,"device":"00000000-0000-0000-0000-000000000001"},"body":{"note":{"text":"x","at_ms":1,"mood":2}}}"#;
     assert!(jsonl::read(unknown).unwrap_err()[0].what.contains("mood"));
-    let later = unknown.replacen("\"schema\":1", "\"schema\":2", 1);
+    let later = unknown.replacen("\"schema\":1", "\"schema\":3", 1);
     let log = jsonl::read(&later).unwrap();
     assert!(jsonl::write(&log).contains("\"mood\":2"), "a later schema passes through untouched");
+}
+
+/// A record as a later app writes it: two fields that are not known here, one of them a spot.
+const LATER_FIELDS: &str = r#"{"schema":2,"id":"017f22e2-79b0-7cc3-98c4-dc0c0c07398f","archer":"00000000-0000-0000-0000-000000000001","stamp":{"ms":1,"counter":0,"device":"00000000-0000-0000-0000-000000000001"},"body":{"shot":{"call":"X","end":1,"index":2,"session":"017f22e2-79b0-7cc3-98c4-dc0c0c07398e","spot":3,"wind_m_s":2.5}}}"#;
+
+#[test]
+fn a_record_is_written_in_the_lowest_schema_and_what_is_not_known_is_handed_on() {
+    let record = jsonl::read_line(LATER_FIELDS).unwrap();
+    let Body::Shot(shot) = &record.body else { panic!("{record:?}") };
+    assert_eq!((shot.spot, shot.end, record.schema()), (Some(3), 1, 2));
+    assert_eq!(record.to_json(), LATER_FIELDS, "handed on to the byte");
+    // By way of CSV too.
+    let log = Log::from_records([record.clone()]);
+    let table = table::write(&log);
+    assert!(table.lines().next().unwrap().ends_with(",spot,more_json"), "{table}");
+    assert_eq!(table::read(&table).unwrap(), log);
+    assert!(jsonl::write(&log).starts_with("{\"format\":\"goldward-log\",\"schema\":2}"));
+    // An edit keeps it, a tombstone does not.
+    let mut writer = Writer::new(record.archer, Uuid::from_u128(2));
+    let edited = writer.edit(9, &record, Body::Shot(Shot { felt: Some(Felt::Bad), ..shot.clone() }));
+    assert!(edited.to_json().contains("\"wind_m_s\":2.5"));
+    assert_eq!(writer.delete(9, &record).more, None);
+    // Without the two it is of schema 1, with the fields where they always stood, and without new columns.
+    let plain = Record { more: None, ..edited.edited(edited.stamp, Body::Shot(Shot { spot: None, ..shot.clone() })) };
+    assert!(plain.to_json().starts_with("{\"schema\":1,") && plain.to_json().contains("{\"shot\":{\"session\":"));
+    assert!(!table::write(&Log::from_records([plain])).contains("spot"));
+}
+
+#[test]
+fn what_two_apps_would_write_differently_is_refused() {
+    for (from, to, what) in [
+        // It says a higher schema than it needs.
+        (",\"spot\":3,\"wind_m_s\":2.5", "", "schema 1"),
+        ("\"spot\":3", "\"spot\":null", "as every device would write it"),
+        ("\"schema\":2", "\"schema\":1", "spot"),
+    ] {
+        let error = jsonl::read_line(&LATER_FIELDS.replacen(from, to, 1)).unwrap_err();
+        assert!(error.contains(what) || what == "spot", "{from}: {error}");
+    }
+    // A kind that is not known, and a schema that is not, are kept as they are.
+    for (from, to) in [("\"shot\"", "\"breath\""), ("\"schema\":2", "\"schema\":9")] {
+        let text = LATER_FIELDS.replacen(from, to, 1);
+        let record = jsonl::read_line(&text).unwrap();
+        assert_eq!((record.body.kind(), record.to_json()), (Kind::Later, text));
+    }
 }

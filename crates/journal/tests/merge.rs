@@ -14,6 +14,12 @@ proptest! {
         prop_assert_eq!(&a.merge(&a), &a);
         prop_assert_eq!(a.merge(&b).digest(), b.merge(&a).digest());
         prop_assert_eq!(a.merge(&Log::new()).digest(), a.digest());
+        // Kept up or made anew, it is the same.
+        let mut kept = a.clone();
+        let _ = kept.digest();
+        kept.extend(b.records().cloned());
+        let anew = kept.records().fold(Digest::default(), |d, r| d.with(r.hash()));
+        prop_assert_eq!(kept.digest(), anew);
     }
 
     #[test]
@@ -24,8 +30,8 @@ proptest! {
         prop_assert_eq!(jsonl::write(&a), jsonl::write(&b));
         for record in a.records() {
             if let Some(session) = record.body.session() {
-                prop_assert_eq!(a.parts(session).count(), b.parts(session).count());
-                prop_assert!(a.parts(session).any(|r| r.id == record.id));
+                prop_assert_eq!(a.parts(record.archer, session).count(), b.parts(record.archer, session).count());
+                prop_assert!(a.parts(record.archer, session).any(|r| r.id == record.id));
             }
         }
     }
@@ -67,22 +73,49 @@ proptest! {
                 }
                 _ => {
                     // A sync that is cut off half way.
-                    let seen = logs[device].seen();
-                    let news: Vec<Record> = logs[other].since(&seen).into_iter().cloned().collect();
+                    let seen = logs[device].seen(archer);
+                    let news: Vec<Record> = logs[other].since(archer, &seen).into_iter().cloned().collect();
                     let half = news.len().div_ceil(2);
                     logs[device].extend(news.into_iter().take(half));
-                    writers[device].observe(&logs[device].clone());
+                    writers[device].observe(&logs[device].clone(), now);
                 }
             }
         }
         let all = logs[0].merge(&logs[1]).merge(&logs[2]);
         prop_assert_eq!(all.len(), written.len());
         for log in &mut logs {
-            let news: Vec<Record> = all.since(&Seen::new()).into_iter().cloned().collect();
+            let news: Vec<Record> = all.since(archer, &Seen::new()).into_iter().cloned().collect();
             log.extend(news);
             prop_assert_eq!(&*log, &all);
-            prop_assert!(all.since(&log.seen()).is_empty());
+            prop_assert!(all.since(archer, &log.seen(archer)).is_empty());
         }
+    }
+
+    /// Two archers whose records share their ids, as a hostile one can make them: neither log changes the other, in memory, in
+    /// both files and by way of a merge.
+    #[test]
+    fn archers_who_share_ids_keep_their_logs_apart(a in log(), b in log()) {
+        let other = Uuid::from_u128(2);
+        let moved = Log::from_records(b.records().map(|r| Record { archer: other, ..r.clone() }));
+        let both = a.merge(&moved);
+        prop_assert_eq!(both.len(), a.len() + b.len());
+        prop_assert_eq!(&both, &moved.merge(&a));
+        for whole in [jsonl::read(&jsonl::write(&both)).unwrap(), table::read(&table::write(&both)).unwrap()] {
+            prop_assert_eq!(&whole, &both);
+            for (archer, alone) in [(Uuid::from_u128(1), &a), (other, &moved)] {
+                prop_assert_eq!(whole.digest_of(archer), alone.digest());
+                prop_assert_eq!(whole.seen(archer), alone.seen(archer));
+                for r in alone.records() {
+                    prop_assert_eq!(whole.get(archer, r.id), Some(r));
+                    if let Some(session) = r.body.session() {
+                        prop_assert_eq!(whole.parts(archer, session).count(), alone.parts(archer, session).count());
+                    }
+                }
+            }
+        }
+        let mut rest = both.clone();
+        prop_assert_eq!(rest.take_out(other), moved);
+        prop_assert_eq!(rest, a);
     }
 
     #[test]

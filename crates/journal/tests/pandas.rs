@@ -86,6 +86,7 @@ fn log() -> Log {
             call: Some("9@4:30".to_owned()),
             felt: Some(Felt::Bad),
             arrow: Some("3".to_owned()),
+            spot: None,
             at_ms: None,
         }),
         Body::Touch(Touch {
@@ -121,6 +122,7 @@ fn log() -> Log {
             call: None,
             felt: None,
             arrow: None,
+            spot: None,
             at_ms: Some(9),
         })
     }));

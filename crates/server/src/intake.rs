@@ -169,7 +169,7 @@ mod tests {
     fn note(n: u8, ms: u64, text: &str) -> Record {
         let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: NOW });
         let stamp = Stamp { ms, counter: 0, device: Uuid::from_u128(7) };
-        Record { id: new_id(NOW, [n; 10]), archer: Uuid::from_u128(1), stamp, body }
+        Record::new(Uuid::from_u128(1), new_id(NOW, [n; 10]), stamp, body)
     }
 
     fn request(records: &[String]) -> Vec<u8> {

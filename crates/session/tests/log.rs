@@ -46,7 +46,18 @@ impl Book {
 
     fn shot(&mut self, session: Uuid, end: u32, index: u32, x: f64, y: f64) -> Uuid {
         let (x_mm, y_mm) = (Some(x), Some(y));
-        self.add(Body::Shot(Shot { session, end, index, x_mm, y_mm, call: None, felt: None, arrow: None, at_ms: None }))
+        self.add(Body::Shot(Shot {
+            session,
+            end,
+            index,
+            x_mm,
+            y_mm,
+            call: None,
+            felt: None,
+            arrow: None,
+            spot: None,
+            at_ms: None,
+        }))
     }
 
     fn touch(&mut self, session: Uuid, after_end: u32, after_index: u32, right_mm: f64, up_mm: f64) {
@@ -92,11 +103,11 @@ fn shots_are_carried_as_pace_carries_them() {
     book.touch(session, 1, 1, 0.5, -0.3);
     book.touch(session, 2, 1, 0.1, 0.1);
     let deleted = book.shot(session, 2, 2, 0.0, 0.0);
-    let old = book.log.get(deleted).unwrap().clone();
+    let old = book.log.get(book.writer.archer, deleted).unwrap().clone();
     let tombstone = book.writer.delete(0, &old);
     book.log.insert(tombstone);
 
-    let view = SessionView::of(&book.log, session).unwrap();
+    let view = SessionView::of(&book.log, book.writer.archer, session).unwrap();
     assert_eq!(view.shots.len(), 3);
     let shots = view.carried();
     let learnt = view.learnt(&book.log).unwrap();
@@ -229,12 +240,12 @@ fn a_log_that_does_not_hold_together_says_so() {
     book.shot(session, 1, 1, 1.0, 0.0);
     book.shot(Uuid::from_u128(5), 1, 1, 0.0, 0.0);
     book.shot(session, 1, 2, f64::NAN, 0.0);
-    let view = SessionView::of(&book.log, session).unwrap();
+    let view = SessionView::of(&book.log, book.writer.archer, session).unwrap();
     assert_eq!((view.shots.len(), view.unreadable.len()), (2, 1), "one bad shot does not close the session");
     let findings = book.log.check();
     use goldward_journal::check::Finding;
     assert!(findings.iter().any(|f| matches!(f, Finding::SamePlace { end: 1, index: 1, .. })), "{findings:?}");
     assert!(findings.iter().any(|f| matches!(f, Finding::Missing { .. })));
     assert!(findings.iter().any(|f| matches!(f, Finding::Invalid { .. })));
-    assert!(matches!(SessionView::of(&book.log, Uuid::nil()), Err(ViewError::NoSession(_))));
+    assert!(matches!(SessionView::of(&book.log, book.writer.archer, Uuid::nil()), Err(ViewError::NoSession(_))));
 }

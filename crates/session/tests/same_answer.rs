@@ -136,6 +136,7 @@ impl Told {
                         call,
                         felt,
                         arrow: None,
+                        spot: None,
                         at_ms: None,
                     }));
                 }

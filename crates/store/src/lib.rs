@@ -5,6 +5,7 @@
 //! the small trait [`Tx`]. An operation that returned `Ok` is durable: it survives `kill -9` and a power cut.
 
 mod accounts;
+pub mod audit;
 mod cell;
 mod error;
 pub mod failures;

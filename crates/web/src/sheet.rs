@@ -84,16 +84,16 @@ pub fn shaft(kit: &Kit) -> Shaft {
 
 /// What the sessions before session `id` tell of its spread; nothing when there are none at that distance.
 #[must_use]
-pub fn learnt(log: &Log, id: Uuid) -> Option<Learnt> {
-    let view = SessionView::of(log, id).ok()?;
+pub fn learnt(log: &Log, archer: Uuid, id: Uuid) -> Option<Learnt> {
+    let view = SessionView::of(log, archer, id).ok()?;
     view.learnt(log).ok().filter(|l| l.sessions > 0)
 }
 
 impl Sheet {
-    /// The session `id` of `log`; nothing when it is not there or its face is unknown.
+    /// The session `id` of that archer in `log`; nothing when it is not there or its face is unknown.
     #[must_use]
-    pub fn of(log: &Log, id: Uuid) -> Option<Self> {
-        let view = SessionView::of(log, id).ok()?;
+    pub fn of(log: &Log, archer: Uuid, id: Uuid) -> Option<Self> {
+        let view = SessionView::of(log, archer, id).ok()?;
         let row = |(i, (r, s)): (usize, &(&Record, &journal::Shot))| {
             let shot = view.placed()[i];
             let (place, felt, score) = (shot.place, shot.felt, view.score(i));
@@ -325,6 +325,7 @@ mod tests {
                 call: None,
                 felt: None,
                 arrow: None,
+                spot: None,
                 at_ms: None,
             };
             log.insert(writer.write(10 + u64::from(i), [i as u8; 10], Body::Shot(shot)));
@@ -350,7 +351,7 @@ mod tests {
     #[test]
     fn acts_come_in_the_order_of_the_line() {
         let (log, id) = log(4);
-        let sheet = Sheet::of(&log, id).unwrap();
+        let sheet = Sheet::of(&log, log.archers()[0], id).unwrap();
         let kinds: String = sheet
             .events
             .iter()
@@ -370,7 +371,7 @@ mod tests {
     #[test]
     fn arrows_stay_where_they_hit_when_the_sight_is_moved() {
         let (log, id) = log(4);
-        let sheet = Sheet::of(&log, id).unwrap();
+        let sheet = Sheet::of(&log, log.archers()[0], id).unwrap();
         let mut pace = None;
         sheet.carry(&mut pace).unwrap();
         let answer = pace.unwrap().answer().unwrap();
@@ -393,9 +394,9 @@ mod tests {
         // A sighting end and two that count, of three shots each.
         for (shots, over, shown) in [(0, false, 1), (3, false, 2), (8, false, 3), (9, true, 3)] {
             let (log, id) = log(shots);
-            let sheet = Sheet::of(&log, id).unwrap();
+            let sheet = Sheet::of(&log, log.archers()[0], id).unwrap();
             assert_eq!((sheet.is_over(), sheet.end_shown()), (over, shown), "{shots}");
-            let last = sheet.last_act.and_then(|id| log.get(id)).map(|r| r.body.clone());
+            let last = sheet.last_act.and_then(|id| log.get(log.archers()[0], id)).map(|r| r.body.clone());
             match shots {
                 // The end is over: that is what would be taken back first.
                 3 | 9 => assert!(matches!(last, Some(Body::End(_))), "{shots}: {last:?}"),
@@ -410,7 +411,7 @@ mod tests {
         let mut pace = None;
         for n in [0, 1, 3, 2, 7, 4] {
             let (log, id) = log(n);
-            let sheet = Sheet::of(&log, id).unwrap();
+            let sheet = Sheet::of(&log, log.archers()[0], id).unwrap();
             sheet.carry(&mut pace).unwrap();
             let fresh = {
                 let mut p = None;

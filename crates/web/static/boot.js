@@ -11,12 +11,18 @@ const PLAIN = [
 ];
 let broken = false;
 
-function database() {
+function result(asked) {
   return new Promise((resolve, reject) => {
-    const asked = indexedDB.open("goldward");
     asked.onsuccess = () => resolve(asked.result);
     asked.onerror = () => reject(asked.error);
   });
+}
+
+// That of the account that is signed in here, or that of nobody.
+async function database() {
+  const nobody = await result(indexedDB.open("goldward"));
+  const account = await result(nobody.transaction("meta").objectStore("meta").get("account"));
+  return account ? result(indexedDB.open(`goldward-${JSON.parse(account).id}`)) : nobody;
 }
 
 // What the module had handed over for the disk and may not have got there.

@@ -40,7 +40,7 @@ pub fn log(now_ms: u64) -> Log {
         vec![writer.write_archer(now_ms, Archer { name: "Ilse".to_owned(), hand: Some(Hand::Right) })];
     let mut add = |what: &str, at_ms: u64, body: Body| {
         let id = plain::steady_id(archer, at_ms, what);
-        records.push(Record { id, archer, stamp: writer.clock.next(now_ms), body });
+        records.push(Record::new(archer, id, writer.clock.next(now_ms), body));
         id
     };
     let begin = now_ms.saturating_sub(70 * DAY_MS);
@@ -112,6 +112,7 @@ pub fn log(now_ms: u64) -> Log {
                     call: None,
                     felt: (wide > 1.0).then_some(goldward_journal::Felt::Bad),
                     arrow: Some(arrow),
+                    spot: None,
                     at_ms: None,
                 };
                 add(&format!("shot {evening} {end} {index}"), at_ms, Body::Shot(shot));

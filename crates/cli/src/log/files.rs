@@ -92,15 +92,21 @@ pub(super) fn put(
     Ok(EXIT_FINE)
 }
 
-/// Reads whatever the file holds: a log, a table of scores, or the shots of a session.
-pub(super) fn imported(args: &ImportArgs, bytes: &[u8], archer: Option<Uuid>, now_ms: u64) -> Result<Log, Failure> {
+/// Reads whatever the file holds: a log, a table of scores, or the shots of a session. Also tells whether it is a plain table,
+/// whose records bear no stamps of their own.
+pub(super) fn imported(
+    args: &ImportArgs,
+    bytes: &[u8],
+    archer: Option<Uuid>,
+    now_ms: u64,
+) -> Result<(Log, bool), Failure> {
     let file = args.file.as_path();
     let text = utf8(file, bytes)?;
     if text.trim_start_matches('\u{feff}').trim_start().starts_with('{') {
-        return jsonl::read(text).map_err(|e| lines(file, e));
+        return jsonl::read(text).map(|log| (log, false)).map_err(|e| lines(file, e));
     }
     if is_table(text) {
-        return table::read(text).map_err(|e| lines(file, e));
+        return table::read(text).map(|log| (log, false)).map_err(|e| lines(file, e));
     }
     let Some(archer) = archer else {
         let problem = Problem::new("--archer", "this file does not say whose it is", "give --archer and an id");
@@ -114,7 +120,7 @@ pub(super) fn imported(args: &ImportArgs, bytes: &[u8], archer: Option<Uuid>, no
     } else {
         shots(args, bytes, &mut writer, now_ms)?
     };
-    Ok(Log::from_records(records))
+    Ok((Log::from_records(records), true))
 }
 
 /// The shots of a session, in the format that `goldward read` takes.
@@ -159,7 +165,7 @@ fn shots(args: &ImportArgs, bytes: &[u8], writer: &mut Writer, now_ms: u64) -> R
             goldward_core::shot::Felt::Good => Some(goldward_journal::Felt::Good),
         };
         let arrow = Some(listed.arrow.clone()).filter(|a| !a.is_empty());
-        let shot = Shot { session: session_id, end, index, x_mm, y_mm, call, felt, arrow, at_ms: None };
+        let shot = Shot { session: session_id, end, index, x_mm, y_mm, call, felt, arrow, spot: None, at_ms: None };
         bodies.push((id(&format!("shot {n}")), Body::Shot(shot)));
     }
     for (n, touch) in session.touches.iter().enumerate() {
@@ -192,5 +198,5 @@ fn shots(args: &ImportArgs, bytes: &[u8], writer: &mut Writer, now_ms: u64) -> R
     };
     bodies.insert(0, (session_id, Body::Session(session)));
     let archer = writer.archer;
-    Ok(bodies.into_iter().map(|(id, body)| Record { id, archer, stamp: writer.clock.next(now_ms), body }).collect())
+    Ok(bodies.into_iter().map(|(id, body)| Record::new(archer, id, writer.clock.next(now_ms), body)).collect())
 }

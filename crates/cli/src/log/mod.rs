@@ -1,5 +1,6 @@
 //! `goldward log`: import, export, merge, check, backup and sync of logs.
 
+mod check;
 pub mod demo;
 mod files;
 mod remote;
@@ -20,7 +21,7 @@ use goldward_journal::{Log, Record, Uuid, jsonl, table};
 use goldward_store::ops::{Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure};
 use crate::terminal::Terminal;
 use goldward_session::problem::Problem;
 
@@ -229,7 +230,7 @@ pub(crate) async fn load(store: &Store, archer: Option<Uuid>) -> Result<Log, Sto
 pub(crate) async fn save(store: &Store, log: Log) -> Result<u64, StoreError> {
     let mut accepted = 0;
     for archer in log.archers() {
-        let records: Vec<Record> = log.sorted().into_iter().filter(|r| r.archer == archer).cloned().collect();
+        let records: Vec<Record> = log.records_of(archer).cloned().collect();
         for part in records.chunks(goldward_journal::sync::MOST_PUSHED) {
             let records = part.iter().map(Version::from).collect();
             let op = Exchange { archer, owner: Owner::Anyone, records, after: 0, limit: 0, quota: Quota::NONE };
@@ -258,12 +259,8 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
             files::put(&log, args.out.as_deref(), args.format, terminal)
         }
         LogCommand::Sync(args) => sync::run(args, terminal),
-        LogCommand::Check(args) => check(args, terminal),
-        LogCommand::Backup(args) => {
-            let done = with_store_to_read(&args.db, async |store| Ok(store.backup(&args.to).await))?;
-            done.map_err(|e| Failure::data(format!("no copy in {}", args.to.display()), Problem::from_core("", &e)))?;
-            say(terminal, &format!("copied to {}\n", args.to.display()))
-        }
+        LogCommand::Check(args) => check::check(args, terminal),
+        LogCommand::Backup(args) => check::backup(args, terminal),
     }
 }
 
@@ -274,51 +271,43 @@ fn say(terminal: &mut Terminal<'_>, text: &str) -> Result<u8, Failure> {
 
 fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let bytes = files::bytes(&args.file)?;
-    let (records, accepted) = {
+    let (records, accepted, kept) = {
         let now_ms = crate::terminal::now_ms();
         let known = with_store_or_new(&args.db, async |store| store.run(Logs { owner: Owner::Anyone }).await)?;
         let archer = args.archer.or(match known.as_slice() {
             [only] => Some(only.archer),
             _ => None,
         });
-        let log = files::imported(args, &bytes, archer, now_ms)?;
-        (log.len(), with_store(&args.db, async |store| save(store, log).await)?)
+        let (mut log, plain) = files::imported(args, &bytes, archer, now_ms)?;
+        let records = log.len();
+        let (accepted, kept) = with_store(&args.db, async |store| {
+            let mut kept = 0;
+            if plain {
+                // A table has no stamps: what was taken over from it once is not taken over again, so that what was deleted or
+                // put right since stays so.
+                let mut known = Log::new();
+                for archer in log.archers() {
+                    known.extend(load(store, Some(archer)).await?.records().cloned());
+                }
+                let fresh: Vec<Record> =
+                    log.records().filter(|r| known.get(r.archer, r.id).is_none()).cloned().collect();
+                kept = records - fresh.len();
+                log = Log::from_records(fresh);
+            }
+            Ok((save(store, log).await?, kept))
+        })?;
+        (records, accepted, kept)
     };
+    let known =
+        if kept > 0 { format!("; {kept} were taken over before and stay as they are now") } else { String::new() };
     say(
         terminal,
         &if args.json {
-            format!("{{\"schema\":1,\"records\":{records},\"new\":{accepted}}}\n")
+            format!("{{\"schema\":1,\"records\":{records},\"new\":{accepted},\"known\":{kept}}}\n")
         } else {
-            format!("{records} records read, {accepted} of them new\n")
+            format!("{records} records read, {accepted} of them new{known}\n")
         },
     )
-}
-
-fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let (log, damage) = match (&args.file, &args.db) {
-        (Some(file), _) => (files::get(file)?, Vec::new()),
-        (None, Some(db)) => with_store_to_read(db, async |s| Ok((load(s, None).await?, s.integrity().await?)))?,
-        (None, None) => return Err(Failure::Internal("neither file nor store".to_owned())),
-    };
-    let findings: Vec<String> = damage.into_iter().chain(log.check().iter().map(ToString::to_string)).collect();
-    if args.json {
-        let object = serde_json::json!({
-            "schema": 1,
-            "records": log.len(),
-            "archers": log.archers().len(),
-            "digest": log.digest(),
-            "findings": findings,
-        });
-        say(terminal, &format!("{object}\n"))?;
-    } else {
-        let mut text = format!("{} records of {} archers\n", log.len(), log.archers().len());
-        for finding in &findings {
-            text.push_str(&format!("  {}\n", goldward_session::problem::plain(finding)));
-        }
-        text.push_str(if findings.is_empty() { "all is well\n" } else { "nothing of this is lost\n" });
-        say(terminal, &text)?;
-    }
-    Ok(if findings.is_empty() { EXIT_FINE } else { EXIT_DATA })
 }
 
 /// The text of a log in a format.

@@ -3,16 +3,11 @@
 use std::path::Path;
 use std::time::Duration;
 
-use goldward_journal::sync::SyncResponse;
-use goldward_journal::{SCHEMA, Uuid};
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
+use goldward_journal::sync::{self, ServerLog, SyncRequest};
 
 use crate::failure::Failure;
 use goldward_session::problem::{Problem, plain, quote};
 
-/// Records asked for in one answer: few enough that a bad connection gets somewhere.
-const LIMIT: u32 = 5_000;
 /// Largest answer read, in bytes.
 const LARGEST: u64 = 256 * 1024 * 1024;
 /// A connection that breaks is tried again so often.
@@ -70,15 +65,6 @@ pub(super) fn token_of(file: &Path) -> Result<String, Failure> {
     if token.is_empty() { Err(fail("it has no token".to_owned())) } else { Ok(token.to_owned()) }
 }
 
-/// A log that the server has for this device.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-pub(super) struct LogEntry {
-    /// Whose.
-    pub(super) archer: Uuid,
-    /// Whether it may be written.
-    pub(super) own: bool,
-}
-
 /// A server that is spoken to.
 pub(super) struct Remote {
     agent: ureq::Agent,
@@ -109,33 +95,24 @@ impl Remote {
         Ok(Self { agent: config.build().into(), address: address.clone(), token })
     }
 
-    fn failure(&self, message: impl Into<String>, remedy: &str) -> Failure {
-        Failure::data(format!("not in step with {}", self.address), Problem::new("", message, remedy))
-    }
-
     /// The logs that the server has for this device.
-    pub(super) fn logs(&self) -> Result<Vec<LogEntry>, Failure> {
-        self.call("GET", "/api/v1/logs", None)
+    pub(super) fn logs(&self) -> Result<Vec<ServerLog>, sync::Failure> {
+        let text = self.call("GET", "/api/v1/logs", None)?;
+        serde_json::from_str(&text).map_err(|e| {
+            let start: String = text.chars().take(40).collect();
+            let what = format!("its answer {} is not understood: {e}: is it a Goldward server?", quote(&start));
+            sync::Failure::Other(200, what)
+        })
     }
 
-    /// One exchange. `records` are in their wire form.
-    pub(super) fn sync(&self, archer: Uuid, after: u64, records: &[String]) -> Result<SyncResponse, Failure> {
-        let body = format!(
-            "{{\"schema\":{SCHEMA},\"archer\":\"{archer}\",\"after\":{after},\"limit\":{LIMIT},\"records\":[{}]}}",
-            records.join(",")
-        );
-        let answer: SyncResponse = self.call("POST", "/api/v1/sync", Some(&body))?;
-        let sound = answer.records.iter().all(|r| r.archer == archer && r.validate().is_ok());
-        // More than nothing further would go on for ever.
-        if sound && (!answer.more || answer.cursor > after) {
-            Ok(answer)
-        } else {
-            Err(self.failure("it sends records that are none", "tell whoever runs it"))
-        }
+    /// One exchange; the text of the answer.
+    pub(super) fn sync(&self, request: &SyncRequest) -> Result<String, sync::Failure> {
+        let body = serde_json::to_string(request).map_err(|e| sync::Failure::Bad(e.to_string()))?;
+        self.call("POST", "/api/v1/sync", Some(&body))
     }
 
     /// Both calls can be repeated without harm, so a connection that breaks is tried again.
-    fn call<T: DeserializeOwned>(&self, method: &str, path: &str, body: Option<&str>) -> Result<T, Failure> {
+    fn call(&self, method: &str, path: &str, body: Option<&str>) -> Result<String, sync::Failure> {
         let mut tries = 1;
         loop {
             match self.once(method, path, body) {
@@ -143,11 +120,17 @@ impl Remote {
                     std::thread::sleep(Duration::from_millis(250 << tries));
                     tries += 1;
                 }
-                Ok((status, bytes)) => return self.read(status, &bytes),
-                Err(e) => {
-                    let remedy = "what was exchanged so far is kept: try again later, it goes on from there";
-                    return Err(self.failure(format!("the server is not reached: {e}"), remedy));
+                Ok((200, bytes)) => {
+                    let cannot =
+                        |_| sync::Failure::Other(200, "its answer is no text: is it a Goldward server?".to_owned());
+                    return String::from_utf8(bytes).map_err(cannot);
                 }
+                Ok((status, bytes)) => {
+                    let object: Option<serde_json::Value> = serde_json::from_slice(&bytes).ok();
+                    let said = object.and_then(|o| o["message"].as_str().map(plain));
+                    return Err(sync::Failure::of(status, said.unwrap_or_else(|| format!("it answers {status}"))));
+                }
+                Err(e) => return Err(sync::Failure::Offline(e.to_string())),
             }
         }
     }
@@ -163,29 +146,6 @@ impl Remote {
         };
         let bytes = response.body_mut().with_config().limit(LARGEST).read_to_vec()?;
         Ok((response.status().as_u16(), bytes))
-    }
-
-    fn read<T: DeserializeOwned>(&self, status: u16, bytes: &[u8]) -> Result<T, Failure> {
-        let said = || {
-            let object: Option<serde_json::Value> = serde_json::from_slice(bytes).ok();
-            object.and_then(|o| o["message"].as_str().map(plain)).unwrap_or_else(|| format!("it answers {status}"))
-        };
-        match status {
-            200 => serde_json::from_slice(bytes).map_err(|e| {
-                let start: String = String::from_utf8_lossy(bytes).chars().take(40).collect();
-                self.failure(format!("its answer {} is not understood: {e}", quote(&start)), "is it a Goldward server?")
-            }),
-            300..=399 => Err(self.failure("it sends elsewhere", "give the address that a browser ends up at")),
-            401 => Err(self.failure(
-                "it does not know this device",
-                "make a token for it and give it in GOLDWARD_TOKEN or with --token-file",
-            )),
-            404 => Err(self.failure(
-                said(),
-                "the log belongs to another account, or this is no Goldward server: check the address and --archer",
-            )),
-            _ => Err(self.failure(said(), "what was exchanged so far is kept: try again later")),
-        }
     }
 }
 

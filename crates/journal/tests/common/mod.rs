@@ -81,7 +81,18 @@ pub fn body() -> impl Strategy<Value = Body> {
             .prop_map(|(session, end, card_points)| { Body::End(End { session, end, at_ms: None, card_points }) }),
         (id(4), 1..4u32, 1..4u32, place, felt, of(text())).prop_map(
             |(session, end, index, (x_mm, y_mm, call), felt, arrow)| {
-                Body::Shot(Shot { session, end, index, x_mm, y_mm, call, felt, arrow, at_ms: Some(9) })
+                Body::Shot(Shot {
+                    session,
+                    end,
+                    index,
+                    x_mm,
+                    y_mm,
+                    call,
+                    felt,
+                    arrow,
+                    spot: (index == 3).then_some(end),
+                    at_ms: Some(9),
+                })
             }
         ),
         (id(4), 0..4u32, 0..4u32, number(9.0), number(9.0), of(number(9.0))).prop_map(
@@ -112,11 +123,15 @@ pub fn body() -> impl Strategy<Value = Body> {
 
 /// Records of few ids, devices and times, so that versions meet and tie.
 pub fn record() -> impl Strategy<Value = Record> {
-    (id(6), 0..4u64, 0..3u32, 0..3u128, body()).prop_map(|(id, ms, counter, device, body)| Record {
-        id,
-        archer: Uuid::from_u128(1),
-        stamp: Stamp { ms, counter, device: Uuid::from_u128(device) },
-        body,
+    (id(6), 0..4u64, 0..3u32, 0..3u128, body(), 0..4u8).prop_map(|(id, ms, counter, device, body, more)| {
+        let stamp = Stamp { ms, counter, device: Uuid::from_u128(device) };
+        let later = matches!(body, Body::Later { .. });
+        let mut record = Record::new(Uuid::from_u128(1), id, stamp, body);
+        if more == 0 && !later {
+            let fields = serde_json::json!({ "wind_m_s": 1.5, "aaa": [null, "=x"], "zzz": { "b": 1, "a": ms } });
+            record.more = fields.as_object().cloned().map(Box::new);
+        }
+        record
     })
 }
 

@@ -110,7 +110,7 @@ pub fn load(place: &str, size: Size) -> Took {
         let store = Store::open(&place.parse::<Place>().unwrap()).await.unwrap();
         let json = store.run(OneSession { archer, session: Some(session) }).await.unwrap();
         let log = Log::from_records(json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
-        log.parts(session).filter(|r| matches!(r.body, Body::Shot(_))).count()
+        log.parts(archer, session).filter(|r| matches!(r.body, Body::Shot(_))).count()
     });
     let open = since.elapsed();
     assert_eq!(seen, shots);

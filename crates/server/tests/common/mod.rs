@@ -148,6 +148,7 @@ pub fn big_log(archer: Uuid, shots: u32) -> Vec<Record> {
             call: None,
             felt: None,
             arrow: Some((n % 6 + 1).to_string()),
+            spot: None,
             at_ms: Some(at_ms + u64::from(n)),
         };
         records.push(writer.write(at_ms, bytes, Body::Shot(shot)));

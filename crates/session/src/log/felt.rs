@@ -12,17 +12,17 @@ use crate::group::Group;
 /// Sessions that are looked at: the latest before the one that is shot.
 const SESSIONS: usize = 30;
 
-/// The class odds for session `id`: what shots that felt bad or good turned out to be in the archer's earlier sessions, or the
+/// The class odds for session `id` of that archer: what shots that felt bad or good turned out to be in the archer's earlier sessions, or the
 /// usual odds where their marks have not been shown to tell anything.
 #[must_use]
-pub fn odds(log: &Log, id: Uuid) -> ClassOdds {
+pub fn odds(log: &Log, archer: Uuid, id: Uuid) -> ClassOdds {
     let usual = ClassOdds::default();
-    let Some(record) = log.get(id) else { return usual };
+    let Some(record) = log.get(archer, id) else { return usual };
     let Body::Session(now) = &record.body else { return usual };
-    let groups = sessions(log, record.archer)
+    let groups = sessions(log, archer)
         .into_iter()
         .filter(|(_, s)| s.at_ms < now.at_ms)
-        .filter_map(|(r, _)| SessionView::of(log, r.id).ok()?.group().ok())
+        .filter_map(|(r, _)| SessionView::of(log, archer, r.id).ok()?.group().ok())
         .filter(|g| !g.shots.is_empty())
         .take(SESSIONS);
     let shots: Vec<ArrowShot> = groups

@@ -78,8 +78,7 @@ pub struct DistanceHistory {
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<(&Record, &Session)> {
     let mut out: Vec<(&Record, &Session)> = log
-        .records()
-        .filter(|r| r.archer == archer)
+        .records_of(archer)
         .filter_map(|r| match &r.body {
             Body::Session(s) => Some((r, s)),
             _ => None,
@@ -93,10 +92,9 @@ pub fn sessions(log: &Log, archer: Uuid) -> Vec<(&Record, &Session)> {
 #[must_use]
 pub fn history(log: &Log, archer: Uuid) -> Vec<DistanceHistory> {
     let mut points: Vec<(f64, SessionPoint)> = log
-        .records()
-        .filter(|r| r.archer == archer)
+        .records_of(archer)
         .filter_map(|r| match &r.body {
-            Body::Session(s) => Some((s.distance_m, point(&SessionView::of(log, r.id).ok()?))),
+            Body::Session(s) => Some((s.distance_m, point(&SessionView::of(log, archer, r.id).ok()?))),
             Body::Score(s) => Some((
                 s.distance_m,
                 SessionPoint {

@@ -109,10 +109,10 @@ pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
 
 fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
     let mut seen: Vec<SpreadSeen> = log
-        .records()
-        .filter(|r| r.archer == archer && matches!(&r.body, Body::Session(s) if wanted(s)))
+        .records_of(archer)
+        .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
         .filter_map(|r| {
-            let view = SessionView::of(log, r.id).ok()?;
+            let view = SessionView::of(log, archer, r.id).ok()?;
             let e = estimate_of(&view)?;
             Some(SpreadSeen {
                 at_ms: view.session.at_ms,

@@ -69,7 +69,7 @@ pub fn archer_named(log: &Log, name: Option<&str>) -> Result<Uuid, PickError> {
     let all: Vec<(Uuid, String)> = log
         .archers()
         .into_iter()
-        .map(|id| match log.get(id).map(|r| &r.body) {
+        .map(|id| match log.get(id, id).map(|r| &r.body) {
             Some(Body::Archer(a)) => (id, a.name.clone()),
             _ => (id, String::new()),
         })
@@ -115,23 +115,23 @@ pub struct Pick {
 /// [`PickError`].
 pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick, PickError> {
     let id = match which {
-        Which::Id(id) => match log.get(id).filter(|r| r.archer == archer) {
+        Which::Id(id) => match log.get(archer, id) {
             Some(_) => id,
             None => return Err(ViewError::NoSession(id).into()),
         },
         Which::Latest => sessions(log, archer)
             .into_iter()
             .map(|(r, _)| r.id)
-            .find(|id| SessionView::of(log, *id).is_ok_and(|v| !v.shots.is_empty()))
+            .find(|id| SessionView::of(log, archer, *id).is_ok_and(|v| !v.shots.is_empty()))
             .ok_or(PickError::NoSession)?,
     };
-    let view = SessionView::of(log, id)?;
+    let view = SessionView::of(log, archer, id)?;
     if view.shots.is_empty() {
         return Err(PickError::NoSession);
     }
     let learnt = view.learnt(log)?;
     let mut wishes = over.or(view.wishes(Some(&learnt)));
-    let odds = odds(log, id);
+    let odds = odds(log, archer, id);
     let told = |felt| Some(odds.felt(felt).get());
     wishes.unmarked = wishes.unmarked.or(Some(odds.get()));
     wishes.felt_bad = wishes.felt_bad.or(told(Felt::Bad));

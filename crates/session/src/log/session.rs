@@ -88,23 +88,23 @@ enum Act<'a> {
 }
 
 impl<'a> SessionView<'a> {
-    /// The session `id` of `log`.
+    /// The session `id` of that archer in `log`.
     ///
     /// # Errors
     /// [`ViewError`] when it is not there, or names a face or numbers that are unknown here.
-    pub fn of(log: &'a Log, id: Uuid) -> Result<Self, ViewError> {
-        let record = log.get(id).ok_or(ViewError::NoSession(id))?;
+    pub fn of(log: &'a Log, archer: Uuid, id: Uuid) -> Result<Self, ViewError> {
+        let record = log.get(archer, id).ok_or(ViewError::NoSession(id))?;
         let Body::Session(session) = &record.body else { return Err(ViewError::NoSession(id)) };
-        let kit = session.kit.and_then(|k| log.get(k)).and_then(|r| match &r.body {
+        let kit = session.kit.and_then(|k| log.get(archer, k)).and_then(|r| match &r.body {
             Body::Kit(kit) => Some(kit.as_ref()),
             _ => None,
         });
-        let mark = session.mark.and_then(|m| log.get(m)).and_then(|r| match &r.body {
+        let mark = session.mark.and_then(|m| log.get(archer, m)).and_then(|r| match &r.body {
             Body::Mark(mark) => Some(mark),
             _ => None,
         });
         let (mut all, mut touches, mut ends) = (Vec::new(), Vec::new(), Vec::new());
-        for part in log.parts(id).filter(|r| r.archer == record.archer) {
+        for part in log.parts(archer, id) {
             match &part.body {
                 Body::Shot(b) => all.push((part, b)),
                 Body::Touch(b) => touches.push((part, b)),

@@ -1,19 +1,41 @@
 //! The log on this device: IndexedDB, written durably.
 
+use std::collections::BTreeSet;
+
+use goldward_journal::sync::Aside;
 use goldward_journal::{Log, Record, Uuid};
 use js_sys::{Array, Function, Object, Promise, Reflect};
+use serde::{Deserialize, Serialize};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{IdbDatabase, IdbObjectStore, IdbOpenDbRequest, IdbRequest, IdbTransaction};
 
 const NAME: &str = "goldward";
-const VERSION: u32 = 1;
-/// Records by id, as JSON.
+/// 1 had the records by id alone, in which one archer's could take the place of another's.
+const VERSION: u32 = 2;
+/// Records by archer and id, as JSON.
 const RECORDS: &str = "records";
 /// The device's id, its preferences, and how far each archer is in step with the server.
 const META: &str = "meta";
+/// What was set aside, as JSON: no part of any log, and never dropped.
+const ASIDE: &str = "aside";
+/// Key, in the database of nobody, of the account that is signed in here.
+const ACCOUNT: &str = "account";
+/// Key, in the database of nobody, of a session that is still to be ended at the server.
+const LOG_OUT: &str = "log-out";
+/// Key of the logs that may only be read.
+pub(super) const READERS: &str = "readers";
+/// Key of the logs that were left.
+pub(super) const LEFT: &str = "left";
 /// Key of the preferences.
 pub(super) const PREFS: &str = "prefs";
+
+/// Whose database it is. There is one for each account that was ever signed in here, and one of nobody.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Account {
+    pub(super) id: Uuid,
+    pub(super) name: String,
+}
 
 /// What was found when the app started.
 #[derive(Clone)]
@@ -27,6 +49,16 @@ pub(super) struct Opened {
     pub(super) prefs: String,
     /// Records that could not be read; they are left alone.
     pub(super) unreadable: usize,
+    /// Whose it is; nothing when it is nobody's.
+    pub(super) account: Option<Account>,
+    /// Whether a session is still to be ended at the server.
+    pub(super) log_out: bool,
+    /// What is set aside.
+    pub(super) aside: Vec<Aside>,
+    /// Logs that may only be read.
+    pub(super) readers: BTreeSet<Uuid>,
+    /// Logs that were left.
+    pub(super) left: BTreeSet<Uuid>,
 }
 
 fn words(error: JsValue) -> String {
@@ -67,13 +99,31 @@ fn complete(transaction: &IdbTransaction) -> Promise {
     })
 }
 
-/// Opens the database.
-pub(super) async fn connect() -> Result<IdbDatabase, JsValue> {
+/// The name of an account's database.
+fn name_of(account: Uuid) -> String {
+    format!("{NAME}-{account}")
+}
+
+/// Opens the database of an account, or of nobody, once more.
+pub(super) async fn again_of(account: Option<Uuid>) -> Result<IdbDatabase, JsValue> {
+    match account {
+        Some(account) => connect(&name_of(account)).await,
+        None => connect(NAME).await,
+    }
+}
+
+/// Opens a database.
+async fn connect(name: &str) -> Result<IdbDatabase, JsValue> {
     let factory = super::offers::databases().ok_or("this browser keeps no databases")?;
-    let request: IdbOpenDbRequest = factory.open_with_u32(NAME, VERSION)?;
+    let request: IdbOpenDbRequest = factory.open_with_u32(name, VERSION)?;
     let r = request.clone();
     let upgrade = Closure::once_into_js(move || {
-        if let Ok(db) = r.result().and_then(JsCast::dyn_into::<IdbDatabase>) {
+        let Ok(db) = r.result().and_then(JsCast::dyn_into::<IdbDatabase>) else { return };
+        let _ = db.create_object_store(ASIDE);
+        if db.object_store_names().contains(RECORDS) {
+            let Some(t) = r.transaction() else { return };
+            let _ = move_records(db, &t);
+        } else {
             let _ = db.create_object_store(RECORDS);
             let _ = db.create_object_store(META);
         }
@@ -82,9 +132,34 @@ pub(super) async fn connect() -> Result<IdbDatabase, JsValue> {
     JsFuture::from(answer(&request)).await?.dyn_into()
 }
 
+/// Where a record lies.
+pub(super) fn key(record: &Record) -> JsValue {
+    format!("{}/{}", record.archer, record.id).into()
+}
+
+/// Moves what version 1 kept, within the transaction that upgrades: all of it, or nothing and the old version stays.
+fn move_records(db: IdbDatabase, t: &IdbTransaction) -> Result<(), JsValue> {
+    let all = t.object_store(RECORDS)?.get_all()?;
+    let r = all.clone();
+    let moved = Closure::once_into_js(move || -> Result<(), JsValue> {
+        let all: Array = r.result()?.dyn_into()?;
+        db.delete_object_store(RECORDS)?;
+        let new = db.create_object_store(RECORDS)?;
+        for (n, line) in all.iter().enumerate() {
+            let read = line.as_string().and_then(|l| goldward_journal::jsonl::read_line(&l).ok());
+            // What cannot be read is kept as it is, and told at every start.
+            let key = read.map_or_else(|| format!("unreadable/{n}").into(), |record| key(&record));
+            new.put_with_key(&line, &key)?;
+        }
+        Ok(())
+    });
+    all.set_onsuccess(Some(moved.unchecked_ref()));
+    Ok(())
+}
+
 /// A transaction that reports completion only when the data has reached the disk.
 fn transaction(db: &IdbDatabase, write: bool) -> Result<IdbTransaction, JsValue> {
-    let stores = Array::of2(&RECORDS.into(), &META.into());
+    let stores = Array::of3(&RECORDS.into(), &META.into(), &ASIDE.into());
     let options = Object::new();
     Reflect::set(&options, &"durability".into(), &"strict".into())?;
     let begin: Function = Reflect::get(db, &"transaction".into())?.dyn_into()?;
@@ -99,16 +174,38 @@ fn store(transaction: &IdbTransaction, name: &str) -> Result<IdbObjectStore, JsV
 /// Opens the database and reads the log.
 pub(super) async fn open() -> Opened {
     let fresh = super::device::fresh_id();
-    let nothing =
-        |why: String| Opened { db: Err(why), log: Log::new(), device: fresh, prefs: String::new(), unreadable: 0 };
-    let db = match connect().await {
+    let nothing = |why: String| Opened {
+        db: Err(why),
+        log: Log::new(),
+        device: fresh,
+        prefs: String::new(),
+        unreadable: 0,
+        account: None,
+        log_out: false,
+        aside: Vec::new(),
+        readers: BTreeSet::new(),
+        left: BTreeSet::new(),
+    };
+    let db = match connect(NAME).await {
         Ok(db) => db,
         Err(error) => return nothing(words(error)),
     };
+    let log_out = recall(&db, LOG_OUT).await.is_some_and(|t| t == "true");
+    let account: Option<Account> = recall(&db, ACCOUNT).await.and_then(|t| serde_json::from_str(&t).ok());
+    let db = match &account {
+        None => db,
+        Some(account) => match connect(&name_of(account.id)).await {
+            Ok(db) => db,
+            Err(error) => return nothing(words(error)),
+        },
+    };
     match read(&db, fresh).await {
-        Ok((log, device, unreadable)) => {
+        Ok((mut log, device, unreadable)) => {
             let prefs = recall(&db, PREFS).await.unwrap_or_default();
-            Opened { db: Ok(db), log, device, prefs, unreadable }
+            let ids = |text: Option<String>| text.and_then(|t| serde_json::from_str(&t).ok()).unwrap_or_default();
+            let (readers, left) = (ids(recall(&db, READERS).await), ids(recall(&db, LEFT).await));
+            let aside = again(&db, &mut log).await.unwrap_or_default();
+            Opened { db: Ok(db), log, device, prefs, unreadable, account, log_out, aside, readers, left }
         }
         Err(error) => nothing(words(error)),
     }
@@ -140,18 +237,48 @@ async fn read(db: &IdbDatabase, fresh: Uuid) -> Result<(Log, Uuid, usize), JsVal
     Ok((log, device, unreadable))
 }
 
-/// Where a record lies.
-pub(super) fn key(record: &Record) -> JsValue {
-    record.id.to_string().into()
+/// Looks again at what was set aside: what has become sound, by time or by a later app, goes into the log. Returns the rest.
+async fn again(db: &IdbDatabase, log: &mut Log) -> Result<Vec<Aside>, JsValue> {
+    let t = transaction(db, false)?;
+    let all: Array = JsFuture::from(answer(&store(&t, ASIDE)?.get_all()?)).await?.dyn_into()?;
+    let (mut rest, mut ripe) = (Vec::new(), Vec::new());
+    for line in all.iter() {
+        let Some(aside) = line.as_string().and_then(|l| serde_json::from_str::<Aside>(&l).ok()) else { continue };
+        match aside.retry(super::device::now_ms()) {
+            Some(record) => {
+                log.insert(record.clone());
+                ripe.push((aside, log.get(record.archer, record.id).cloned().unwrap_or(record)));
+            }
+            None => rest.push(aside),
+        }
+    }
+    if !ripe.is_empty() {
+        let t = transaction(db, true)?;
+        for (aside, record) in ripe {
+            store(&t, RECORDS)?.put_with_key(&record.to_json().into(), &key(&record))?;
+            store(&t, ASIDE)?.delete(&aside.key().into())?;
+        }
+        JsFuture::from(complete(&t)).await?;
+    }
+    Ok(rest)
 }
 
 /// Writes records and returns when they are on the disk.
 pub(super) async fn save(db: &IdbDatabase, records: &[Record]) -> Result<(), String> {
+    keep(db, records, &[]).await
+}
+
+/// Writes records, and what is set aside, and returns when all of it is on the disk.
+pub(super) async fn keep(db: &IdbDatabase, records: &[Record], aside: &[Aside]) -> Result<(), String> {
     let write = || -> Result<Promise, JsValue> {
         let t = transaction(db, true)?;
-        let store = store(&t, RECORDS)?;
+        let records_there = store(&t, RECORDS)?;
         for record in records {
-            store.put_with_key(&record.to_json().into(), &key(record))?;
+            records_there.put_with_key(&record.to_json().into(), &key(record))?;
+        }
+        for aside in aside {
+            let text = serde_json::to_string(aside).unwrap_or_default();
+            store(&t, ASIDE)?.put_with_key(&text.into(), &aside.key().into())?;
         }
         Ok(complete(&t))
     };
@@ -177,4 +304,62 @@ pub(super) async fn recall(db: &IdbDatabase, key: &str) -> Option<String> {
     let t = transaction(db, false).ok()?;
     let request = store(&t, META).ok()?.get(&key.into()).ok()?;
     JsFuture::from(answer(&request)).await.ok()?.as_string()
+}
+
+/// Takes the log of one archer off this device, with what was set aside from it.
+pub(super) async fn forget(db: &IdbDatabase, archer: Uuid) -> Result<(), String> {
+    let write = || -> Result<Promise, JsValue> {
+        let t = transaction(db, true)?;
+        // All keys that begin with the archer's id.
+        let range = web_sys::IdbKeyRange::bound(&format!("{archer}/").into(), &format!("{archer}0").into())?;
+        store(&t, RECORDS)?.delete(&range)?;
+        store(&t, ASIDE)?.delete(&range)?;
+        store(&t, META)?.delete(&format!("reached-{archer}").into())?;
+        Ok(complete(&t))
+    };
+    match write() {
+        Ok(done) => JsFuture::from(done).await.map(|_| ()).map_err(words),
+        Err(error) => Err(words(error)),
+    }
+}
+
+/// From the next start on the database of `account` is used. These records of nobody's go along: they are on the disk there before
+/// they leave `nobody`, so that a device that is switched off in between has them twice and not never.
+pub(super) async fn claim(nobody: &IdbDatabase, account: &Account, log: &Log, aside: &[Aside]) -> Result<(), String> {
+    let own = connect(&name_of(account.id)).await.map_err(words)?;
+    let mut there = Log::from_records(log.records().cloned());
+    there.extend(read(&own, super::device::fresh_id()).await.map_err(words)?.0.records().cloned());
+    let aside: Vec<Aside> = aside.iter().filter(|a| log.archers().contains(&a.archer)).cloned().collect();
+    let records: Vec<Record> = there.records().cloned().collect();
+    keep(&own, &records, &aside).await?;
+    if recall(&own, PREFS).await.is_none() {
+        let prefs = recall(nobody, PREFS).await.unwrap_or_default();
+        put_meta(&own, PREFS, &prefs).await.map_err(words)?;
+    }
+    for archer in log.archers() {
+        forget(nobody, archer).await?;
+    }
+    put_meta(nobody, ACCOUNT, &serde_json::to_string(account).unwrap_or_default()).await.map_err(words)
+}
+
+/// From the next start on the database of nobody is used again. That of the account stays for its next time, or goes with all that
+/// is in it.
+pub(super) async fn sign_out(own: &IdbDatabase, account: &Account, wipe: bool, ended: bool) -> Result<(), String> {
+    let nobody = connect(NAME).await.map_err(words)?;
+    put_meta(&nobody, ACCOUNT, "").await.map_err(words)?;
+    put_meta(&nobody, LOG_OUT, if ended { "" } else { "true" }).await.map_err(words)?;
+    if wipe {
+        own.close();
+        let factory = super::offers::databases().ok_or("this browser keeps no databases")?;
+        let request = factory.delete_database(&name_of(account.id)).map_err(words)?;
+        JsFuture::from(answer(&request)).await.map_err(words)?;
+    }
+    Ok(())
+}
+
+/// The session at the server was ended after all.
+pub(super) async fn logged_out() {
+    if let Ok(nobody) = connect(NAME).await {
+        remember(&nobody, LOG_OUT, "").await;
+    }
 }

@@ -171,3 +171,8 @@ pub(super) fn use_update() {
         }
     });
 }
+
+/// Begins anew, with what is on the disk.
+pub(super) fn restart() {
+    let _ = window().location().reload();
+}

@@ -11,6 +11,7 @@ mod shell;
 mod shoot;
 mod state;
 mod sync;
+mod sync_panel;
 mod widgets;
 mod windows;
 

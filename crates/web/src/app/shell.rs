@@ -6,7 +6,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::state::{App, Saving, Screen, app};
 use super::sync::Standing;
-use super::{broken, db, device, offers, places, screens, shoot, sync};
+use super::{broken, db, device, offers, places, screens, shoot, sync, sync_panel};
 use crate::prefs::Theme;
 use crate::words::Word;
 
@@ -23,6 +23,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         app.persisted.set(kept);
     });
     sync::begin(app);
+    sync_panel::tell_conflicts(app);
     app.windows.listen(move |records| app.hear(records));
     if !app.windows.there() {
         // Nobody tells what other windows write: looked up whenever this one is seen again.

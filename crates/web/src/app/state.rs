@@ -3,13 +3,14 @@
 use std::collections::VecDeque;
 
 use goldward_core::pace::{Answer, Pace};
+use goldward_journal::sync::Aside;
 use goldward_journal::{Archer, Body, Hlc, Kit, Log, Record, Uuid, Writer};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::IdbDatabase;
 
 use super::places::Places;
-use super::sync::Standing;
+use super::sync::{self, Peer, Standing};
 use super::windows::Windows;
 use super::{broken, db, device, offers};
 use crate::pages::gather::odds;
@@ -98,6 +99,7 @@ pub(super) enum Saving {
 /// One record as it was before and after an act.
 #[derive(Debug, Clone)]
 pub(super) struct Change {
+    archer: Uuid,
     id: Uuid,
     before: Option<Body>,
     after: Body,
@@ -138,6 +140,7 @@ pub(super) struct App {
     pub(super) windows: Windows,
     pub(super) persisted: RwSignal<Option<bool>>,
     pub(super) standing: RwSignal<Standing>,
+    pub(super) peer: Peer,
     undo: RwSignal<Vec<Act>>,
     redo: RwSignal<Vec<Act>>,
     clock: StoredValue<Hlc>,
@@ -155,13 +158,37 @@ pub(super) fn app() -> App {
     expect_context::<App>()
 }
 
+/// Archers of this device in the order of their names.
+fn archers(log: RwSignal<Log>) -> Vec<(Uuid, Archer)> {
+    let mut all = log.with(|log| {
+        log.of(|b| if let Body::Archer(a) = b { Some(a) } else { None })
+            .into_iter()
+            // In a log of another archer it would speak for nobody.
+            .filter(|(r, _)| r.id == r.archer)
+            .map(|(r, a)| (r.id, a.clone()))
+            .collect::<Vec<_>>()
+    });
+    all.sort_by(|a, b| (&a.1.name, a.0).cmp(&(&b.1.name, b.0)));
+    all
+}
+
+/// The archer shooting now.
+fn shooting(log: RwSignal<Log>, prefs: RwSignal<Prefs>) -> Option<(Uuid, Archer)> {
+    let id: Option<Uuid> = prefs.with(|p| p.archer.as_ref().and_then(|a| a.parse().ok()));
+    let all = archers(log);
+    all.iter().find(|(a, _)| Some(*a) == id).or(all.first()).cloned()
+}
+
 impl App {
     pub(super) fn new(opened: db::Opened) -> Self {
         let prefs = Prefs::read(&opened.prefs);
         let mut clock = Hlc::new(opened.device);
-        if let Some(stamp) = opened.log.latest() {
-            clock.observe(stamp);
+        // Only the clocks of logs that may be written: what others write cannot carry this one off.
+        let own = opened.log.archers().into_iter().filter(|a| !opened.readers.contains(a));
+        for stamp in own.filter_map(|a| opened.log.latest(a)) {
+            clock.observe(stamp, device::now_ms());
         }
+        let peer = Peer::new(&opened);
         let saving = match &opened.db {
             Ok(_) => Saving::Saved,
             Err(why) => Saving::Failed(why.clone()),
@@ -169,15 +196,18 @@ impl App {
         let log = RwSignal::new(opened.log);
         let prefs = RwSignal::new(prefs);
         let session = Memo::new(move |_| prefs.with(|p| p.session.as_ref().and_then(|s| s.parse::<Uuid>().ok())));
-        let bare = Memo::new(move |_| session.get().and_then(|id| log.with(|l| Sheet::of(l, id))));
+        let shooting = Memo::new(move |_| shooting(log, prefs).map(|(archer, _)| archer));
+        let bare = Memo::new(move |_| log.with(|l| Sheet::of(l, shooting.get()?, session.get()?)));
         // Learnt once a session, since it reads all sessions before it; anew when the kit says something else.
-        let basis = Memo::new(move |_| bare.with(|s| s.as_ref().map(|s| (s.id, s.kit.clone()))));
+        let basis =
+            Memo::new(move |_| Some((shooting.get()?, bare.with(|s| s.as_ref().map(|s| (s.id, s.kit.clone())))?)));
         let learnt = Memo::new(move |_| {
-            let (id, _) = basis.get()?;
-            if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, id)) }
+            let (archer, (id, _)) = basis.get()?;
+            if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, archer, id)) }
         });
-        let odds =
-            Memo::new(move |_| basis.get().map(|(id, _)| log.with_untracked(|l| odds(l, id))).unwrap_or_default());
+        let odds = Memo::new(move |_| {
+            basis.get().map(|(archer, (id, _))| log.with_untracked(|l| odds(l, archer, id))).unwrap_or_default()
+        });
         let sheet = Memo::new(move |_| {
             let (learnt, odds) = (learnt.get(), odds.get());
             bare.get().map(|s| Sheet { learnt, odds, ..s })
@@ -209,9 +239,10 @@ impl App {
             toasts: StoredValue::new(0),
             editing: RwSignal::new(None),
             places: Places::new(),
-            windows: Windows::new(),
+            windows: Windows::new(opened.account.as_ref().map(|a| a.id)),
             persisted: RwSignal::new(None),
             standing: RwSignal::new(Standing::None),
+            peer,
             undo: RwSignal::new(Vec::new()),
             redo: RwSignal::new(Vec::new()),
             clock: StoredValue::new(clock),
@@ -330,21 +361,24 @@ impl App {
 
     /// Archers of this device in the order of their names.
     pub(super) fn archers(self) -> Vec<(Uuid, Archer)> {
-        let mut all = self.log.with(|log| {
-            log.of(|b| if let Body::Archer(a) = b { Some(a) } else { None })
-                .into_iter()
-                .map(|(r, a)| (r.id, a.clone()))
-                .collect::<Vec<_>>()
-        });
-        all.sort_by(|a, b| (&a.1.name, a.0).cmp(&(&b.1.name, b.0)));
-        all
+        archers(self.log)
     }
 
     /// The archer shooting now.
     pub(super) fn archer(self) -> Option<(Uuid, Archer)> {
-        let id: Option<Uuid> = self.prefs.with(|p| p.archer.as_ref().and_then(|a| a.parse().ok()));
-        let all = self.archers();
-        all.iter().find(|(a, _)| Some(*a) == id).or(all.first()).cloned()
+        shooting(self.log, self.prefs)
+    }
+
+    /// Looks into the log of the archer shooting now.
+    pub(super) fn in_log<T>(self, look: impl FnOnce(&Log, Uuid) -> Option<T>) -> Option<T> {
+        let (archer, _) = self.archer()?;
+        self.log.with(|log| look(log, archer))
+    }
+
+    /// Whose log a record is written into: an archer's own record into that archer's, everything else into that of the one
+    /// shooting now.
+    fn home(self, id: Uuid, body: &Body) -> Option<Uuid> {
+        if matches!(body, Body::Archer(_)) { Some(id) } else { untrack(|| self.archer()).map(|(archer, _)| archer) }
     }
 
     /// The archer's id; makes an archer without a name when there is none yet.
@@ -358,7 +392,7 @@ impl App {
     /// Adds an archer and lets that one shoot.
     pub(super) fn new_archer(self, archer: Archer) -> Uuid {
         let id = device::fresh_id();
-        let record = Record { id, archer: id, stamp: self.stamp(), body: Body::Archer(archer) };
+        let record = Record::new(id, id, self.stamp(), Body::Archer(archer));
         self.keep(vec![record]);
         self.prefer(|p| p.pick(&id.to_string()));
         id
@@ -388,8 +422,8 @@ impl App {
         let mut records = Vec::new();
         let mut act = Act::new();
         for body in bodies {
-            let record = Record { id: device::fresh_id(), archer, stamp: self.stamp(), body: body.clone() };
-            act.push(Change { id: record.id, before: None, after: body });
+            let record = Record::new(archer, device::fresh_id(), self.stamp(), body.clone());
+            act.push(Change { archer, id: record.id, before: None, after: body });
             records.push(record);
         }
         let first = records.first().map(|r| r.id);
@@ -400,52 +434,67 @@ impl App {
 
     /// Writes a new version of a record, as an act that can be undone.
     pub(super) fn edit(self, id: Uuid, body: Body) {
-        let Some(before) = self.log.with_untracked(|l| l.get(id).map(|r| r.body.clone())) else { return };
+        if let Some(archer) = self.home(id, &body) {
+            self.edit_of(archer, id, body);
+        }
+    }
+
+    fn edit_of(self, archer: Uuid, id: Uuid, body: Body) {
+        let Some(before) = self.log.with_untracked(|l| l.get(archer, id).map(|r| r.body.clone())) else { return };
         if before == body {
             return;
         }
-        self.done(vec![Change { id, before: Some(before), after: body.clone() }]);
-        self.put(id, body);
+        self.done(vec![Change { archer, id, before: Some(before), after: body.clone() }]);
+        self.put(archer, id, body);
     }
 
     /// Deletes a record, as an act that can be undone.
     pub(super) fn delete(self, id: Uuid) {
-        if let Some(body) = self.tombstone(id) {
-            self.edit(id, body);
+        let Some((archer, _)) = untrack(|| self.archer()) else { return };
+        if let Some(body) = self.tombstone(archer, id) {
+            self.edit_of(archer, id, body);
             self.say_undo(self.t(Word::Deleted).to_owned());
         }
     }
 
     /// Deletes a session with all that was shot in it, as one act that can be undone.
     pub(super) fn delete_session(self, id: Uuid) {
-        let parts: Vec<Uuid> = self.log.with_untracked(|l| l.parts(id).map(|r| r.id).collect());
+        let Some((archer, _)) = untrack(|| self.archer()) else { return };
+        let parts: Vec<Uuid> = self.log.with_untracked(|l| l.parts(archer, id).map(|r| r.id).collect());
         if self.prefs.with_untracked(|p| p.session.as_deref() == Some(id.to_string().as_str())) {
             self.leave_session();
         }
         let mut act = Act::new();
         let mut records = Vec::new();
         for id in parts.into_iter().chain([id]) {
-            let old = self.log.with_untracked(|l| l.get(id).map(|r| (r.archer, r.body.clone())));
-            let (Some((archer, before)), Some(after)) = (old, self.tombstone(id)) else { continue };
-            records.push(Record { id, archer, stamp: self.stamp(), body: after.clone() });
-            act.push(Change { id, before: Some(before), after });
+            let old = self.log.with_untracked(|l| l.get(archer, id).cloned());
+            let (Some(old), Some(after)) = (old, self.tombstone(archer, id)) else { continue };
+            act.push(Change { archer, id, before: Some(old.body.clone()), after: after.clone() });
+            records.push(self.version(&old, after));
         }
         self.done(act);
         self.keep(records);
         self.say_undo(self.t(Word::Deleted).to_owned());
     }
 
-    fn tombstone(self, id: Uuid) -> Option<Body> {
+    /// A new version of a record, which wins over it.
+    fn version(self, old: &Record, body: Body) -> Record {
+        let stamp = self.clock.try_update_value(|c| c.next_after(old.stamp, device::now_ms()));
+        old.edited(stamp.unwrap_or_else(|| unreachable!("the clock is there")), body)
+    }
+
+    fn tombstone(self, archer: Uuid, id: Uuid) -> Option<Body> {
         self.log.with_untracked(|log| {
-            let old = log.get(id)?;
+            let old = log.get(archer, id)?;
             // Only the body is wanted: the stamp is ours to give.
             Some(Writer::new(old.archer, old.stamp.device).delete(0, old).body)
         })
     }
 
-    fn put(self, id: Uuid, body: Body) {
-        let Some(archer) = self.log.with_untracked(|l| l.get(id).map(|r| r.archer)) else { return };
-        self.keep(vec![Record { id, archer, stamp: self.stamp(), body }]);
+    /// Writes a new version of a record.
+    fn put(self, archer: Uuid, id: Uuid, body: Body) {
+        let Some(old) = self.log.with_untracked(|l| l.get(archer, id).cloned()) else { return };
+        self.keep(vec![self.version(&old, body)]);
     }
 
     fn done(self, act: Act) {
@@ -477,16 +526,23 @@ impl App {
         let act = self.undo.try_update(Vec::pop).flatten().or_else(|| {
             let sheet = self.sheet.get_untracked()?;
             let id = sheet.last_act?;
-            let after = self.log.with_untracked(|l| l.get(id).map(|r| r.body.clone()))?;
-            Some(vec![Change { id, before: None, after }])
+            let (archer, _) = untrack(|| self.archer())?;
+            let record = self.log.with_untracked(|l| l.get(archer, id).cloned())?;
+            let own = self.clock.with_value(|c| c.device() == record.stamp.device);
+            if !own {
+                self.say(self.t(Word::UndoOther).to_owned());
+                return None;
+            }
+            Some(vec![Change { archer, id, before: None, after: record.body }])
         });
         let Some(act) = act else { return };
+        let Some(act) = self.still_own(act, |c| Some(&c.after)) else { return };
         for change in act.iter().rev() {
             match &change.before {
-                Some(before) => self.put(change.id, before.clone()),
+                Some(before) => self.put(change.archer, change.id, before.clone()),
                 None => {
-                    if let Some(body) = self.tombstone(change.id) {
-                        self.put(change.id, body);
+                    if let Some(body) = self.tombstone(change.archer, change.id) {
+                        self.put(change.archer, change.id, body);
                     }
                 }
             }
@@ -494,17 +550,42 @@ impl App {
         self.redo.update(|r| r.push(act));
     }
 
+    /// The changes of an act that still stand as this device left them; what another device has changed since stays as that one
+    /// left it, and that is told.
+    fn still_own(self, act: Act, left: impl Fn(&Change) -> Option<&Body>) -> Option<Act> {
+        let all = act.len();
+        let own: Act = self.log.with_untracked(|log| {
+            let stands = |c: &Change| {
+                log.get(c.archer, c.id).is_some_and(|r| match left(c) {
+                    Some(body) => r.body == *body,
+                    None => r.is_deleted(),
+                })
+            };
+            act.into_iter().filter(stands).collect()
+        });
+        if own.len() < all {
+            self.say(self.t(Word::UndoOther).to_owned());
+        }
+        Some(own).filter(|own| !own.is_empty())
+    }
+
     /// Does the last act taken back again.
     pub(super) fn redo(self) {
         let Some(act) = self.redo.try_update(Vec::pop).flatten() else { return };
+        let Some(act) = self.still_own(act, |c| c.before.as_ref()) else { return };
         for change in &act {
-            self.put(change.id, change.after.clone());
+            self.put(change.archer, change.id, change.after.clone());
         }
         self.undo.update(|u| u.push(act));
     }
 
     /// Takes records into the log and onto the disk.
     pub(super) fn keep(self, records: Vec<Record>) {
+        // What no server and no other device would take is not taken here either, and never called saved.
+        let (records, wrong): (Vec<Record>, Vec<Record>) = records.into_iter().partition(|r| r.validate().is_ok());
+        if let Some(why) = wrong.first().and_then(|r| r.validate().err()) {
+            self.say(self.f(Word::NotSaved, &[&why.to_string()]));
+        }
         if records.is_empty() {
             return;
         }
@@ -515,15 +596,16 @@ impl App {
         self.flush();
     }
 
-    /// Takes in what another device or a file has; returns how many records were new.
+    /// Takes in what a file has; returns how many records were new. What is stamped far ahead is set aside.
     pub(super) fn take_in(self, other: Vec<Record>) -> usize {
-        self.clock.update_value(|c| other.iter().for_each(|r| c.observe(r.stamp)));
-        let fresh: Vec<Record> = self.log.with_untracked(|log| {
-            other
-                .into_iter()
-                .filter(|r| log.get(r.id).is_none_or(|own| r.compare_versions(own) == std::cmp::Ordering::Greater))
-                .collect()
-        });
+        let now = device::now_ms();
+        let (ahead, other): (Vec<Record>, Vec<Record>) = other.into_iter().partition(|r| r.stamp.is_ahead(now));
+        if !ahead.is_empty() {
+            let why = |r: &Record| goldward_journal::sync::Why::Ahead { ms: r.stamp.ms };
+            let aside = ahead.iter().map(|r| Aside { archer: r.archer, why: why(r), json: r.to_json() }).collect();
+            self.peer.set_aside(self, aside);
+        }
+        let fresh = self.fresh(other);
         let n = fresh.len();
         self.keep(fresh);
         n
@@ -531,10 +613,60 @@ impl App {
 
     /// Takes in what another window of the app has written; it is on the disk already.
     pub(super) fn hear(self, records: Vec<Record>) {
-        self.clock.update_value(|c| records.iter().for_each(|r| c.observe(r.stamp)));
+        self.clock.update_value(|c| records.iter().for_each(|r| c.observe(r.stamp, device::now_ms())));
         self.log.update(|log| {
             log.extend(records);
         });
+    }
+
+    /// Takes in what a server has sent, and what was set aside of it; returns how many records were new, once all of it is on the
+    /// disk.
+    pub(super) async fn take_in_durably(self, other: Vec<Record>, aside: Vec<Aside>) -> Result<u64, String> {
+        let Some(db) = self.database() else { return Err(String::new()) };
+        let fresh = self.fresh(other);
+        if !fresh.is_empty() {
+            self.log.update(|log| log.extend(fresh.iter().cloned()));
+        }
+        db::keep(&db, &fresh, &aside).await?;
+        Ok(fresh.len() as u64)
+    }
+
+    /// Those that are later than what is here. Their clocks are heeded where the log may be written.
+    fn fresh(self, other: Vec<Record>) -> Vec<Record> {
+        let now = device::now_ms();
+        let own = other.iter().filter(|r| self.may_write(r.archer));
+        self.clock.update_value(|c| own.for_each(|r| c.observe(r.stamp, now)));
+        self.log.with_untracked(|log| {
+            let newer = |r: &Record| log.get(r.archer, r.id).is_none_or(|own| r.compare_versions(own).is_gt());
+            other.into_iter().filter(newer).collect()
+        })
+    }
+
+    /// Writes a version that another device wrote as the one that counts, as an act that can be undone.
+    pub(super) fn use_version(self, archer: Uuid, id: Uuid, body: Body) {
+        self.edit_of(archer, id, body);
+    }
+
+    /// Takes the log of one archer off this device.
+    pub(super) fn forget(self, archer: Uuid) {
+        self.close_acts();
+        self.queue.update_value(|q| q.retain(|r| r.archer != archer));
+        self.log.update(|log| {
+            let _ = log.take_out(archer);
+        });
+        self.peer.aside.update(|a| a.retain(|a| a.archer != archer));
+        if let Some(db) = self.database() {
+            spawn_local(async move {
+                if let Err(why) = db::forget(&db, archer).await {
+                    self.say(why);
+                }
+            });
+        }
+    }
+
+    /// Whether the log of that archer may be written here; one that was given by a coached archer is read only.
+    pub(super) fn may_write(self, archer: Uuid) -> bool {
+        self.peer.readers.with(|r| !r.contains(&archer))
     }
 
     pub(super) fn database(self) -> Option<IdbDatabase> {
@@ -554,11 +686,20 @@ impl App {
             let mut db = db;
             let mut again = true;
             loop {
-                let batch: Vec<Record> = self.queue.with_value(|q| q.iter().cloned().collect());
+                let mut batch: Vec<Record> = self.queue.with_value(|q| q.iter().cloned().collect());
                 if batch.is_empty() {
                     self.saving.set(Saving::Saved);
+                    sync::soon(self);
                     break;
                 }
+                // The winning versions: another device's may have come in meanwhile and be on the disk already.
+                self.log.with_untracked(|log| {
+                    for record in &mut batch {
+                        if let Some(now) = log.get(record.archer, record.id).filter(|now| now.stamp != record.stamp) {
+                            *record = now.clone();
+                        }
+                    }
+                });
                 match db::save(&db, &batch).await {
                     // Only what is on the disk leaves the queue.
                     Ok(()) => {
@@ -569,7 +710,7 @@ impl App {
                         self.windows.tell(&batch);
                     }
                     // A browser may close the database of an app that was long in the background: opened anew, once.
-                    Err(why) => match db::connect().await {
+                    Err(why) => match db::again_of(self.peer.account.get_value().map(|a| a.id)).await {
                         Ok(fresh) if again => {
                             again = false;
                             self.db.set_value(Some(fresh.clone()));

@@ -1,25 +1,30 @@
 //! In step with the server that the app came from, whenever it can be reached. Everything works without.
+//!
+//! What is to be exchanged is decided by `goldward_journal::sync::Device`; here is only how it is done in a browser.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-use goldward_journal::log::Digest;
-use goldward_journal::sync::{SyncRequest, SyncResponse};
-use goldward_journal::{Record, SCHEMA, Seen, Uuid};
+use goldward_journal::sync::{Aside, Ask, Came, Conflict, Device, Failure, LogDone, Report};
+use goldward_journal::{Log, Record, Seen, Uuid};
 use leptos::prelude::*;
-use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 
-use super::state::{App, Saving};
-use super::widgets::TextField;
-use super::{db, device};
-use crate::words::Word;
+use serde::Deserialize;
 
-/// Records sent in one request.
-const PART: usize = 4000;
-/// How often the server is asked, in seconds.
-const EVERY: u64 = 60;
+use super::db::{self, Account};
+use super::device;
+use super::state::App;
+
+/// How often the server is asked while the app is looked at, in seconds.
+const EVERY: u64 = 5;
+/// While it is not looked at, or the server was not reached, only every so many times.
+const SELDOM: u32 = 12;
+/// Every so many times everything is compared, whatever the server's list says.
+const THOROUGH: u32 = 120;
+/// How soon after something was written it is sent, in milliseconds.
+const SOON_MS: u64 = 1000;
 
 /// How things stand with the server.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -30,217 +35,362 @@ pub(super) enum Standing {
     Busy,
     /// In step since then.
     Done(u64),
+    /// Everything was asked for, and some logs are not in step.
+    Apart,
     Offline,
+    /// Somebody is signed in, and the logs here are nobody's: which of them are theirs is to be said first.
+    Claim(Uuid),
+    /// The server knows somebody else than the one whose logs these are.
+    Other,
     /// It wants a name and a password.
     LogIn,
     Refused(String),
 }
 
-/// How far one archer's log is in step.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
-#[serde(default)]
-struct Reached {
-    after: u64,
-    /// Of each device, what the server is known to have.
-    seen: Seen,
-    /// Whether everything has been exchanged anew because the digests differed.
-    anew: bool,
+/// What is known of the other side.
+#[derive(Clone, Copy)]
+pub(super) struct Peer {
+    running: StoredValue<bool>,
+    /// Somebody asked while it was running.
+    again: StoredValue<bool>,
+    /// Something was written, and will be sent soon.
+    soon: StoredValue<bool>,
+    ticks: StoredValue<u32>,
+    /// What the last exchange came to.
+    pub(super) logs: RwSignal<BTreeMap<Uuid, LogDone>>,
+    /// What is set aside.
+    pub(super) aside: RwSignal<Vec<Aside>>,
+    /// What two devices changed apart, the latest last.
+    pub(super) conflicts: RwSignal<Vec<Conflict>>,
+    /// Logs that may only be read.
+    pub(super) readers: RwSignal<BTreeSet<Uuid>>,
+    /// Logs that were left.
+    pub(super) left: RwSignal<BTreeSet<Uuid>>,
+    /// Whose logs these are.
+    pub(super) account: StoredValue<Option<Account>>,
+    /// The name that somebody signed in with.
+    pub(super) name: StoredValue<String>,
+    log_out: StoredValue<bool>,
 }
 
-enum Failed {
-    Offline,
-    Status(u16, String),
+impl Peer {
+    pub(super) fn new(opened: &db::Opened) -> Self {
+        let (aside, readers, left) = (opened.aside.clone(), opened.readers.clone(), opened.left.clone());
+        Self {
+            account: StoredValue::new(opened.account.clone()),
+            name: StoredValue::new(String::new()),
+            log_out: StoredValue::new(opened.log_out),
+            running: StoredValue::new(false),
+            again: StoredValue::new(false),
+            soon: StoredValue::new(false),
+            ticks: StoredValue::new(0),
+            logs: RwSignal::new(BTreeMap::new()),
+            aside: RwSignal::new(aside),
+            conflicts: RwSignal::new(Vec::new()),
+            readers: RwSignal::new(readers),
+            left: RwSignal::new(left),
+        }
+    }
+
+    /// Shows what was set aside.
+    fn show(self, aside: &[Aside]) {
+        if !aside.is_empty() {
+            self.aside.update(|all| all.extend(aside.iter().filter(|a| !all.contains(a)).cloned().collect::<Vec<_>>()));
+        }
+    }
+
+    /// Sets aside what came in a file.
+    pub(super) fn set_aside(self, app: App, aside: Vec<Aside>) {
+        self.show(&aside);
+        if let Some(db) = app.database() {
+            spawn_local(async move {
+                if let Err(why) = db::keep(&db, &[], &aside).await {
+                    app.say(why);
+                }
+            });
+        }
+    }
 }
 
-async fn call<T: DeserializeOwned>(method: &str, path: &str, body: Option<String>) -> Result<Option<T>, Failed> {
+pub(super) async fn call(method: &str, path: &str, body: Option<String>) -> Result<String, Failure> {
+    let offline = || Failure::Offline(String::new());
     let options = web_sys::RequestInit::new();
     options.set_method(method);
     if let Some(body) = body {
-        let headers = web_sys::Headers::new().map_err(|_| Failed::Offline)?;
+        let headers = web_sys::Headers::new().map_err(|_| offline())?;
         let _ = headers.set("content-type", "application/json");
         options.set_headers(&headers);
         options.set_body(&body.into());
     }
     let answer = JsFuture::from(device::window().fetch_with_str_and_init(path, &options)).await;
-    let answer: web_sys::Response = answer.and_then(JsCast::dyn_into).map_err(|_| Failed::Offline)?;
-    let text = match answer.text() {
-        Ok(text) => JsFuture::from(text).await.ok().and_then(|t| t.as_string()).unwrap_or_default(),
-        Err(_) => String::new(),
-    };
-    if !answer.ok() {
-        let said = serde_json::from_str::<serde_json::Value>(&text).ok();
-        let message = said.and_then(|v| v["message"].as_str().map(str::to_owned)).unwrap_or_default();
-        return Err(Failed::Status(answer.status(), message));
+    let answer: web_sys::Response = answer.and_then(JsCast::dyn_into).map_err(|_| offline())?;
+    let text = JsFuture::from(answer.text().map_err(|_| offline())?).await.map_err(|_| offline())?;
+    let text = text.as_string().unwrap_or_default();
+    if answer.ok() {
+        return Ok(text);
     }
-    Ok(serde_json::from_str(&text).ok())
+    let said = serde_json::from_str::<serde_json::Value>(&text).ok();
+    let message = said.and_then(|v| v["message"].as_str().map(str::to_owned));
+    Err(Failure::of(answer.status(), message.unwrap_or_else(|| answer.status().to_string())))
 }
 
-#[derive(Deserialize)]
-struct LogEntry {
-    archer: Uuid,
-    own: bool,
-}
-
-/// Keeps in step, once the archer has asked for it: at the start, every minute, when the network comes back and soon after something
-/// was written. Until then nothing is sent anywhere.
+/// Keeps in step, once the archer has asked for it: now, every few seconds while the app is looked at, when the network comes back, and soon after
+/// something was written. Until then nothing is sent anywhere.
 pub(super) fn begin(app: App) {
-    quietly(app);
-    set_interval(move || quietly(app), Duration::from_secs(EVERY));
-    let online = Closure::<dyn Fn()>::new(move || quietly(app));
+    quietly(app, false);
+    set_interval(move || tick(app), Duration::from_secs(EVERY));
+    let online = Closure::<dyn Fn()>::new(move || quietly(app, false));
     let _ = device::window().add_event_listener_with_callback("online", online.as_ref().unchecked_ref());
     online.forget();
-    Effect::new(move |before: Option<usize>| {
-        let n = app.log.with(goldward_journal::Log::len);
-        if before.is_some_and(|b| b != n) && app.saving.get_untracked() != Saving::Saving {
-            set_timeout(move || quietly(app), Duration::from_secs(3));
+    let seen = Closure::<dyn Fn()>::new(move || {
+        if !device::document().hidden() {
+            quietly(app, true);
         }
-        n
     });
+    let _ = device::document().add_event_listener_with_callback("visibilitychange", seen.as_ref().unchecked_ref());
+    seen.forget();
+}
+
+fn tick(app: App) {
+    let n = app.peer.ticks.get_value().wrapping_add(1);
+    app.peer.ticks.set_value(n);
+    let answers = matches!(app.standing.get_untracked(), Standing::Done(_) | Standing::Apart);
+    if n % SELDOM == 0 || answers && !device::document().hidden() {
+        quietly(app, n % THOROUGH != 0);
+    }
+}
+
+/// Something is on the disk: it is sent in a moment, together with what comes until then.
+pub(super) fn soon(app: App) {
+    if !app.peer.soon.get_value() {
+        app.peer.soon.set_value(true);
+        let go = move || {
+            app.peer.soon.set_value(false);
+            quietly(app, true);
+        };
+        set_timeout(go, Duration::from_millis(SOON_MS));
+    }
 }
 
 /// Exchanges with the server if the archer has asked to be kept in step.
-fn quietly(app: App) {
+fn quietly(app: App, quick: bool) {
     if app.prefs.with_untracked(|p| p.sync) {
-        run(app);
+        start(app, quick);
     }
 }
 
 /// The archer asks to be kept in step from now on.
-fn ask(app: App) {
+pub(super) fn ask(app: App) {
     app.prefer(|p| p.sync = true);
     run(app);
 }
 
-/// Exchanges with the server, unless that is going on already.
+/// Exchanges with the server because somebody asks for it.
 pub(super) fn run(app: App) {
-    if app.standing.get_untracked() == Standing::Busy {
+    if !app.peer.running.get_value() {
+        app.standing.set(Standing::Busy);
+    }
+    start(app, false);
+}
+
+/// Exchanges with the server, or once more when that is going on already.
+fn start(app: App, quick: bool) {
+    if app.peer.running.get_value() {
+        app.peer.again.set_value(true);
         return;
     }
-    app.standing.set(Standing::Busy);
+    app.peer.running.set_value(true);
     spawn_local(async move {
-        let standing = match everyone(app).await {
-            Ok(true) => Standing::Done(device::now_ms()),
-            Ok(false) => Standing::None,
-            Err(Failed::Offline) => Standing::Offline,
-            Err(Failed::Status(401, _)) => Standing::LogIn,
-            // A plain file server, which knows nothing of logs.
-            Err(Failed::Status(404 | 405 | 501, _)) => Standing::None,
-            Err(Failed::Status(status, message)) => Standing::Refused(format!("{message} ({status})")),
-        };
-        app.standing.set(standing);
+        let mut quick = quick;
+        loop {
+            app.peer.again.set_value(false);
+            let standing = match who(app).await {
+                Ok(true) => told(app, drive(app, quick).await),
+                Ok(false) => app.standing.get_untracked(),
+                Err(failure) => told(app, Some(Report { stopped: Some(failure), ..Report::default() })),
+            };
+            if app.standing.get_untracked() != standing {
+                app.standing.set(standing);
+            }
+            if !app.peer.again.get_value() {
+                break;
+            }
+            quick = true;
+        }
+        app.peer.running.set_value(false);
     });
 }
 
-async fn everyone(app: App) -> Result<bool, Failed> {
-    let Some(db) = app.database() else { return Ok(false) };
-    let Some(logs) = call::<Vec<LogEntry>>("GET", "./api/v1/logs", None).await? else { return Ok(false) };
-    let coached: BTreeSet<Uuid> = logs.iter().filter(|l| !l.own).map(|l| l.archer).collect();
-    let mut archers: BTreeSet<Uuid> = logs.iter().map(|l| l.archer).collect();
-    archers.extend(app.log.with_untracked(goldward_journal::Log::archers));
-    for archer in archers {
-        one(app, &db, archer, coached.contains(&archer)).await?;
-    }
-    Ok(true)
+#[derive(Deserialize)]
+struct Me {
+    account: Option<Uuid>,
 }
 
-async fn one(app: App, db: &web_sys::IdbDatabase, archer: Uuid, only_read: bool) -> Result<(), Failed> {
-    let key = format!("reached-{archer}");
-    let mut reached: Reached =
-        db::recall(db, &key).await.and_then(|t| serde_json::from_str(&t).ok()).unwrap_or_default();
-    // Bounded: a server that always has more would otherwise keep us here.
-    for _ in 0..1000 {
-        let mut mine: Vec<Record> = app.log.with_untracked(|log| {
-            log.since(&reached.seen).into_iter().filter(|r| r.archer == archer).cloned().collect()
-        });
-        if only_read {
-            mine.clear();
+/// Whether the one whom the server knows is the one whose logs these are, so that nobody's log ever goes to another account.
+async fn who(app: App) -> Result<bool, Failure> {
+    if app.peer.log_out.get_value() {
+        call("POST", "./api/v1/logout", None).await?;
+        db::logged_out().await;
+        app.peer.log_out.set_value(false);
+    }
+    let text = call("GET", "./api/v1/me", None).await?;
+    let me: Me = serde_json::from_str(&text).map_err(|_| Failure::NotFound(String::new()))?;
+    let standing = match (app.peer.account.get_value().map(|a| a.id), me.account) {
+        (own, there) if own == there => return Ok(true),
+        (None, Some(there)) if app.log.with_untracked(Log::is_empty) => {
+            claim(app, there, Log::new());
+            Standing::Busy
         }
-        let rest = mine.len() > PART;
-        mine.truncate(PART);
-        let sent: Vec<_> = mine.iter().map(|r| r.stamp).collect();
-        let request = SyncRequest { schema: SCHEMA, archer, after: reached.after, limit: 10_000, records: mine };
-        let body = serde_json::to_string(&request).unwrap_or_default();
-        let Some(answer) = call::<SyncResponse>("POST", "./api/v1/sync", Some(body)).await? else { return Ok(()) };
-        let come = answer.records.iter().map(|r| r.stamp).collect::<Vec<_>>();
-        app.take_in(answer.records);
-        for stamp in sent.into_iter().chain(come) {
-            let latest = reached.seen.entry(stamp.device).or_insert((0, 0));
-            *latest = (*latest).max((stamp.ms, stamp.counter));
+        (None, Some(there)) => Standing::Claim(there),
+        _ => Standing::Other,
+    };
+    app.standing.set(standing);
+    Ok(false)
+}
+
+/// From now on this device is that account's. These logs of nobody's become its own; the others stay with nobody.
+pub(super) fn claim(app: App, account: Uuid, log: Log) {
+    let Some(db) = app.database() else { return };
+    let name = Some(app.peer.name.get_value()).filter(|n| !n.is_empty());
+    let account = Account { id: account, name: name.unwrap_or_else(|| account.to_string()) };
+    let aside = app.peer.aside.get_untracked();
+    spawn_local(async move {
+        match db::claim(&db, &account, &log, &aside).await {
+            Ok(()) => device::restart(),
+            Err(why) => app.say(why),
         }
-        reached.after = answer.cursor;
-        let more = answer.more || rest;
-        if !more {
-            let own = app.log.with_untracked(|log| {
-                log.records().filter(|r| r.archer == archer).fold(Digest::default(), |d, r| d.with(r.hash()))
-            });
-            if own == answer.log {
-                reached.anew = false;
-            } else if !reached.anew && !only_read {
-                // Something is lacking on one side, whatever the reason: everything once more.
-                reached = Reached { anew: true, ..Reached::default() };
-                continue;
+    });
+}
+
+/// Ends the session here, and at the server when it is reached. `wipe` takes the account's logs off this device.
+pub(super) fn sign_out(app: App, wipe: bool) {
+    let (Some(db), Some(account)) = (app.database(), app.peer.account.get_value()) else { return };
+    spawn_local(async move {
+        let ended = !matches!(call("POST", "./api/v1/logout", None).await, Err(Failure::Offline(_)));
+        match db::sign_out(&db, &account, wipe, ended).await {
+            Ok(()) => device::restart(),
+            Err(why) => app.say(why),
+        }
+    });
+}
+
+/// What a report means for the archer.
+fn told(app: App, report: Option<Report>) -> Standing {
+    let Some(report) = report else { return Standing::None };
+    let in_step = report.is_in_step();
+    let conflicts: Vec<Conflict> = report.logs.values().flat_map(|l| l.conflicts.iter().cloned()).collect();
+    if !conflicts.is_empty() {
+        app.peer.conflicts.update(|all| all.extend(conflicts));
+    }
+    match report.stopped {
+        Some(Failure::Offline(_)) => Standing::Offline,
+        Some(Failure::LogIn) => Standing::LogIn,
+        // A plain file server, which knows nothing of logs.
+        Some(Failure::NotFound(_) | Failure::Other(405 | 501, _)) => Standing::None,
+        Some(Failure::Forbidden(what) | Failure::Bad(what) | Failure::TooLarge(what)) => Standing::Refused(what),
+        Some(Failure::Other(status, what)) => Standing::Refused(format!("{what} ({status})")),
+        Some(_) => Standing::Offline,
+        None => {
+            if app.peer.logs.with_untracked(|l| *l != report.logs) {
+                app.peer.logs.set(report.logs);
             }
-        }
-        db::remember(db, &key, &serde_json::to_string(&reached).unwrap_or_default()).await;
-        if !more {
-            return Ok(());
+            if in_step { Standing::Done(device::now_ms()) } else { Standing::Apart }
         }
     }
-    Ok(())
 }
 
-/// What can be told and asked about it.
-pub(super) fn panel(app: App) -> impl IntoView {
-    let name = RwSignal::new(String::new());
-    let password = RwSignal::new(String::new());
-    let log_in = move |_| {
-        let body =
-            serde_json::json!({ "name": name.get_untracked(), "password": password.get_untracked() }).to_string();
-        password.set(String::new());
-        spawn_local(async move {
-            match call::<serde_json::Value>("POST", "./api/v1/login", Some(body)).await {
-                Ok(_) => {
-                    app.standing.set(Standing::None);
-                    run(app);
+/// Does what the machine asks. Nothing when there is no server of ours, or no database.
+async fn drive(app: App, quick: bool) -> Option<Report> {
+    let db = app.database()?;
+    let here = app.log.with_untracked(Log::archers);
+    let mut device = Device::<Seen>::new(device::now_ms(), here).without(app.peer.left.get_untracked());
+    if quick {
+        device = device.quick();
+    }
+    let mut ask = Ask::List;
+    loop {
+        let came = match ask {
+            Ask::List => match call("GET", "./api/v1/logs", None).await {
+                Ok(text) => Came::Logs(serde_json::from_str(&text).ok()?),
+                Err(failure) => Came::Failed(failure),
+            },
+            Ask::Recall(archer) => {
+                let text = db::recall(&db, &format!("reached-{archer}")).await;
+                Came::Recalled(text.and_then(|t| serde_json::from_str(&t).ok()))
+            }
+            Ask::Remember(archer, reached) => {
+                readers(app, archer, reached.reader);
+                let text = serde_json::to_string(&reached).unwrap_or_default();
+                db::remember(&db, &format!("reached-{archer}"), &text).await;
+                Came::Remembered
+            }
+            Ask::Mine { archer, since, most } => {
+                let mut mine: Vec<Record> =
+                    app.log.with_untracked(|log| log.since(archer, &since).into_iter().cloned().collect());
+                mine.truncate(most as usize);
+                let mut upto = since;
+                for stamp in mine.iter().map(|r| r.stamp) {
+                    let seen = upto.entry(stamp.device).or_default();
+                    *seen = (*seen).max((stamp.ms, stamp.counter));
                 }
-                Err(Failed::Offline) => app.say(app.t(Word::SyncOffline).to_owned()),
-                Err(Failed::Status(_, message)) => app.say(app.f(Word::SyncRefused, &[&message])),
+                Came::Mine(mine, upto)
             }
-        });
-    };
-    let log_out = move |_| {
-        spawn_local(async move {
-            let _ = call::<serde_json::Value>("POST", "./api/v1/logout", None).await;
-            app.prefer(|p| p.sync = false);
-            app.standing.set(Standing::LogIn);
-        });
-    };
-    let told = move || match app.standing.get() {
-        Standing::None => app.t(Word::SyncNone).to_owned(),
-        Standing::Busy => app.t(Word::Saving).to_owned(),
-        Standing::Done(at) => app.f(Word::SyncDone, &[&device::date(at, app.language().code())]),
-        Standing::Offline => app.t(Word::SyncOffline).to_owned(),
-        Standing::LogIn => app.t(Word::SyncLogIn).to_owned(),
-        Standing::Refused(why) => app.f(Word::SyncRefused, &[&why]),
-    };
-    let asked = Memo::new(move |before: Option<&bool>| match app.standing.get() {
-        // While it is busy the form stays as it was, so that nobody types into nothing.
-        Standing::Busy => before.copied().unwrap_or(false),
-        standing => standing == Standing::LogIn,
-    });
-    view! {
-        <h2>{app.t(Word::Sync)}</h2>
-        <p id="standing" role="status">{told}</p>
-        <div class="buttons">
-            <button type="button" id="sync" on:click=move |_| ask(app)>{app.t(Word::SyncNow)}</button>
-            <Show when=move || matches!(app.standing.get(), Standing::Done(_))>
-                <button type="button" on:click=log_out>{app.t(Word::SignOut)}</button>
-            </Show>
-        </div>
-        <Show when=move || asked.get()>
-            <TextField id="login-name" label=Word::ArcherName value=name/>
-            <TextField id="login-password" label=Word::Password value=password kind="password"/>
-            <button type="button" class="main" id="login" on:click=log_in>{app.t(Word::SignIn)}</button>
-        </Show>
+            Ask::Send(request) => {
+                let body = serde_json::to_string(&request).unwrap_or_default();
+                call("POST", "./api/v1/sync", Some(body)).await.map_or_else(Came::Failed, Came::Answer)
+            }
+            Ask::Keep { archer, records, aside } => {
+                app.peer.show(&aside);
+                match app.take_in_durably(records, aside).await {
+                    Ok(new) => app.log.with_untracked(|log| Came::Kept(new, log.digest_of(archer), log.seen(archer))),
+                    // The disk does not take it: it comes again the next time.
+                    Err(why) => Came::Failed(Failure::Other(0, why)),
+                }
+            }
+            Ask::Done => return Some(device.into_report()),
+        };
+        ask = device.step(came);
     }
+}
+
+/// Keeps in mind which logs may only be read.
+fn readers(app: App, archer: Uuid, reader: bool) {
+    if app.peer.readers.with_untracked(|r| r.contains(&archer)) == reader {
+        return;
+    }
+    app.peer.readers.update(|r| {
+        if reader {
+            r.insert(archer);
+        } else {
+            r.remove(&archer);
+        }
+    });
+    remember(app, db::READERS, app.peer.readers.get_untracked());
+}
+
+fn remember(app: App, key: &'static str, ids: BTreeSet<Uuid>) {
+    if let Some(db) = app.database() {
+        let text = serde_json::to_string(&ids).unwrap_or_default();
+        spawn_local(async move { db::remember(&db, key, &text).await });
+    }
+}
+
+/// Leaves a log that is only read: its copy goes from this device, and it is not fetched again.
+pub(super) fn leave(app: App, archer: Uuid) {
+    app.peer.left.update(|l| {
+        l.insert(archer);
+    });
+    remember(app, db::LEFT, app.peer.left.get_untracked());
+    app.forget(archer);
+    app.peer.logs.update(|l| {
+        l.remove(&archer);
+    });
+    start(app, false);
+}
+
+/// Takes up all logs again that were left.
+pub(super) fn take_up(app: App) {
+    app.peer.left.set(BTreeSet::new());
+    remember(app, db::LEFT, BTreeSet::new());
+    run(app);
 }

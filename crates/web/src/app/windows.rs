@@ -1,6 +1,6 @@
 //! The other windows of the app on this device: what one has written, the others see at once.
 
-use goldward_journal::{Record, jsonl};
+use goldward_journal::{Record, Uuid, jsonl};
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 
@@ -13,8 +13,10 @@ pub(super) struct Windows {
 }
 
 impl Windows {
-    pub(super) fn new() -> Self {
-        Self { channel: StoredValue::new_local(offers::channel("goldward")) }
+    /// To those that show the logs of the same account.
+    pub(super) fn new(account: Option<Uuid>) -> Self {
+        let name = account.map_or_else(|| "goldward".to_owned(), |id| format!("goldward-{id}"));
+        Self { channel: StoredValue::new_local(offers::channel(&name)) }
     }
 
     /// Whether they can be told.

@@ -210,7 +210,7 @@ mod tests {
             let turn = f64::from(arrow) + 0.37 * f64::from(end);
             (k * turn.cos(), k * turn.sin())
         });
-        assert!(Gathered::of(&book.log, id).is_some());
+        assert!(Gathered::of(&book.log, book.archer, id).is_some());
         let items = told(&book, &[BOTH], true);
         assert!(matches!(&items[0], Item::Answer(a) if a.starts_with("B is tighter than A")), "{items:#?}");
         let paired = |i: &&Item| matches!(i, Item::Text(t) if t.starts_with("Pair by pair"));

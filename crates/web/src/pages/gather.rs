@@ -29,10 +29,10 @@ impl Deref for Gathered {
 }
 
 impl Gathered {
-    /// The session `id`; nothing when it cannot be read.
+    /// The session `id` of that archer; nothing when it cannot be read.
     #[must_use]
-    pub fn of(log: &Log, id: Uuid) -> Option<Self> {
-        let view = SessionView::of(log, id).ok()?;
+    pub fn of(log: &Log, archer: Uuid, id: Uuid) -> Option<Self> {
+        let view = SessionView::of(log, archer, id).ok()?;
         Some(Self { id, at_ms: view.session.at_ms, kit: view.session.kit, group: view.group().ok()? })
     }
 }
@@ -40,7 +40,7 @@ impl Gathered {
 /// The sessions of an archer that have shots with a place, the latest first.
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<Gathered> {
-    let all = log::sessions(log, archer).into_iter().filter_map(|(r, _)| Gathered::of(log, r.id));
+    let all = log::sessions(log, archer).into_iter().filter_map(|(r, _)| Gathered::of(log, archer, r.id));
     all.filter(|g| !g.shots.is_empty()).collect()
 }
 
@@ -111,6 +111,7 @@ pub(super) mod tests {
                         call: None,
                         felt: (self.feels && x.hypot(y) > 0.0).then_some(journal::Felt::Bad),
                         arrow: Some(index.to_string()),
+                        spot: None,
                         at_ms: None,
                     }));
                 }
@@ -138,7 +139,7 @@ pub(super) mod tests {
         // After the third end the pin goes 2.2 mm right, so at 70 m and 880 mm the arrows go 175 mm (2.5 mrad) left.
         let id = book.session(70.0, 6, 0.01, |end, _| if end > 3 { (-2.5, 0.0) } else { (0.0, 0.0) });
         book.touch(id, 3, 2.2);
-        let g = Gathered::of(&book.log, id).unwrap();
+        let g = Gathered::of(&book.log, book.archer, id).unwrap();
         assert!(g.windage_touched && g.shots.len() == 36);
         let reach = goldward_core::sight::Sight::default().shift_mm(Point::new(2.2, 0.0), g.distance).x_mm;
         assert!((reach - 175.0).abs() < 5.0, "{reach}");
@@ -154,7 +155,7 @@ pub(super) mod tests {
                 book.session(70.0, 6, 1.0, |end, arrow| if (end + arrow) % 9 == 0 { (6.0, 0.0) } else { (0.0, 0.0) });
             }
             let now = book.session(70.0, 1, 1.0, |_, _| (0.0, 0.0));
-            odds(&book.log, now)
+            odds(&book.log, book.archer, now)
         };
         assert_eq!(odds_of(false), ClassOdds::default(), "no marks, nothing learnt");
         let [clean, ..] = odds_of(true).felt(Felt::Bad).get();

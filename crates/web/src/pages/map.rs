@@ -35,6 +35,17 @@ pub struct Map {
     pub metres: f64,
 }
 
+/// Longest label, in characters: what is longer would not fit into the picture.
+const LONGEST: usize = 24;
+
+/// A label that fits.
+fn shortened(label: &str) -> String {
+    if label.chars().count() <= LONGEST {
+        return label.to_owned();
+    }
+    label.chars().take(LONGEST - 1).chain(['…']).collect()
+}
+
 /// Half the side of the picture, in its own units.
 const HALF: f64 = 170.0;
 /// Millimetres of an inch.
@@ -116,7 +127,8 @@ impl Map {
             let (x, y) = at(s.at);
             // The label stands on the far side from the middle, inside the picture, and below those it would cover.
             let d = x.hypot(y).max(1e-9);
-            let half = 5.2 * s.label.chars().count() as f64;
+            let label = shortened(&s.label);
+            let half = 5.2 * label.chars().count() as f64;
             let lx = (x + (9.0 + half) * x / d).clamp(half - HALF + 3.0, HALF - 3.0 - half);
             let mut ly = y + 13.0 * y / d + 5.0;
             while placed.iter().any(|(px, py, w)| (lx - px).abs() < half + w && (ly - py).abs() < 14.0_f64) {
@@ -128,7 +140,7 @@ impl Map {
                 "<path class=\"spot {0}\" d=\"{1}\"/><text class=\"label {0}\" x=\"{lx:.1}\" y=\"{ly:.1}\" text-anchor=\"middle\">{2}</text>",
                 s.mark.name(),
                 drawing::outline(s.mark, x, y, 4.5),
-                escape(&s.label)
+                escape(&label)
             );
         }
         out.push_str("</svg>");

@@ -118,6 +118,7 @@ impl Book {
                     call: None,
                     felt: (a.hypot(b) > 2.4).then_some(journal::Felt::Bad),
                     arrow: Some(index.to_string()),
+                    spot: None,
                     at_ms: None,
                 }));
             }

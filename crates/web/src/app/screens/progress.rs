@@ -33,7 +33,7 @@ pub(super) fn summaries(app: App, archer: Uuid) -> Vec<Summary> {
             .into_iter()
             .filter(|(r, _)| r.archer == archer)
             .filter_map(|(r, s)| {
-                let sheet = Sheet::of(log, r.id)?;
+                let sheet = Sheet::of(log, archer, r.id)?;
                 let (points, counted) = sheet.total();
                 let arrows = sheet.rows.len() as u32;
                 Some(Summary {

@@ -6,7 +6,7 @@ use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 
 use super::super::state::{App, app};
-use super::super::sync;
+use super::super::sync_panel;
 use super::super::widgets::Choice;
 use super::super::{device, offers};
 use crate::prefs::Theme;
@@ -52,7 +52,7 @@ fn page(app: App, language: Signal<Language>) -> impl IntoView {
                 <label for="import">{app.t(Word::Import)}</label>
                 <input id="import" type="file" accept=".jsonl,application/x-ndjson,text/plain" on:change=move |e| import(app, &e)/>
             </div>
-            {sync::panel(app)}
+            {sync_panel::panel(app)}
             <p class="hint">{app.t(Word::Made)} " " {env!("CARGO_PKG_VERSION")}</p>
         </div>
     }

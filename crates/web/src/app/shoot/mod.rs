@@ -56,8 +56,18 @@ pub(super) fn record_shot(app: App, place: Place) {
         Place::At(p) => (Some(tenth(p.x_mm)), Some(tenth(p.y_mm)), None),
         Place::Called(call) => (None, None, Some(call.to_string())),
     };
-    let shot =
-        journal::Shot { session: sheet.id, end, index, x_mm, y_mm, call, felt: None, arrow: None, at_ms: Some(at) };
+    let shot = journal::Shot {
+        session: sheet.id,
+        end,
+        index,
+        x_mm,
+        y_mm,
+        call,
+        felt: None,
+        arrow: None,
+        spot: None,
+        at_ms: Some(at),
+    };
     bodies.push(Body::Shot(shot));
     app.write(bodies);
     offers::buzz();
@@ -74,9 +84,11 @@ fn end_of(sheet: &Sheet, at: u64) -> Body {
 
 /// Changes the record of a shot.
 pub(super) fn edit_shot(app: App, id: Uuid, change: impl FnOnce(&mut journal::Shot)) {
-    let shot = app.log.with_untracked(|l| match l.get(id).map(|r| &r.body) {
-        Some(Body::Shot(s)) => Some(s.clone()),
-        _ => None,
+    let shot = untrack(|| {
+        app.in_log(|l, archer| match l.get(archer, id).map(|r| &r.body) {
+            Some(Body::Shot(s)) => Some(s.clone()),
+            _ => None,
+        })
     });
     if let Some(mut shot) = shot {
         change(&mut shot);

@@ -84,9 +84,11 @@ fn may_be_forgotten(app: App) -> bool {
 /// The form of a session that has been begun: what it says can be put right, and it can be deleted.
 pub(super) fn change(id: Uuid) -> AnyView {
     let app = app();
-    let session = app.log.with_untracked(|l| match l.get(id).map(|r| &r.body) {
-        Some(Body::Session(s)) => Some(s.clone()),
-        _ => None,
+    let session = untrack(|| {
+        app.in_log(|l, archer| match l.get(archer, id).map(|r| &r.body) {
+            Some(Body::Session(s)) => Some(s.clone()),
+            _ => None,
+        })
     });
     match session {
         Some(session) => view! { <div class="page start">{form(app, Some((id, session)))}</div> }.into_any(),
@@ -97,7 +99,7 @@ pub(super) fn change(id: Uuid) -> AnyView {
 /// Asks once more before a session goes with all that was shot in it.
 fn deletion(app: App, id: Uuid) -> impl IntoView {
     let asked = RwSignal::new(false);
-    let arrows = app.log.with_untracked(|l| Sheet::of(l, id).map_or(0, |s| s.rows.len()));
+    let arrows = untrack(|| app.in_log(|l, archer| Sheet::of(l, archer, id))).map_or(0, |s| s.rows.len());
     view! {
         <Show when=move || !asked.get()>
             <button type="button" id="delete-session" on:click=move |_| asked.set(true)>{app.t(Word::DeleteSession)}</button>
@@ -372,7 +374,7 @@ fn Earlier() -> impl IntoView {
             return view! { <p>{app.t(Word::NoSessions)}</p> }.into_any();
         }
         let rows = all.into_iter().take(30).map(|(id, s)| {
-            let total = app.log.with(|log| Sheet::of(log, id).map(|s| s.total())).unwrap_or_default();
+            let total = app.in_log(|log, archer| Sheet::of(log, archer, id).map(|s| s.total())).unwrap_or_default();
             view! {
                 <li class="with-edit">
                     <button type="button" class="session" on:click=move |_| app.open_session(id)>

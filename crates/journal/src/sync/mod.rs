@@ -1,10 +1,18 @@
-//! What a device and a server say to each other.
+//! What a device and a server say to each other, and what a device does about it.
 //!
 //! The server numbers the versions that it takes in, per archer. A device asks for what came `after` the number it has
-//! reached, and sends along what it has written since it last heard that the server has it. Both can be repeated: a version
-//! that is known changes nothing. The answer carries the [`Digest`](crate::log::Digest) of the server's log; once nothing
-//! is left to exchange, a device whose own digest differs starts over with `after` 0 and sends everything, so that no
-//! accident is for ever.
+//! reached, and sends what it has written since it last heard that the server has it. Both can be repeated: a version that is
+//! known changes nothing. The answer carries the [`Digest`](crate::log::Digest) of the server's log; once nothing is left to
+//! exchange, a device whose own digest differs starts over with `after` 0 and sends everything, so that no accident is for
+//! ever. Where the digests differ even then, that is told: such a log is never called in step.
+//!
+//! [`Device`] decides all of this without doing any of it; whoever drives it does what it asks and tells it what came.
+
+mod answer;
+mod device;
+
+pub use answer::{Answer, Aside, Failure, Why};
+pub use device::{Ask, Came, Conflict, Device, LogDone, Reached, Report, ServerLog, Standing};
 
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;

@@ -1,0 +1,77 @@
+//! `goldward log check` and `goldward log backup`: whether what is there is what was once written.
+
+use goldward_journal::Log;
+use goldward_store::audit::Audit;
+use goldward_store::ops::{Logs, Owner};
+use goldward_store::{Backend as _, Place, Store, StoreError};
+
+use super::{BackupArgs, CheckArgs, files, say, with_store, with_store_to_read};
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
+use crate::terminal::Terminal;
+use goldward_session::problem::{Problem, plain};
+
+/// All records of a store that are sound, and what is wrong with the others.
+async fn audit(store: &Store) -> Result<(Log, Vec<String>), StoreError> {
+    let mut findings = store.integrity().await?;
+    let mut log = Log::new();
+    for archer in store.run(Logs { owner: Owner::Anyone }).await?.into_iter().map(|l| l.archer) {
+        let audited = store.run(Audit { archer }).await?;
+        log.extend(audited.records);
+        findings.extend(audited.findings);
+    }
+    Ok((log, findings))
+}
+
+pub(super) fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let (log, damage) = match (&args.file, &args.db) {
+        (Some(file), _) => (files::get(file)?, Vec::new()),
+        (None, Some(db)) => with_store_to_read(db, async |store| audit(store).await)?,
+        (None, None) => return Err(Failure::Internal("neither file nor store".to_owned())),
+    };
+    let mut findings: Vec<String> = damage.into_iter().chain(log.check().iter().map(ToString::to_string)).collect();
+    if log.is_empty() && findings.is_empty() {
+        findings.push("there is no record in it: check the name".to_owned());
+    }
+    if args.json {
+        let object = serde_json::json!({
+            "schema": 1,
+            "records": log.len(),
+            "archers": log.archers().len(),
+            "digest": log.digest(),
+            "findings": findings,
+        });
+        say(terminal, &format!("{object}\n"))?;
+    } else {
+        let mut text = format!("{} records of {} archers\n", log.len(), log.archers().len());
+        for finding in &findings {
+            text.push_str(&format!("  {}\n", plain(finding)));
+        }
+        text.push_str(if findings.is_empty() { "all is well\n" } else { "nothing was changed\n" });
+        say(terminal, &text)?;
+    }
+    Ok(if findings.is_empty() { EXIT_FINE } else { EXIT_DATA })
+}
+
+/// Copies a store and looks at the copy: it holds the same logs, and each of them adds up.
+pub(super) fn backup(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let fail = |problem: Problem| Failure::data(format!("no copy in {}", args.to.display()), problem);
+    let done = with_store_to_read(&args.db, async |store| {
+        let before = store.run(Logs { owner: Owner::Anyone }).await?;
+        Ok((before, store.backup(&args.to).await))
+    })?;
+    let (before, done) = done;
+    done.map_err(|e| fail(Problem::from_core("", &e)))?;
+    let (log, findings, after) = with_store(&Place::File(args.to.clone()), async |copy| {
+        let (log, findings) = audit(copy).await?;
+        Ok((log, findings, copy.run(Logs { owner: Owner::Anyone }).await?))
+    })?;
+    // The store may be in use, so that the copy can have more than was there a moment before.
+    let lacks = before.iter().find(|b| !after.iter().any(|a| a.archer == b.archer && a.cursor >= b.cursor));
+    let wrong =
+        findings.first().cloned().or_else(|| lacks.map(|l| format!("the log of {} is not whole in it", l.archer)));
+    if let Some(what) = wrong {
+        let remedy = "the copy is not to be trusted: run goldward log check on the store, and copy again";
+        return Err(fail(Problem::new("", plain(&what), remedy)));
+    }
+    say(terminal, &format!("copied to {}: {} records, looked at one by one\n", args.to.display(), log.len()))
+}
