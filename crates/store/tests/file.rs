@@ -17,7 +17,7 @@ async fn filled(path: &Path) -> Store {
     let archer = Uuid::from_u128(1);
     let stamp = Stamp { ms: 1, counter: 0, device: Uuid::from_u128(9) };
     let body = Body::Note(Note { about: None, text: "kept".to_owned(), at_ms: 1 });
-    let records = vec![Version::from(&Record { id: new_id(1, [1; 10]), archer, stamp, body, more: None })];
+    let records = vec![Version::from(&Record::new(archer, new_id(1, [1; 10]), stamp, body))];
     let op = Exchange { archer, owner: Owner::Anyone, records, after: 0, limit: 0, quota: Quota::NONE };
     store.run(op).await.unwrap();
     store

@@ -34,7 +34,7 @@ pub struct Trial {
     pub shots: Vec<Shot>,
     /// Where the centre is.
     pub centre: Point,
-    /// The arrows to come, [`TIMES`] times [`AHEAD`] of them.
+    /// The arrows to come, so many times [`AHEAD`] of them.
     pub arrows: Vec<Arrow>,
 }
 

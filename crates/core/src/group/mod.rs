@@ -4,7 +4,7 @@
 //! flyer, stray) and, where the pattern has them, the label of every shot or the shot at which the jump came. The shots of an
 //! end share an offset. Given a hypothesis, and which part of a robust [`Prior`] holds, the shots follow a weighted
 //! matrix-normal regression with an inverse-Wishart prior on the spread, so its posterior and its evidence are closed forms
-//! (see [`evidence`](self::evidence) for the formula and its source). Up to
+//! (see `evidence.rs` for the formula and its source). Up to
 //! [`EXACT_SHOTS`] shots every hypothesis is visited; beyond, a search carries the likely ones from shot to shot, merges
 //! those that say the same, and reports the probability it had to drop.
 

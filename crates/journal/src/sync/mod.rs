@@ -2,7 +2,7 @@
 //!
 //! The server numbers the versions that it takes in, per archer. A device asks for what came `after` the number it has
 //! reached, and sends what it has written since it last heard that the server has it. Both can be repeated: a version that is
-//! known changes nothing. The answer carries the [`Digest`](crate::log::Digest) of the server's log; once nothing is left to
+//! known changes nothing. The answer carries the [`Digest`] of the server's log; once nothing is left to
 //! exchange, a device whose own digest differs starts over with `after` 0 and sends everything, so that no accident is for
 //! ever. Where the digests differ even then, that is told: such a log is never called in step.
 //!
