@@ -14,10 +14,13 @@ const NOW: u64 = 1_760_000_000_000;
 const ANNA: Uuid = Uuid::from_u128(0xa);
 const BEN: Uuid = Uuid::from_u128(0xb);
 
+/// The records of a log, each with the number it was taken in by.
+type Numbered = BTreeMap<Uuid, (u64, Record)>;
+
 /// An honest server: of each log its versions in the order in which they came.
 #[derive(Default, Clone)]
 struct Server {
-    logs: BTreeMap<Uuid, (u64, BTreeMap<Uuid, (u64, Record)>)>,
+    logs: BTreeMap<Uuid, (u64, Numbered)>,
     /// Logs that may not be written.
     read_only: BTreeSet<Uuid>,
     /// Logs that may not even be read.
