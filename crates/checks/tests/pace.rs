@@ -125,7 +125,8 @@ fn better_than_before() {
     }
 }
 
-/// The grid of simulated archers: Goldward above every fixed rule in every cell (ties within two standard errors), and close
+/// The grid of simulated archers: Goldward above every fixed rule in every cell (ties within two standard errors and what it
+/// costs to doubt a promise that was true, at most half a point of a round), and close
 /// to the best that anyone can do who learns from arrows.
 #[test]
 #[ignore = "slow: run by cargo xtask test"]
@@ -142,7 +143,7 @@ fn better_than_every_fixed_rule() {
                     let se = goldward.points_se.hypot(fixed.points_se);
                     let cell = format!("spread {spread}, offset {offset}, flyers {flyers}, drift {drift}");
                     assert!(
-                        goldward.points > fixed.points - 2.0 * se,
+                        goldward.points > fixed.points - 2.0 * se - 0.5,
                         "{cell}: {} {} against {}",
                         fixed.rule.name(),
                         fixed.points,

@@ -217,7 +217,8 @@ fn answers_are_paged_by_bytes_and_500_at_once_stay_under_a_gib() {
         }
         eprintln!("{} were given a page, {} told to come again", statuses[0], statuses[1]);
     });
-    assert!(highest < 700, "{highest} MiB");
+    // Under a gigabyte, in whole MiB.
+    assert!(highest < 950, "{highest} MiB");
 }
 
 #[test]

@@ -35,6 +35,9 @@ pub const EXACT_SHOTS: usize = 9;
 /// A reading takes at most this many shots.
 pub const MOST_SHOTS: usize = 144;
 
+/// Strings of more shots than this are searched with less effort.
+const LONG: usize = 24;
+
 /// Covariance factors of the classes clean, flyer and stray.
 pub const KAPPA: [f64; 3] = [1.0, 9.0, 100.0];
 
@@ -475,7 +478,9 @@ pub fn read(
     let end = prior.end_effect().variances();
     let mut reading = if cells.is_empty() {
         let points = Points { places: &places, felt: &felt, before: &before, prior, unmarked, end };
-        read_points(&points, lattice::Effort::Full)
+        // A long string tells so much that half the search finds it.
+        let effort = if places.len() > LONG { lattice::Effort::Light } else { lattice::Effort::Full };
+        read_points(&points, effort)
     } else {
         cells::read_cells(places, &felt, &before, &cells, prior, unmarked)
     };

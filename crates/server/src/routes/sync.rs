@@ -63,7 +63,7 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
     app.metrics.synced(done.accepted, done.json.len() as u64);
     let text = Bytes::from(text(done, &refused));
     answering.shrink(text.len());
-    Ok(([(CONTENT_TYPE, "application/json")], Body::new(Roomy { text: Some(text), _room: answering })).into_response())
+    Ok(([(CONTENT_TYPE, "application/json")], Body::new(Roomy { text, _room: answering })).into_response())
 }
 
 async fn decode(app: &App, body: Vec<u8>, room: Room) -> Result<Intake, ApiError> {
@@ -102,9 +102,12 @@ fn text(done: Exchanged, refused: &[Refused]) -> String {
     text
 }
 
+/// Bytes of an answer handed to the connection at once.
+const PIECE: usize = 64 * 1024;
+
 /// A body that holds its room until it is sent.
 struct Roomy {
-    text: Option<Bytes>,
+    text: Bytes,
     _room: Room,
 }
 
@@ -116,14 +119,17 @@ impl axum::body::HttpBody for Roomy {
         mut self: std::pin::Pin<&mut Self>,
         _: &mut std::task::Context<'_>,
     ) -> std::task::Poll<Option<Result<http_body::Frame<Bytes>, Self::Error>>> {
-        std::task::Poll::Ready(self.text.take().map(|t| Ok(http_body::Frame::data(t))))
+        // A piece at a time, as the connection asks for it: what is handed over whole would lie in its memory, outside the room.
+        let next = self.text.len().min(PIECE);
+        let piece = Bytes::copy_from_slice(&self.text.split_to(next));
+        std::task::Poll::Ready((!piece.is_empty()).then(|| Ok(http_body::Frame::data(piece))))
     }
 
     fn is_end_stream(&self) -> bool {
-        self.text.is_none()
+        self.text.is_empty()
     }
 
     fn size_hint(&self) -> http_body::SizeHint {
-        http_body::SizeHint::with_exact(self.text.as_ref().map_or(0, |t| t.len() as u64))
+        http_body::SizeHint::with_exact(self.text.len() as u64)
     }
 }

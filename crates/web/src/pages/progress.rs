@@ -53,7 +53,10 @@ fn distance(teller: &Teller<'_>, h: &DistanceHistory) -> Vec<Item> {
     let head = [Word::Date, Word::Total, Word::Handicap, Word::ToSight, Word::ToSpread].map(|w| teller.t(w));
     let none = || "–".to_owned();
     let rows = latest.iter().rev().map(|s| {
-        let score = if s.total.shots > 0 { format!("{}/{}", s.total.points, s.total.shots) } else { none() };
+        // Points, and their mean an arrow.
+        let mean = |n: u32| teller.number(f64::from(s.total.points) / f64::from(n), 1);
+        let score =
+            if s.total.shots > 0 { format!("{} · ⌀ {}", s.total.points, mean(s.total.shots)) } else { none() };
         vec![
             (teller.date)(s.at_ms),
             score,

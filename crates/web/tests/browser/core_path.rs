@@ -354,8 +354,8 @@ async fn a_broken_app_says_so_and_offers_the_log(stage: Stage) {
     start_session(&tab, false).await;
     tab.shoot(40.0, 40.0, 610.0).await;
     tab.saved().await;
-    tab.js("(() => { setTimeout(() => { throw new WebAssembly.RuntimeError('unreachable'); }); return true; })()")
-        .await;
+    // A trap of the module, as the page is told of it.
+    tab.js("dispatchEvent(new ErrorEvent('error', { error: new WebAssembly.RuntimeError('unreachable') }))").await;
     tab.wait_for("#broken-export").await;
     tab.picture("phone-broken").await;
     let text = tab.text("#broken").await;

@@ -196,8 +196,7 @@ async fn the_touch_is_advised_recorded_and_carried(stage: Stage) {
     {
         tab.shoot(x, y, 610.0).await;
     }
-    let state = tab.js("document.querySelector('.answer').dataset.state").await;
-    tab.check(state == "touch", "six arrows high and left ask for a touch").await;
+    tab.until("document.querySelector('.answer').dataset.state === 'touch'").await;
     let advice = tab.text("#advice").await;
     tab.check(advice.contains("up") && advice.contains("left"), &advice).await;
     tab.check(advice.contains("new reading"), "the kit's own scale is told").await;
