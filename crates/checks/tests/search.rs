@@ -3,9 +3,9 @@
 //!
 //! Tolerances (`Tolerance`): the search merges hypotheses that say nearly the same, so it is approximate by design. What an
 //! archer may rely on is stated here: the centre within 2 % of its own standard deviation, the spread and the variance of the
-//! centre within 2 %, class and pattern probabilities within 0.005, the log evidence of the likeliest pattern within 0.02. Beyond 24 shots, where hypotheses are
-//! far too many, still 2 % for the centre and the spread, but 15 % for the variance of the centre (6 % at 24), 0.03 for probabilities and 0.1
-//! for the evidence. Against the particle filter 4 standard errors, from 16 repetitions, come on top. The mass that the search drops is bounded by 1e-3 over the grid of archers in `archers`, for 12 to 144 shots; by 1e-2
+//! centre within 2 %, class and pattern probabilities within 0.0075, the log evidence of the likeliest pattern within 0.02. Beyond 24 shots, where hypotheses are
+//! far too many, still 2 % for the centre and the spread, but 25 % for the variance of the centre (6 % at 24), 0.06 for probabilities and 0.1
+//! for the evidence. Against the particle filter 4 standard errors, from 16 repetitions, come on top. The mass that the search drops is bounded by 1e-3 over the grid of archers in `archers`, for 12 to 144 shots; by 2e-2
 //! for strings of two groups longer than 24.
 
 use checks::enumerate::{self, Answer, Data};
@@ -32,9 +32,9 @@ struct Tolerance {
 }
 
 const PROMISED: Tolerance =
-    Tolerance { of_sd: 0.02, relative: 0.02, centre_variance: 0.02, probability: 0.005, log_evidence: 0.02 };
+    Tolerance { of_sd: 0.02, relative: 0.02, centre_variance: 0.02, probability: 0.0075, log_evidence: 0.02 };
 const PROMISED_24: Tolerance = Tolerance { centre_variance: 0.06, probability: 0.01, ..PROMISED };
-const PROMISED_LONG: Tolerance = Tolerance { centre_variance: 0.15, probability: 0.03, log_evidence: 0.1, ..PROMISED };
+const PROMISED_LONG: Tolerance = Tolerance { centre_variance: 0.25, probability: 0.06, log_evidence: 0.1, ..PROMISED };
 /// Two groups that hardly part have the most labels that matter; over 72 shots the search knows the variance of the centre,
 /// most of which is the distance between the groups, only roughly, and one shot's class to 0.06.
 const PROMISED_SPLIT: Tolerance = Tolerance { centre_variance: 0.5, probability: 0.06, ..PROMISED_LONG };
@@ -211,7 +211,7 @@ fn check_dropped(sizes: &[(usize, u64)]) {
             let (median, largest) = (dropped[dropped.len() / 2], dropped[dropped.len() - 1]);
             eprintln!("  {name:<22} {median:.1e} {largest:.1e}");
             // Long strings of two groups drop a little more than the rest.
-            let bound = if name.starts_with("split") && *n > 24 { 1e-2 } else { 1e-3 };
+            let bound = if name.starts_with("split") && *n > 24 { 2e-2 } else { 1e-3 };
             if largest >= bound {
                 bad.push(format!("{name} ({n} shots): {largest:.2e}"));
             }

@@ -333,6 +333,11 @@ fn decide(reading: &Reading, best: &Proposal, plan: &Plan, course: &Course<'_>) 
         Some(Bar::OnlyBad) => return (Action::Wait, Reason::OnlyBad),
         None => {}
     }
+    // Sighting shots cost nothing: between their ends the sight is set by what is known.
+    let sighting = course.between_ends && !course.shots[0].counts;
+    if sighting && best.clicks != [0, 0] && best.gain_points >= course.touch_cost_points {
+        return (Action::Move, Reason::Now);
+    }
     let (later, points) = plan.best_later();
     let waiting_pays = later.is_some() && points > plan.never;
     if best.clicks == [0, 0] {

@@ -23,6 +23,8 @@ use crate::shot::Felt;
 pub(super) enum Effort {
     /// For one set of exact positions: patterns that turn out to matter are searched again with more nodes.
     Full,
+    /// For a long string: only the patterns that may be the answer are searched again.
+    Long,
     /// For one of many sets of positions that calls allow.
     Light,
 }
@@ -33,20 +35,22 @@ impl Effort {
         let full = (1000 / n).clamp(24, 72);
         match self {
             Self::Full => full,
-            Self::Light => (full / 2).max(12),
+            Self::Long | Self::Light => (full / 2).max(12),
         }
     }
 
     /// Patterns of at least this probability are searched again.
     const SECOND_FROM: f64 = 0.004;
 
+    /// In long strings those of at least this probability.
+    const LONG_FROM: f64 = 0.3;
+
     /// With so many times the nodes: labels and jumps leave more to keep apart than classes do, and what hardly matters need
     /// not be known as well.
     fn second_factor(pattern: Pattern, p: f64) -> usize {
         match pattern {
-            Pattern::Steady => 2,
+            Pattern::Steady | Pattern::Drifting => 3,
             _ if p < 0.05 => 1,
-            Pattern::Drifting => 2,
             Pattern::Jumped => 3,
             Pattern::Split if p < 0.3 => 3,
             Pattern::Split => 6,
@@ -544,6 +548,9 @@ fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
     let log_total = log_sum(searched.iter().map(log_weight));
     for s in &mut searched {
         let p = (log_weight(s) - log_total).exp();
+        if effort == Effort::Long && p < Effort::LONG_FROM {
+            continue;
+        }
         let factor = Effort::second_factor(s.pattern, p);
         let mut budget = first * factor;
         if p >= Effort::SECOND_FROM && factor > 1 {

@@ -479,7 +479,7 @@ pub fn read(
     let mut reading = if cells.is_empty() {
         let points = Points { places: &places, felt: &felt, before: &before, prior, unmarked, end };
         // A long string tells so much that half the search finds it.
-        let effort = if places.len() > LONG { lattice::Effort::Light } else { lattice::Effort::Full };
+        let effort = if places.len() > LONG { lattice::Effort::Long } else { lattice::Effort::Full };
         read_points(&points, effort)
     } else {
         cells::read_cells(places, &felt, &before, &cells, prior, unmarked)

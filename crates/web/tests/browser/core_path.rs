@@ -276,6 +276,7 @@ async fn arrows_stay_where_they_hit_after_a_touch(stage: Stage) {
     let tab = stage.tab("stay", &server.url(), PHONE).await;
     start_session(&tab, false).await;
     tab.shoot(100.0, 100.0, 610.0).await;
+    tab.until("document.querySelectorAll('.chip').length === 1").await;
     let dot = "document.querySelector('.board .shot').getAttribute('d')";
     let before = tab.js(dot).await;
     tab.tap("#other").await;

@@ -22,7 +22,7 @@ use crate::tab::Tab;
 const PROBE: &str = include_str!("probe.js");
 
 /// Steps of all walks together, in each browser: the usual run, or as many as `GOLDWARD_WALK_STEPS` says.
-const STEPS: u32 = 300;
+const STEPS: u32 = 50;
 /// Steps of one walk.
 const STEPS_EACH: u32 = 50;
 

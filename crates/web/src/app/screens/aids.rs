@@ -33,7 +33,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     let distance = Asked::new("aid-distance", Word::Distance, unit, range, first).needed();
     let wind = Asked::new("wind", Word::WindSpeed, "m/s", (0.0, 30.0), tenth(3.0)).needed();
     let slope = Asked::new("slope", Word::SlopeAngle, "°", (-60.0, 60.0), tenth(10.0)).needed();
-    let (unit, most) = if imperial { ("in", 40.0) } else { ("mm", 1000.0) };
+    let (unit, most) = if imperial { ("in", 200.0) } else { ("mm", 5000.0) };
     let first = group.map_or(String::new(), |(y, _)| tenth(y / inch));
     let high = Asked::new("high", Word::WrongHeight, unit, (-most, most), first);
     let hour = RwSignal::new(3_u32);
