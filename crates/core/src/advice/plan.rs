@@ -80,18 +80,6 @@ impl Plan {
         self.gain_over_waiting() > 0.0 && at_end.is_none_or(|points| self.now - points > MID_END_SHARE * touch_cost)
     }
 
-    /// The best number of shots to wait for and its expected points; `None` to wait for is never to touch.
-    #[must_use]
-    pub fn best(&self) -> (Option<usize>, f64) {
-        let mut best = (Some(0), self.now);
-        for (k, points) in self.wait.iter().enumerate() {
-            if *points > best.1 {
-                best = (Some(k + 1), *points);
-            }
-        }
-        if self.never > best.1 { (None, self.never) } else { best }
-    }
-
     /// The best that can be done without touching now: how many shots to wait for (`None`: never touch) and its points.
     #[must_use]
     pub fn best_later(&self) -> (Option<usize>, f64) {

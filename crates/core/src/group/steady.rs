@@ -223,14 +223,6 @@ impl Filter {
         let parts = self.parts.iter().map(|p| Component::single(p.weight, p.centre(), p.lean(), p.psi)).collect();
         Predictive { nu: self.nu, end: self.end, parts }
     }
-
-    /// The predictive distribution of the next shot of this very end: the offset of the end is part of the centre.
-    #[must_use]
-    pub fn next_of_this_end(&self) -> Predictive {
-        let lean = |p: &Part| p.axes.map(|a| a.p[0] + 2.0 * a.p[2] + a.p[5]);
-        let parts = self.parts.iter().map(|p| Component::single(p.weight, p.place(), lean(p), p.psi)).collect();
-        Predictive { nu: self.nu, end: [0.0; 2], parts }
-    }
 }
 
 /// Squared distance of two parts in standard deviations of a clean shot, places and logarithms of the spread together.
