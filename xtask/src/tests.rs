@@ -15,7 +15,8 @@ pub(crate) fn test() -> Result<(), String> {
     let mut docs = cargo(&["doc", "--workspace", "--no-deps", "--locked"]);
     docs.env("RUSTDOCFLAGS", "--deny warnings");
     run("documentation", docs)?;
-    run("tests", cargo(&["test", "--workspace", "--locked"]))?;
+    // All of them, so that one run tells everything that fails.
+    run("tests", cargo(&["test", "--workspace", "--locked", "--no-fail-fast"]))?;
     // The numbers that take many simulated archers, in the optimised build.
     run("slow tests", cargo(&["test", "--release", "--locked", "--package", "checks", "--", "--ignored"]))?;
     // Two hundred kills, one store after the other.

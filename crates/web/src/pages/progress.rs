@@ -190,7 +190,7 @@ mod tests {
         );
         let Item::Table(_, head, rows) = &items[4] else { panic!("{items:?}") };
         assert_eq!((head.len(), rows.len()), (5, 3));
-        assert_eq!(rows[0], ["day 50", "300/36", "41", "7.3", "50"]);
+        assert_eq!(rows[0], ["day 50", "300 · ⌀ 8.3", "41", "7.3", "50"]);
         assert!(items.iter().any(|i| matches!(i, Item::Heading(t) if t.contains("18 m"))));
         // One session alone has no picture.
         assert_eq!(items.iter().filter(|i| matches!(i, Item::Picture(..))).count(), 1);
