@@ -12,7 +12,7 @@ use crate::plot::PlotFile;
 use crate::refined::Refined;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
-use crate::wire::{ReadingOut, RefinedOut};
+use crate::wire::{ReadingOut, RefinedOut, WrongSetOut};
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::Distance;
@@ -111,7 +111,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         settings: &settings,
         kit: &kit,
         answer: &answer,
-        refined,
+        refined: refined.as_ref(),
         left_assumed: args.left.is_none(),
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
@@ -120,7 +120,8 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         file.write(&reading_svg(&page))?;
     }
     if args.json {
-        let out = ReadingOut::new(&answer, true).with_refined(refined.map(RefinedOut::from));
+        let (told, wrong) = (refined.as_ref(), refined.as_ref().and_then(|r| r.wrong.as_ref()));
+        let out = ReadingOut::new(&answer, true).with_refined(told.map(RefinedOut::from), wrong.map(WrongSetOut::from));
         assert!(out.is_finite(), "an answer that is not a number");
         let json = serde_json::to_string(&out).map_err(|e| Failure::Internal(e.to_string()))?;
         writeln(terminal.out, &json)?;

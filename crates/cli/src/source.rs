@@ -92,14 +92,11 @@ impl Opened {
     /// # Errors
     /// [`Failure`] when there is none.
     pub fn kit(&self, name: Option<&str>) -> Result<(Kit, Vec<Mark>), Failure> {
-        let of = |id: Uuid| -> Vec<Mark> {
-            let all = self.log.of(|b| if let Body::Mark(m) = b { Some(m) } else { None }).into_iter();
-            let mut marks: Vec<Mark> = all.filter(|(_, m)| m.kit == id).map(|(_, m)| m.clone()).collect();
-            marks.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m).then(a.at_ms.cmp(&b.at_ms)));
-            marks
+        let of = |id: Uuid, kit: &Kit| -> Vec<Mark> {
+            goldward_session::log::marks_of(&self.log, self.archer, id, kit).into_iter().map(|(_, m)| m).collect()
         };
         let kits = self.log.of(|b| if let Body::Kit(k) = b { Some(k.as_ref()) } else { None }).into_iter();
-        let mut kits = kits.filter(|(r, _)| r.archer == self.archer).map(|(r, k)| (r.id, k, of(r.id)));
+        let mut kits = kits.filter(|(r, _)| r.archer == self.archer).map(|(r, k)| (r.id, k, of(r.id, k)));
         let meant = |(id, kit, marks): &(Uuid, &Kit, Vec<Mark>)| match name {
             Some(name) => kit.name.trim().eq_ignore_ascii_case(name.trim()) || id.to_string() == name.trim(),
             None => !marks.is_empty(),

@@ -57,6 +57,9 @@ pub struct ReadingOut<'a> {
     /// The elevation through the flight; only where marks were given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub elevation_refined: Option<RefinedOut>,
+    /// The mark that seems to be set instead; only where marks were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wrong_mark: Option<WrongSetOut>,
 }
 
 /// The elevation of a move through the flight.
@@ -70,6 +73,19 @@ pub struct RefinedOut {
     pub similar_pin_up_mm: f64,
     /// Marks that the flight was fitted to.
     pub marks: usize,
+}
+
+/// Another distance's mark, which seems to be set.
+#[derive(Debug, Clone, Serialize)]
+pub struct WrongSetOut {
+    /// What it is called.
+    pub name: String,
+    /// Its distance.
+    pub set_for_m: f64,
+    /// Its probability.
+    pub p: f64,
+    /// The number on the scale of the mark that belongs there.
+    pub reading: f64,
 }
 
 /// Probabilities of the patterns.
@@ -196,13 +212,14 @@ impl<'a> ReadingOut<'a> {
             notices: notices.iter().map(NoticeOut::from).collect(),
             mean_rule: mean_rule.then(|| ProposalOut::from(advice.mean_rule)),
             elevation_refined: None,
+            wrong_mark: None,
         }
     }
 
-    /// The same with the elevation through the flight.
+    /// The same with what the marks say.
     #[must_use]
-    pub fn with_refined(self, refined: Option<RefinedOut>) -> Self {
-        Self { elevation_refined: refined, ..self }
+    pub fn with_refined(self, elevation_refined: Option<RefinedOut>, wrong_mark: Option<WrongSetOut>) -> Self {
+        Self { elevation_refined, wrong_mark, ..self }
     }
 
     /// Whether every number is one, as JSON demands.

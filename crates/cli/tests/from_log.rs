@@ -73,6 +73,7 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
             proven: Proven::Shot,
             at_ms: 5,
             slope_deg: None,
+            arrows: None,
         }));
     }
     let mut random = goldward_core::random::Random::stream(5, 1);

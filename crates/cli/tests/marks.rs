@@ -324,6 +324,31 @@ fn the_documents_are_true() {
     assert_eq!(run_with(&["marks", "predict", "--json", "-"], question.as_bytes()).code, 0);
 }
 
+/// Six arrows about 93 cm high at 30 m, where the mark of 50 m puts them.
+const FAR_HIGH: &[u8] = b"x_mm,y_mm\n10,945\n-30,905\n25,932\n-12,921\n20,957\n-11,916\n";
+
+#[test]
+fn the_wrong_mark_is_told_before_any_click() {
+    let home = Home::new(FILE);
+    let marks = home.path("marks.toml");
+    let read = |shots: &[u8], distance: &str, more: &[&str]| {
+        let base = ["read", "-", "--distance", distance, "--face", "122", "--marks", marks.to_str().unwrap()];
+        let got = run_with(&[&base, more].concat(), shots);
+        assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
+        got.out
+    };
+    let page = read(FAR_HIGH, "30", &[]);
+    assert!(page.starts_with("Check the mark first: this looks like the 50 m mark."), "{page}");
+    let flat = page.replace("\n  ", " ");
+    assert!(flat.contains("The mark of 30 m is") && flat.contains("safe overshoot"), "{page}");
+    assert!(page.find("Check the mark first") < page.find("Move the sight"), "{page}");
+    let out: Value = serde_json::from_str(&read(FAR_HIGH, "30", &["--json"])).unwrap();
+    assert_eq!(out["wrong_mark"]["name"], "50 m");
+    assert!(number(&out["wrong_mark"]["p"]) > 0.5, "{out}");
+    // A group that is only high is no wrong mark.
+    assert!(!read(HIGH, "70", &["--json"]).contains("wrong_mark"));
+}
+
 /// Six arrows about 41 cm high at 70 m.
 const HIGH: &[u8] = b"x_mm,y_mm\n10,420\n-30,380\n55,455\n-12,401\n20,437\n-41,366\n";
 

@@ -8,6 +8,7 @@ use crate::face::{Face, RuleLimits};
 use crate::group::{Class, Pattern, Reading, TRUST_PREDICTED};
 use crate::plane::Point;
 use crate::shot::{Place, Ring, Shot};
+use crate::stats::roundness;
 use crate::units::{Shaft, trim_number};
 
 /// How much a notice matters.
@@ -19,6 +20,30 @@ pub enum Weight {
     Warning,
     /// Somebody could be hurt.
     Safety,
+}
+
+/// How a line of arrows runs on the face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Runs {
+    /// Within 30 degrees of left and right.
+    Sideways,
+    /// Within 30 degrees of up and down.
+    Upright,
+    /// From low left to high right.
+    Rising,
+    /// From high left to low right.
+    Falling,
+}
+
+impl Runs {
+    fn of(direction_rad: f64) -> Self {
+        match direction_rad.to_degrees() {
+            d if d.abs() <= 30.0 => Self::Sideways,
+            d if d.abs() >= 60.0 => Self::Upright,
+            d if d > 0.0 => Self::Rising,
+            _ => Self::Falling,
+        }
+    }
 }
 
 /// One thing to know.
@@ -52,6 +77,15 @@ pub enum Notice {
         p: f64,
         /// The likeliest first shot after the jump, from 1.
         before_shot: usize,
+    },
+    /// The group is a line rather than round.
+    Elongated {
+        /// Its extent along the line, in millimetres.
+        long_mm: f64,
+        /// Its extent across the line, in millimetres.
+        short_mm: f64,
+        /// How the line runs.
+        runs: Runs,
     },
     /// One shot does not belong to the group.
     Stray {
@@ -109,6 +143,7 @@ impl Notice {
             Self::TwoClusters { .. } => "two_clusters",
             Self::Drifting { .. } => "drifting",
             Self::Jumped { .. } => "jumped",
+            Self::Elongated { .. } => "elongated",
             Self::Stray { .. } => "stray",
             Self::Flyer { .. } => "flyer",
             Self::WrongMark { .. } => "wrong_mark",
@@ -124,7 +159,9 @@ impl Notice {
     #[must_use]
     pub fn weight(&self) -> Weight {
         match self {
-            Self::TooFewShots { .. } | Self::Flyer { .. } | Self::Misses { .. } => Weight::Note,
+            Self::TooFewShots { .. } | Self::Elongated { .. } | Self::Flyer { .. } | Self::Misses { .. } => {
+                Weight::Note
+            }
             Self::InspectArrow { .. } | Self::UnprovenSetting => Weight::Safety,
             _ => Weight::Warning,
         }
@@ -157,6 +194,20 @@ impl Notice {
                  since then speak for the sight.",
                 percent(*p)
             ),
+            Self::Elongated { long_mm, short_mm, runs } => {
+                let (how, look) = match runs {
+                    Runs::Sideways => ("sideways", "wind, a canted bow, or the release and the line of the drawing arm"),
+                    Runs::Upright => ("up and down", "draw length, the pressure of the hand on the grip, or the head at the anchor"),
+                    Runs::Rising => ("from low left to high right", "the anchor or a canted bow"),
+                    Runs::Falling => ("from high left to low right", "the anchor or a canted bow"),
+                };
+                format!(
+                    "The group is a line {how}: {} by {} mm, and chance alone seldom makes one. Along it the centre is known less \
+                     well than across; look at {look}.",
+                    trim_number(long_mm.round()),
+                    trim_number(short_mm.round())
+                )
+            }
             Self::Stray { shot, p } => {
                 format!("Shot {shot} does not belong to this group ({}). It hardly counts in the advice.", percent(*p))
             }
@@ -255,6 +306,7 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         let before_shot = reading.jumped_before().map_or(1, |i| i + 1);
         out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot });
     }
+    out.extend(elongated(shots, reading));
     if advice.more_shots > 0 && !shots.is_empty() {
         out.push(Notice::TooFewShots { shots: shots.len(), more: advice.more_shots });
     }
@@ -274,6 +326,21 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
     }
     out.sort_by_key(|n| std::cmp::Reverse(n.weight()));
     out
+}
+
+/// Chance of a line where there is none, at which it is told.
+const LINE_P: f64 = 0.002;
+
+/// Whether the clean shots with a place of their own lie in a line. A group that is two, or that moved, has its own notice.
+fn elongated(shots: &[Shot], reading: &Reading) -> Option<Notice> {
+    if reading.likeliest() != Pattern::Steady {
+        return None;
+    }
+    let clean = |i: &usize| reading.class(*i) == Class::Clean;
+    let place = |i: usize| if let Place::At(p) = shots[i].place { Some(p) } else { None };
+    let places: Vec<Point> = (0..shots.len()).filter(clean).filter_map(place).collect();
+    let shape = roundness::shape(&places).ok().filter(|s| s.p < LINE_P && s.long > 3.0 * s.short)?;
+    Some(Notice::Elongated { long_mm: shape.long, short_mm: shape.short, runs: Runs::of(shape.direction_rad) })
 }
 
 #[cfg(test)]
@@ -301,6 +368,26 @@ mod tests {
         let said =
             notices(&Context { shots: &shots, reading: &reading, advice: &advice, face, shaft, limits, trust: 6.0 });
         (reading.class(1), said)
+    }
+
+    #[test]
+    fn a_string_of_arrows_is_told_and_a_round_group_is_not() {
+        let (face, shaft) = (Face::named("122").unwrap(), Shaft::default());
+        let distance = Distance::from_metres(70.0).unwrap();
+        let prior = Prior::new(Spread::from_mrad(1.5).unwrap(), distance, 4.0, 6.0).unwrap();
+        let told = |shots: &[Shot]| {
+            let reading = read(shots, &prior, ClassOdds::default(), face, shaft).unwrap();
+            elongated(shots, &reading)
+        };
+        let string = [(-125.0, 4.0), (-70.0, -6.0), (-20.0, 6.0), (30.0, -3.0), (80.0, 2.0), (125.0, -1.0)];
+        let sideways = [3, 0, 5, 1, 4, 2].map(|i: usize| Shot::at(string[i].0, string[i].1));
+        assert!(matches!(told(&sideways), Some(Notice::Elongated { runs: Runs::Sideways, .. })));
+        let mixed = [3, 0, 5, 1, 4, 2].map(|i: usize| Shot::at(string[i].1, string[i].0));
+        let Some(notice @ Notice::Elongated { long_mm, short_mm, .. }) = told(&mixed) else { panic!() };
+        assert!((long_mm - 250.0).abs() < 4.0 && (short_mm - 12.0).abs() < 4.0);
+        assert!(notice.text().contains("up and down: 250 by 12 mm"), "{}", notice.text());
+        let round = [(-90.0, 40.0), (70.0, -60.0), (-20.0, 96.0), (30.0, -83.0), (80.0, 42.0), (-60.0, -31.0)];
+        assert_eq!(told(&round.map(|(u, v)| Shot::at(u, v))), None);
     }
 
     #[test]

@@ -150,6 +150,9 @@ pub struct Mark {
     /// Slope it was found on, upwards positive, in degrees.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slope_deg: Option<f64>,
+    /// With how many arrows it was shot. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub arrows: Option<u32>,
 }
 
 /// A session at one distance.

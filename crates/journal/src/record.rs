@@ -104,6 +104,7 @@ impl Record {
         match self.body {
             Body::Later { schema, .. } => schema,
             Body::Shot(ref shot) if shot.spot.is_some() => 2,
+            Body::Mark(ref mark) if mark.arrows.is_some() => 2,
             _ if self.more.is_some() => 2,
             _ => SCHEMA,
         }
@@ -225,6 +226,7 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
             maybe("windage_reading", b.windage_reading, -ANY, ANY)?;
             maybe("reading_sd", b.reading_sd, 0.0, ANY)?;
             maybe("slope_deg", b.slope_deg, -90.0, 90.0)?;
+            maybe("arrows", b.arrows.map(f64::from), 1.0, 10_000.0)?;
             time(Some(b.at_ms))
         }
         Body::Session(b) => {

@@ -63,6 +63,7 @@ fn log() -> Log {
             proven: Proven::Shot,
             at_ms: 3,
             slope_deg: Some(-4.5),
+            arrows: None,
         }),
         Body::Session(Session {
             at_ms: 253_402_300_799_999,

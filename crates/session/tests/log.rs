@@ -1,6 +1,7 @@
 //! The log as core reads it.
 
 use goldward_core::group::ClassOdds;
+use goldward_core::group::spread::{Landed, Spot, estimate};
 use goldward_core::pace::{Event, Pace};
 use goldward_core::random::Random;
 use goldward_journal::*;
@@ -153,6 +154,7 @@ fn trust_comes_from_how_the_mark_was_proven() {
         proven,
         at_ms,
         slope_deg: None,
+        arrows: None,
     };
     for (mark, trust) in [
         (None, 0.1),
@@ -164,6 +166,57 @@ fn trust_comes_from_how_the_mark_was_proven() {
         assert!((trust_of(&session(None), mark.as_ref(), &Default::default()) - trust).abs() < 1e-12);
         assert!((trust_of(&session(Some(Proven::Predicted)), mark.as_ref(), &Default::default()) - 1.0).abs() < 1e-12);
     }
+}
+
+#[test]
+fn a_mark_is_known_as_well_as_the_log_tells() {
+    let mut random = Random::stream(3, 9);
+    let mut book = Book::new();
+    let kit = Kit { name: "outdoors".to_owned(), eye_to_pin_mm: Some(880.0), ..Kit::default() };
+    let kit_id = book.add(Body::Kit(Box::new(kit.clone())));
+    let shot_in = book.add(Body::Session(Session {
+        at_ms: 10 * DAY_MS,
+        distance_m: 50.0,
+        face: "122".to_owned(),
+        round: None,
+        kit: Some(kit_id),
+        mark: None,
+        sighting_ends: 0,
+        ends: 6,
+        shots_per_end: 6,
+        proven: None,
+    }));
+    for n in 0..24 {
+        let (a, b) = random.normal_pair();
+        book.shot(shot_in, 1 + n / 6, 1 + n % 6, 75.0 * a, 75.0 * b);
+    }
+    let mark = |distance_m, at_ms, arrows, reading_sd| Mark {
+        kit: kit_id,
+        distance_m,
+        elevation_reading: 60.0,
+        windage_reading: None,
+        reading_sd,
+        proven: Proven::Shot,
+        at_ms,
+        slope_deg: None,
+        arrows,
+    };
+    let after = 10 * DAY_MS + 3_600_000;
+    for m in [mark(50.0, after, None, None), mark(50.0, after, Some(96), None), mark(50.0, after, None, Some(0.2))] {
+        book.add(Body::Mark(m));
+    }
+    // Another day, and a distance that nobody has shot.
+    book.add(Body::Mark(mark(50.0, 12 * DAY_MS, None, None)));
+    book.add(Body::Mark(mark(30.0, after, None, None)));
+    let marks: Vec<Mark> = marks_of(&book.log, book.writer.archer, kit_id, &kit).into_iter().map(|m| m.1).collect();
+    let told: Vec<_> = marks.iter().map(|m| (m.distance_m, m.arrows)).collect();
+    assert_eq!(told, [(30.0, None), (50.0, Some(24)), (50.0, Some(96)), (50.0, None), (50.0, None)]);
+    // 1.5 mrad at the eye's 880 mm, from 24 of them and a little of the default: within a fifth of it.
+    let sd = |i: usize| marks[i].reading_sd.unwrap();
+    assert!((sd(1) / 0.29 - 1.0).abs() < 0.3, "{}", sd(1));
+    assert!(sd(2) < 0.62 * sd(1) && (sd(3) - 0.2).abs() < 1e-12 && sd(4) > 1.7 * sd(1), "{:?}", marks);
+    assert_eq!(marks[0].reading_sd, None);
+    assert!(marks_of(&book.log, Uuid::from_u128(77), kit_id, &kit).is_empty());
 }
 
 #[test]
@@ -222,10 +275,11 @@ fn intervals_of_the_spread_hold_what_they_say() {
         let places: Vec<_> = (0..12)
             .map(|_| {
                 let (a, b) = random.normal_pair();
-                goldward_core::plane::Point::new(100.0 * a, 100.0 * b)
+                let place = Spot::At(goldward_core::plane::Point::new(100.0 * a, 100.0 * b));
+                Landed { place, carry: goldward_core::plane::Point::default() }
             })
             .collect();
-        let (low, high) = estimate(&places, 0.0).unwrap().interval_mm(1.281_551_6);
+        let (low, high) = estimate(&places).unwrap().interval_mm(1.281_551_6);
         inside += u32::from(low <= 100.0 && 100.0 <= high);
     }
     // 80 %, for normal shots; the robust estimate gives a little away.

@@ -72,6 +72,7 @@ pub fn log(now_ms: u64) -> Log {
             proven: Proven::Shot,
             at_ms: begin,
             slope_deg: None,
+            arrows: None,
         };
         add(&format!("mark {distance_m}"), begin, Body::Mark(mark));
     }

@@ -121,7 +121,10 @@ pub struct AddArgs {
     /// The number on the scale
     #[arg(long, short, value_name = "NUMBER", value_parser = parse_number, allow_negative_numbers = true)]
     pub reading: f64,
-    /// How well it is known, one standard deviation in the scale's numbers [default: 0.3 mm]
+    /// With how many arrows it was shot: with your spread (spread_mrad) they tell how well it is known [default: 6]
+    #[arg(long, value_name = "ARROWS", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub arrows: Option<u32>,
+    /// How well it is known, one standard deviation in the scale's numbers [default: what its arrows tell]
     #[arg(long, value_name = "NUMBER", value_parser = parse_number)]
     pub sd: Option<f64>,
     /// The mark is only predicted: it is kept as a reminder and not fitted
@@ -160,7 +163,7 @@ pub struct AddArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 With --json and - as the file, one JSON object is read from standard input (docs/formats.md):
-  {\"marks\":[{\"distance_m\":18,\"reading_mm\":14.9,\"sd_mm\":0.3}],\"eye_to_pin_mm\":880,\"eye_above_arrow_mm\":115,
+  {\"marks\":[{\"distance_m\":18,\"reading_mm\":14.9,\"arrows\":12}],\"eye_to_pin_mm\":880,\"eye_above_arrow_mm\":115,
    \"arrow\":{\"mass_g\":21,\"diameter_mm\":5.5},\"predict_m\":[20,25,40]}")]
 pub struct PredictArgs {
     /// File and output.

@@ -10,7 +10,6 @@ pub mod write;
 use std::io::Read as _;
 use std::path::Path;
 
-use goldward_core::flight::Flight;
 use goldward_core::marks::Fitted;
 
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
@@ -174,12 +173,13 @@ fn fitted(setup: &Setup, args: &BookArgs) -> Result<Fitted, Failure> {
     })
 }
 
-/// The flight fitted to the marks file at `path`, completed by `kit`, and how many marks were shot for it.
-pub(crate) fn flight_of(path: &Path, kit: &goldward_session::kit::Kit) -> Result<(Flight, usize), Failure> {
+/// The marks file at `path`, completed by `kit`, checked and fitted.
+pub(crate) fn fitted_of(path: &Path, kit: &goldward_session::kit::Kit) -> Result<(Book, Setup, Fitted), Failure> {
     let args = BookArgs::of(path.to_owned());
-    let setup = checked(&load(&args)?.or_kit(kit), &args)?;
+    let book = load(&args)?.or_kit(kit);
+    let setup = checked(&book, &args)?;
     let fitted = fitted(&setup, &args)?;
-    Ok((aids::flight(&fitted)?, setup.shot.len()))
+    Ok((book, setup, fitted))
 }
 
 /// JSON that could not be written is our fault.

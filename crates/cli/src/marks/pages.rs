@@ -24,6 +24,8 @@ struct MarkOut<'a> {
     reading: f64,
     reading_mm: f64,
     sd_mm: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    arrows: Option<u32>,
     proof: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     slope_deg: Option<f64>,
@@ -33,12 +35,13 @@ struct MarkOut<'a> {
 
 fn mark_out<'a>(entry: &'a Entry, book: &Book) -> Result<MarkOut<'a>, Problem> {
     let scale = book.scale()?;
-    let mark = entry.mark(&scale).map_err(|e| Problem::from_core(entry.name(), &e))?;
+    let mark = book.mark(entry, &scale).map_err(|e| Problem::from_core(entry.name(), &e))?;
     Ok(MarkOut {
         distance_m: mark.distance_m(),
         reading: entry.reading,
         reading_mm: mark.reading_mm(),
         sd_mm: mark.sd_mm(),
+        arrows: entry.arrows,
         proof: proof(entry),
         slope_deg: (entry.slope_deg != 0.0).then_some(entry.slope_deg),
         date: entry.date.as_deref(),
@@ -58,6 +61,7 @@ pub fn add(args: &AddArgs, width: usize) -> Result<String, Failure> {
     let name = args.book.file.display().to_string();
     let entry = Entry {
         sd: args.sd,
+        arrows: args.arrows,
         shot: !args.predicted,
         slope_deg: args.slope.unwrap_or(0.0),
         date: args.date.clone(),
@@ -386,7 +390,7 @@ pub fn predict(args: &PredictArgs, width: usize) -> Result<String, Failure> {
         predictions.push(fitted.predict(range.m()).map_err(at(range))?);
     }
     let metres: Vec<f64> = ranges.iter().map(|r| r.m()).collect();
-    let next = answer::next(&setup, &fitted, &metres).map_err(at(&ranges[0]))?;
+    let next = answer::next(&fitted, &metres).map_err(at(&ranges[0]))?;
     let numbers = Numbers::new(setup.scale);
     if args.book.json {
         let out = predictions.iter().map(|p| PredictedOut {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::wire::SCHEMA;
 use goldward_session::marks::answer;
-use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry, MARK_SD_MM, Setup};
+use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry, Setup};
 use goldward_session::marks::quantity::{Range, Speed};
 use goldward_session::problem::Problem;
 
@@ -24,6 +24,7 @@ struct Question {
     eye_to_pin_mm: Option<f64>,
     eye_above_arrow_mm: Option<f64>,
     eye_above_arrow_sd_mm: Option<f64>,
+    spread_mrad: Option<f64>,
     arrow: Option<Arrow>,
     air: Option<AirQuestion>,
     predict_m: Option<Vec<f64>>,
@@ -35,6 +36,7 @@ struct MarkIn {
     distance_m: Option<f64>,
     reading_mm: Option<f64>,
     sd_mm: Option<f64>,
+    arrows: Option<u32>,
     slope_deg: Option<f64>,
 }
 
@@ -64,6 +66,8 @@ fn remedy(key: &str) -> &'static str {
         "distance_m" => "give a number of metres such as 18",
         "reading_mm" => "give the reading in millimetres, growing as the pin goes down, such as 14.9",
         "sd_mm" => "give how well the mark is known in millimetres, such as 0.3",
+        "arrows" => "give with how many arrows the mark was shot, 1 to 10000, such as 6",
+        "spread_mrad" => "give the archer's spread in milliradians, such as 2.1",
         "eye_to_pin_mm" => "give a number of millimetres such as 880",
         "eye_above_arrow_mm" => "give a number of millimetres such as 115",
         "arrow" => "give an object such as {\"mass_g\":21,\"diameter_mm\":5.5}",
@@ -142,6 +146,7 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
         eye_to_pin_mm: Some(question.eye_to_pin_mm.ok_or_else(|| missing("eye_to_pin_mm"))?),
         eye_above_arrow_mm: Some(question.eye_above_arrow_mm.ok_or_else(|| missing("eye_above_arrow_mm"))?),
         eye_above_arrow_sd_mm: question.eye_above_arrow_sd_mm,
+        spread_mrad: question.spread_mrad,
         arrow: ArrowIn {
             mass_g: Some(arrow.mass_g.ok_or_else(|| missing("arrow.mass_g"))?),
             diameter_mm: Some(arrow.diameter_mm.ok_or_else(|| missing("arrow.diameter_mm"))?),
@@ -159,17 +164,21 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
         let metres = mark.distance_m.ok_or_else(|| missing(&place("distance_m")))?;
         let range = Range::metres(metres).map_err(|e| Problem::from_core(place("distance_m"), &e))?;
         let reading = mark.reading_mm.ok_or_else(|| missing(&place("reading_mm")))?;
+        if mark.arrows.is_some_and(|n| !(1..=10_000).contains(&n)) {
+            return Err(Problem::new(place("arrows"), "out of range", remedy("arrows")));
+        }
         let entry = Entry {
-            sd: Some(mark.sd_mm.unwrap_or(MARK_SD_MM)),
+            sd: mark.sd_mm,
+            arrows: mark.arrows,
             slope_deg: mark.slope_deg.unwrap_or(0.0),
             ..Entry::shot(range, reading)
         };
         // One at a time, so that the error knows its key.
         let plain = Entry { sd: None, slope_deg: 0.0, ..entry.clone() };
-        plain.mark(&scale).map_err(|e| Problem::from_core(place("reading_mm"), &e))?;
+        book.mark(&plain, &scale).map_err(|e| Problem::from_core(place("reading_mm"), &e))?;
         let flat = Entry { slope_deg: 0.0, ..entry.clone() };
-        flat.mark(&scale).map_err(|e| Problem::from_core(place("sd_mm"), &e))?;
-        entry.mark(&scale).map_err(|e| Problem::from_core(place("slope_deg"), &e))?;
+        book.mark(&flat, &scale).map_err(|e| Problem::from_core(place("sd_mm"), &e))?;
+        book.mark(&entry, &scale).map_err(|e| Problem::from_core(place("slope_deg"), &e))?;
         book.marks.push(entry);
     }
     Ok((book, predict))
@@ -207,7 +216,7 @@ pub fn answer(text: &[u8]) -> Result<String, Problem> {
             reading: None,
         });
     }
-    let next = answer::next(&setup, &fitted, &predict).map_err(|e| Problem::from_core("predict_m", &e))?;
+    let next = answer::next(&fitted, &predict).map_err(|e| Problem::from_core("predict_m", &e))?;
     line(&PredictOut::new(&fitted, predicted, next.distance_m))
 }
 

@@ -44,6 +44,9 @@ fn table(entry: &Entry) -> String {
     if let Some(sd) = entry.sd {
         let _ = writeln!(text, "sd = {}", number(sd));
     }
+    if let Some(arrows) = entry.arrows {
+        let _ = writeln!(text, "arrows = {arrows}");
+    }
     let _ = writeln!(text, "proof = \"{}\"", if entry.shot { "shot" } else { "predicted" });
     if entry.slope_deg != 0.0 {
         let _ = writeln!(text, "slope_deg = {}", number(entry.slope_deg));

@@ -38,7 +38,7 @@ pub struct Page<'a> {
     /// The answer.
     pub answer: &'a Answer,
     /// The elevation through the flight, where there are marks.
-    pub refined: Option<Refined>,
+    pub refined: Option<&'a Refined>,
     /// Whether the number of arrows left was assumed.
     pub left_assumed: bool,
     /// Columns to fill.
@@ -90,6 +90,19 @@ impl Page<'_> {
     #[must_use]
     pub fn text(&self) -> String {
         let mut out = String::new();
+        if let Some(wrong) = self.refined.and_then(|r| r.wrong.as_ref()) {
+            // A mark of another distance is no fine adjustment: it is told before any click.
+            let title = format!("Check the mark first: this looks like the {} mark", wrong.name);
+            let _ = writeln!(out, "{}.", self.bold(&title));
+            let text = format!(
+                "The group lies where that mark would put it (chance {}). The mark of {} is {}: read the scale, set it, and shoot \
+                 again close and with a safe overshoot. Only if it was set right, the sight wants this:",
+                words::percent(wrong.p),
+                self.settings.distance,
+                wrong.reading
+            );
+            out.push_str(&words::wrap(&text, self.width, 2));
+        }
         let _ = writeln!(out, "{}.", self.bold(&headline(self.answer)));
         for line in self.move_lines() {
             out.push_str(&words::wrap(&line, self.width, 2));

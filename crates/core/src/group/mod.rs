@@ -15,6 +15,7 @@ mod exact;
 mod lattice;
 mod predictive;
 mod prior;
+pub mod spread;
 mod steady;
 mod tally;
 

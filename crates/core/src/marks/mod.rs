@@ -46,7 +46,7 @@ pub use clicks::{ClickSize, Clicks, NOMINAL_SD, Touch, learn_clicks};
 pub use fit::{Fitted, Suspect, WRONG_MARK_ODDS, fit};
 pub use predict::{Next, Prediction};
 pub use prior::{Bow, Kit, SpeedPrior, Unit};
-pub use sighting::{Mark, PinDown, Scale, Sighting};
+pub use sighting::{MARK_ARROWS, Mark, PinDown, SCALE_SD_MM, Scale, Sighting, mark_sd_mm};
 pub use wrong::{Candidate, WrongMark};
 
 use crate::flight::FlightError;

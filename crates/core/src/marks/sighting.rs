@@ -165,7 +165,7 @@ impl Mark {
             distance_m: distance.metres(),
             slope_rad: 0.0,
             reading_mm: within("a sight reading", reading_mm, "mm", -10_000.0, 10_000.0)?,
-            sd_mm: within("the standard deviation of a mark", sd_mm, "mm", 0.005, 50.0)?,
+            sd_mm: within("the standard deviation of a mark", sd_mm, "mm", SD_MM[0], SD_MM[1])?,
         })
     }
 
@@ -215,12 +215,31 @@ impl Mark {
         self.reading_mm
     }
 
-    /// Standard deviation of the reading, in millimetres.
+    /// Standard deviation of the reading, in millimetres: its own error, not that of the next arrow.
     #[must_use]
     pub fn sd_mm(&self) -> f64 {
         self.sd_mm
     }
 }
+
+/// Arrows that a mark was shot with when nobody says: six (common practice, no source).
+pub const MARK_ARROWS: u32 = 6;
+/// How closely a scale is set and read: one standard deviation, in millimetres (common practice, no source).
+pub const SCALE_SD_MM: f64 = 0.1;
+
+/// How well a mark is known, one standard deviation in millimetres of the pin, that was found by the centre of `arrows`
+/// arrows of an archer whose spread is `spread_mrad` (one axis).
+///
+/// The centre of `n` arrows of the spread `s` is known to `s / sqrt(n)`; at the pin, `eye_to_pin_mm` from the eye, that is
+/// `eye_to_pin_mm * s / sqrt(n)` whatever the distance. The scale itself adds [`SCALE_SD_MM`]. No arrows count as one.
+#[must_use]
+pub fn mark_sd_mm(eye_to_pin_mm: f64, spread_mrad: f64, arrows: u32) -> f64 {
+    let centre = eye_to_pin_mm * spread_mrad / 1000.0 / f64::from(arrows.max(1)).sqrt();
+    centre.hypot(SCALE_SD_MM).clamp(SD_MM[0], SD_MM[1])
+}
+
+/// Standard deviations that a mark may have, in millimetres.
+const SD_MM: [f64; 2] = [0.005, 50.0];
 
 /// Marks accepted in one fit.
 pub(super) const MARKS_MAX: usize = 60;

@@ -6,6 +6,7 @@ pub(crate) mod cholesky;
 pub mod discovery;
 pub mod distribution;
 pub mod quadrature;
+pub mod roundness;
 pub mod spread;
 
 /// Standard deviations from the middle to the end of the 80 % interval of a normal distribution: its 90 % point.

@@ -61,6 +61,7 @@ pub fn body() -> impl Strategy<Value = Body> {
                 proven: Proven::Predicted,
                 at_ms: 3,
                 slope_deg: Some(-4.5),
+                arrows: Some(24),
             })
         }),
         (0..1u64 << 41, of(text()), of(id(4)), 1..9u32).prop_map(|(at_ms, round, kit, shots_per_end)| {

@@ -1,5 +1,6 @@
 //! Progress: the spread over time, and points lost to the sight against points lost to the spread.
 
+use goldward_core::group::spread::SpreadEstimate;
 use goldward_core::handicap;
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::score::expected_normal;
@@ -8,7 +9,7 @@ use goldward_journal::{Body, Log, Record, Session};
 use uuid::Uuid;
 
 use super::learnt::estimate_of;
-use super::{SessionView, SpreadEstimate, Total};
+use super::{SessionView, Total};
 
 /// Where the points of a session went. The four parts and the score add up to the most that could be had.
 #[derive(Debug, Clone, Copy, PartialEq)]

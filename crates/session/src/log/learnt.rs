@@ -1,13 +1,12 @@
 //! What is known before a session: the spread from earlier sessions, the trust from how the mark was proven.
 
+use goldward_core::group::spread::{Landed, Spot, SpreadEstimate, estimate};
 use goldward_core::group::{SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
-use goldward_core::plane::Point;
 use goldward_core::shot::Place;
 use goldward_core::units::{Distance, Spread};
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
-use super::spread::{SpreadEstimate, estimate};
 use super::{DAY_MS, SessionView, ViewError};
 use crate::kit::Kit;
 
@@ -20,6 +19,11 @@ pub const MOST_WORTH: f64 = 60.0;
 
 /// Distances within this ratio are the same, on a logarithmic scale: 5 %, so that 50 m and 50 yd differ.
 const SAME_DISTANCE_LN: f64 = 0.05;
+
+/// Whether two distances in metres count as one.
+pub(super) fn same_distance(a: f64, b: f64) -> bool {
+    (a / b).ln().abs() <= SAME_DISTANCE_LN
+}
 
 /// Trust of a mark that was shot on an earlier day: between predicted and verified today (our choice, no source).
 const TRUST_SHOT_BEFORE: f64 = 3.0;
@@ -71,34 +75,17 @@ pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: &Kit) -> f64 {
     kit.wishes.trust.unwrap_or(TRUST_UNKNOWN)
 }
 
-/// The places of a session's shots in the frame of the last setting, and the variance an axis that calls have added.
-///
-/// A call with a clock stands in the middle of its cell; calls without one, and misses, say nothing here.
-pub(super) fn places(view: &SessionView<'_>) -> (Vec<Point>, f64) {
-    let mut places = Vec::with_capacity(view.shots.len());
-    let mut quantisation = 0.0;
-    for shot in view.carried() {
-        match shot.place {
-            Place::At(p) => places.push(p - shot.carry),
-            Place::Called(call) => {
-                let Ok(cell) = call.cell(view.face, view.shaft) else { continue };
-                if let Some(middle) = cell.middle() {
-                    places.push(middle - shot.carry);
-                    let width = cell.outer_mm - cell.inner_mm;
-                    let arc = 2.0 * middle.radius_mm() * cell.half_width_rad;
-                    quantisation += (width * width + arc * arc) / 24.0;
-                }
-            }
-        }
-    }
-    let n = places.len().max(1) as f64;
-    (places, quantisation / n)
-}
-
-/// What the session says of its spread and centre; nothing when it has too few shots with a place.
+/// What the session says of its spread and centre; nothing when it has too few shots on the face.
 pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
-    let (places, quantisation) = places(view);
-    estimate(&places, quantisation)
+    let carried = view.carried();
+    let landed = carried.iter().filter_map(|shot| {
+        let place = match shot.place {
+            Place::At(p) => Spot::At(p),
+            Place::Called(call) => Spot::In(call.cell(view.face, view.shaft).ok()?),
+        };
+        Some(Landed { place, carry: shot.carry })
+    });
+    estimate(&landed.collect::<Vec<_>>())
 }
 
 /// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
@@ -107,7 +94,7 @@ pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
     spreads_where(log, archer, |_| true)
 }
 
-fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
+pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
     let mut seen: Vec<SpreadSeen> = log
         .records_of(archer)
         .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
@@ -140,7 +127,7 @@ pub fn learnt(
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
     let seen = spreads_where(log, archer, |s| {
-        (oldest..at_ms).contains(&s.at_ms) && (s.distance_m / distance.metres()).ln().abs() <= SAME_DISTANCE_LN
+        (oldest..at_ms).contains(&s.at_ms) && same_distance(s.distance_m, distance.metres())
     });
     learn(&seen, distance, kit, at_ms)
 }
@@ -164,7 +151,7 @@ pub fn learn(
     let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
     let (mut weights, mut squares, mut sessions, mut shots) = (w0, w0 * s0 * s0, 0, 0);
     for s in seen {
-        if s.at_ms < at_ms && (s.distance_m / distance.metres()).ln().abs() <= SAME_DISTANCE_LN {
+        if s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()) {
             let days = (at_ms - s.at_ms) as f64 / DAY_MS;
             let weight = s.shots as f64 * 0.5f64.powf(days / HALF_LIFE_DAYS);
             weights += weight;

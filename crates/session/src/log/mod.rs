@@ -10,15 +10,13 @@ mod learnt;
 mod marks;
 mod pick;
 mod session;
-mod spread;
 
 pub use felt::odds;
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
 pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
-pub use marks::{book, fit};
+pub use marks::{book, fit, marks_of};
 pub use pick::{Pick, PickError, Which, archer_named, read};
 pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total};
-pub use spread::{SpreadEstimate, estimate};
 
 use goldward_core::face::UnknownFace;
 use goldward_core::units::UnitError;

@@ -1,9 +1,9 @@
 //! What the marks say: the fit, which distance to shoot next, and the mark to write on a card.
 
-use goldward_core::marks::{Fitted, MarksError, Next, Prediction};
+use goldward_core::marks::{Candidate, Fitted, Mark, MarksError, Next, Prediction, WrongMark};
 use goldward_core::stats::Z_80;
 
-use super::book::{MARK_SD_MM, Setup};
+use super::book::Setup;
 use super::quantity::Range;
 
 /// Fits the marks that were shot.
@@ -15,19 +15,43 @@ pub fn fit(setup: &Setup) -> Result<Fitted, MarksError> {
 }
 
 /// The distance that would teach most about the wanted ones: one of them or one shot before, since those can be shot. The
-/// new mark is taken to be known as well as the middle one of those there are.
+/// new mark is taken to be known as well as the middle one of those fitted.
 ///
 /// # Errors
 /// Those of [`Fitted::next_distance`].
-pub fn next(setup: &Setup, fitted: &Fitted, wanted_m: &[f64]) -> Result<Next, MarksError> {
-    let shot: Vec<f64> = setup.shot.iter().map(goldward_core::marks::Mark::distance_m).collect();
+pub fn next(fitted: &Fitted, wanted_m: &[f64]) -> Result<Next, MarksError> {
+    let shot: Vec<f64> = fitted.marks().iter().map(Mark::distance_m).collect();
     let mut candidates: Vec<f64> = wanted_m.iter().chain(&shot).copied().collect();
     candidates.sort_by(f64::total_cmp);
     candidates.dedup_by(|a, b| (*a - *b).abs() < 0.05);
-    let mut sds: Vec<f64> = setup.shot.iter().map(goldward_core::marks::Mark::sd_mm).collect();
+    let mut sds: Vec<f64> = fitted.marks().iter().map(Mark::sd_mm).collect();
     sds.sort_by(f64::total_cmp);
-    let sd = sds.get(sds.len() / 2).copied().unwrap_or(MARK_SD_MM);
+    let sd = sds.get(sds.len() / 2).copied().ok_or(MarksError::NoMarks)?;
     fitted.next_distance(if wanted_m.is_empty() { &shot } else { wanted_m }, &candidates, sd)
+}
+
+/// Whether a group whose centre lies `high_mm` above the middle, known to `sd_mm`, was shot with another distance's mark, and
+/// the reading, in millimetres, of the mark that belongs there. `ranges` are the marks it may be, and what they are called.
+///
+/// # Errors
+/// Those of [`Fitted::wrong_mark`] and [`Fitted::predict`].
+pub fn wrong(
+    fitted: &Fitted,
+    distance_m: f64,
+    high_mm: f64,
+    sd_mm: f64,
+    ranges: &[(f64, String)],
+) -> Result<Option<(WrongMark, f64)>, MarksError> {
+    let mut candidates: Vec<Candidate> = Vec::new();
+    for (distance_m, name) in ranges {
+        if !candidates.iter().any(|c| (c.distance_m - distance_m).abs() < 0.05) {
+            candidates.push(Candidate { name: name.clone(), distance_m: *distance_m });
+        }
+    }
+    let Some(found) = fitted.wrong_mark(distance_m, high_mm, sd_mm.clamp(1.0, 1e4), &candidates)? else {
+        return Ok(None);
+    };
+    Ok(Some((found, fitted.predict(distance_m)?.reading_mm)))
 }
 
 /// How far a mark is to be trusted.

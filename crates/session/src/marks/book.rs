@@ -2,15 +2,15 @@
 //! `docs/marks.md`.
 
 use goldward_core::flight::{Air, Arrow, Conditions, Drag, Weather};
-use goldward_core::marks::{Bow, Kit, Mark, PinDown, Scale, Sighting, SpeedPrior};
+use goldward_core::group::SPREAD_DEFAULT_MRAD;
+use goldward_core::marks::{Bow, Kit, MARK_ARROWS, Mark, PinDown, Scale, Sighting, SpeedPrior, mark_sd_mm};
 use goldward_core::sight::Sight;
+use goldward_core::units::{Spread, UnitError};
 
 use super::quantity::{Range, Speed};
 use crate::kit::Kit as KitFile;
 use crate::problem::Problem;
 
-/// How well a mark is known when nobody says: one standard deviation, in millimetres (common practice, no source).
-pub const MARK_SD_MM: f64 = 0.3;
 /// How well a chronograph is believed when nobody says: one hundredth (common practice, no source).
 const CHRONOGRAPH_SD: f64 = 0.01;
 
@@ -21,8 +21,10 @@ pub struct Entry {
     pub range: Range,
     /// The number on the scale.
     pub reading: f64,
-    /// How well it is known, one standard deviation in the scale's numbers.
+    /// How well it is known, one standard deviation in the scale's numbers; without it what its arrows tell.
     pub sd: Option<f64>,
+    /// How many arrows it was shot with.
+    pub arrows: Option<u32>,
     /// Whether it was shot, rather than only predicted.
     pub shot: bool,
     /// Angle of the line of sight above the horizon, in degrees.
@@ -37,7 +39,7 @@ impl Entry {
     /// A mark that was shot, and nothing more.
     #[must_use]
     pub fn shot(range: Range, reading: f64) -> Self {
-        Self { range, reading, sd: None, shot: true, slope_deg: 0.0, date: None, note: None }
+        Self { range, reading, sd: None, arrows: None, shot: true, slope_deg: 0.0, date: None, note: None }
     }
 
     /// Its name: `50 m`, or `20 m on a slope of 15 degrees`.
@@ -100,6 +102,8 @@ pub struct Book {
     pub elevation_unit_mm: Option<f64>,
     /// Whether the number grows when the pin goes up.
     pub elevation_grows_up: Option<bool>,
+    /// The archer's spread, one axis, in milliradians: with the arrows of a mark it says how well that is known.
+    pub spread_mrad: Option<f64>,
     /// Millimetres a click of windage.
     pub click_windage_mm: Option<f64>,
     /// Millimetres a click of elevation.
@@ -138,6 +142,7 @@ impl Book {
         self.elevation_unit_mm = self.elevation_unit_mm.or(elevation.unit_mm);
         self.elevation_grows_up = self.elevation_grows_up.or(elevation.grows_positive);
         self.arrow.diameter_mm = self.arrow.diameter_mm.or(wishes.shaft_mm);
+        self.spread_mrad = self.spread_mrad.or(wishes.spread_mrad);
         self
     }
 
@@ -179,18 +184,42 @@ impl Book {
         let kit =
             Kit::new(sighting, arrow).with_conditions(Conditions::in_air(self.air()?)).with_speed(self.speed(&arrow)?);
         let usual = Sight::default().click_mm();
+        if let Some(spread) = self.spread_mrad {
+            Spread::from_mrad(spread).map_err(|e| at("spread_mrad", &e))?;
+        }
         let click_mm = [self.click_windage_mm.unwrap_or(usual[0]), self.click_elevation_mm.unwrap_or(usual[1])];
         let sight = Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at("click_windage, click_elevation", &e))?;
         let scale = self.scale()?;
         let (mut shot, mut from) = (Vec::new(), Vec::new());
         for (i, entry) in self.marks.iter().enumerate() {
-            let mark = entry.mark(&scale).map_err(|e| at(&format!("mark {}", i + 1), &e))?;
+            let mark = self.mark(entry, &scale).map_err(|e| at(&format!("mark {}", i + 1), &e))?;
             if entry.shot {
                 shot.push(mark);
                 from.push(i);
             }
         }
         Ok(Setup { kit, scale, sight, shot, from })
+    }
+
+    /// How well a mark is known, one standard deviation in millimetres: as it says, or else by its arrows
+    /// ([`mark_sd_mm`]), where six and the usual spread stand for what nobody told.
+    #[must_use]
+    pub fn sd_mm(&self, entry: &Entry, scale: &Scale) -> f64 {
+        let by_arrows = || {
+            let eye_to_pin_mm = self.eye_to_pin_mm.unwrap_or_else(|| Sight::default().eye_to_pin_mm());
+            let spread_mrad = self.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
+            mark_sd_mm(eye_to_pin_mm, spread_mrad, entry.arrows.unwrap_or(MARK_ARROWS))
+        };
+        entry.sd.map_or_else(by_arrows, |sd| sd * scale.unit_mm())
+    }
+
+    /// The mark as the core takes it.
+    ///
+    /// # Errors
+    /// Those of [`Mark::new`] and [`Mark::on_slope`].
+    pub fn mark(&self, entry: &Entry, scale: &Scale) -> Result<Mark, UnitError> {
+        let mark = Mark::new(entry.range.distance(), scale.to_mm(entry.reading), self.sd_mm(entry, scale))?;
+        mark.named(entry.name()).on_slope(entry.slope_deg.to_radians())
     }
 
     fn air(&self) -> Result<Air, Problem> {
@@ -234,16 +263,4 @@ fn cross(from: Speed, to: Speed) -> f64 {
 
 fn at(key: &str, error: &dyn std::error::Error) -> Problem {
     Problem::from_core(key, error)
-}
-
-impl Entry {
-    /// The mark as the core takes it.
-    ///
-    /// # Errors
-    /// Those of [`Mark::on_scale`] and [`Mark::on_slope`].
-    pub fn mark(&self, scale: &Scale) -> Result<Mark, goldward_core::units::UnitError> {
-        let sd = self.sd.unwrap_or_else(|| scale.units(MARK_SD_MM));
-        let mark = Mark::on_scale(self.range.distance(), self.reading, sd, scale)?.named(self.name());
-        mark.on_slope(self.slope_deg.to_radians())
-    }
 }

@@ -19,6 +19,7 @@ pub const TOP: Keys = &[
     ("eye_above_arrow_sd", "write how well you measured it, such as \"5mm\""),
     ("elevation_unit", "write how far the pin moves when the number grows by 1, such as \"1mm\""),
     ("elevation_grows", "write \"up\" or \"down\": where the pin goes when the scale's number grows"),
+    ("spread_mrad", "write your spread, one axis, in milliradians, such as 2.1"),
     ("click_windage", "write what a click moves the pin, such as \"0.1mm\""),
     ("click_elevation", "write what a click moves the pin, such as \"0.1mm\""),
 ];
@@ -42,6 +43,7 @@ pub const MARK: Keys = &[
     ("distance", "write the distance, such as \"50m\" or \"60yd\""),
     ("reading", "write the number on the scale, such as 42.3"),
     ("sd", "write how well the mark is known, in the scale's numbers, such as 0.3"),
+    ("arrows", "write with how many arrows it was shot, such as 6"),
     ("proof", "write \"shot\" or \"predicted\""),
     ("slope_deg", "write degrees, uphill positive, such as 12"),
     ("date", "write a date such as 2026-07-12"),
@@ -190,6 +192,13 @@ impl Value<'_, '_> {
         number.filter(|x| x.is_finite()).ok_or_else(|| self.wrong())
     }
 
+    /// A whole number from 1 to 10,000.
+    fn count(&self) -> Result<u32, Problem> {
+        let DeValue::Integer(n) = self.value else { return Err(self.wrong()) };
+        let number = u32::from_str_radix(n.as_str(), n.radix()).ok();
+        number.filter(|n| (1..=10_000).contains(n)).ok_or_else(|| self.wrong())
+    }
+
     fn text(&self) -> Result<&str, Problem> {
         self.value.as_str().filter(|t| t.chars().count() <= LONGEST_TEXT).ok_or_else(|| self.wrong())
     }
@@ -229,6 +238,7 @@ fn top(book: &mut Book, key: &str, value: &Value<'_, '_>) -> Result<(), Problem>
         "eye_above_arrow_sd" => book.eye_above_arrow_sd_mm = Some(value.length_mm()?),
         "elevation_unit" => book.elevation_unit_mm = Some(value.length_mm()?),
         "elevation_grows" => book.elevation_grows_up = Some(value.one_of("up", "down")?),
+        "spread_mrad" => book.spread_mrad = Some(value.number()?),
         "click_windage" => book.click_windage_mm = Some(value.length_mm()?),
         "click_elevation" => book.click_elevation_mm = Some(value.length_mm()?),
         _ => return Err(value.wrong()),
@@ -278,6 +288,7 @@ fn mark(
         }
         "reading" => *reading = Some(value.number()?),
         "sd" => entry.sd = Some(value.number()?),
+        "arrows" => entry.arrows = Some(value.count()?),
         "proof" => entry.shot = value.one_of("shot", "predicted")?,
         "slope_deg" => entry.slope_deg = value.number()?,
         "date" => {

@@ -1,12 +1,12 @@
 //! Aids at the line, from the marks of a kit: wind, slopes, the wrong mark, and elevation through the arrow's flight.
 
 use goldward_core::flight::{Gust, Wind};
-use goldward_core::marks::{self, Candidate, Fitted, MarksError, PinDown, Scale, elevation_move, slope_mark, wind_aid};
+use goldward_core::marks::{Fitted, MarksError, PinDown, Scale, elevation_move, slope_mark, wind_aid};
 use goldward_core::plane::Point;
 use goldward_core::units::Distance;
 use goldward_journal::Kit;
 pub use goldward_session::log::fit;
-pub use goldward_session::marks::book::MARK_SD_MM;
+use goldward_session::marks::answer;
 
 use super::{Item, Teller};
 use crate::sheet::sight;
@@ -104,18 +104,15 @@ pub fn wrong(
 ) -> Vec<Item> {
     let Some(scale) = scale(kit) else { return Vec::new() };
     let go = || -> Result<Vec<Item>, MarksError> {
-        let mut metres: Vec<f64> = fitted.marks().iter().map(marks::Mark::distance_m).collect();
-        metres.dedup();
-        let candidates: Vec<Candidate> =
-            metres.into_iter().map(|m| Candidate { name: teller.distance(m), distance_m: m }).collect();
+        let ranges: Vec<(f64, String)> =
+            fitted.marks().iter().map(|m| (m.distance_m(), teller.distance(m.distance_m()))).collect();
         let here = teller.distance(distance.metres());
         let lies = place(teller, Point::new(0.0, high_mm));
-        let Some(w) = fitted.wrong_mark(distance.metres(), high_mm, sd_mm.clamp(1.0, 1e4), &candidates)? else {
+        let Some((w, right_mm)) = answer::wrong(fitted, distance.metres(), high_mm, sd_mm, &ranges)? else {
             return Ok(vec![Item::Text(teller.f(Word::WrongNot, &[&lies, &here]))]);
         };
-        let right = fitted.predict(distance.metres())?;
         let expected = place(teller, Point::new(0.0, w.expected_mm));
-        let reading = teller.number(scale.number_at(right.reading_mm), 1);
+        let reading = teller.number(scale.number_at(right_mm), 1);
         Ok(vec![Item::Warning(
             teller.f(Word::WrongMarkIs, &[&w.name, &here, &teller.percent(w.p), &expected, &reading]),
         )])
@@ -165,6 +162,7 @@ mod tests {
             proven: Proven::Shot,
             at_ms: 0,
             slope_deg: None,
+            arrows: None,
         };
         fit(&kit(), &[18.0, 30.0, 50.0, 70.0].map(|d| mark(&d)), |d| format!("{d} m")).unwrap().unwrap()
     }

@@ -2,7 +2,7 @@
 
 use goldward_core::advice::{Action, Reason};
 use goldward_core::group::{Class, Pattern};
-use goldward_core::notice::Notice;
+use goldward_core::notice::{Notice, Runs};
 use goldward_core::pace::Answer;
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
@@ -176,6 +176,14 @@ pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
         }
         Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&percent(*p)]),
         Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&percent(*p), &before_shot.to_string()]),
+        Notice::Elongated { long_mm, short_mm, runs } => {
+            let word = match runs {
+                Runs::Sideways => Word::NoteLineSideways,
+                Runs::Upright => Word::NoteLineUpright,
+                _ => Word::NoteLineSlanting,
+            };
+            fill(word.text(l), &[&length(l, imperial, *long_mm), &length(l, imperial, *short_mm)])
+        }
         Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &percent(*p)]),
         Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &percent(*p)]),
         Notice::WrongMark { centre } => fill(Word::NoteWrongMark.text(l), &[&length(l, imperial, centre.radius_mm())]),

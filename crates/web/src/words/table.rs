@@ -202,6 +202,9 @@ table! {
     NoteSplit: "Two groups ({0}): shots {1} and shots {2}. The sight can serve only one of them: find what differs before you trust a correction.", "Zwei Gruppen ({0}): Schüsse {1} und Schüsse {2}. Das Visier kann nur einer dienen: erst den Unterschied finden, dann stellen.", "Deux groupes ({0}) : tirs {1} et tirs {2}. Le viseur n’en sert qu’un : trouvez la différence avant de corriger.";
     NoteDrift: "The group is moving as you shoot ({0}). The advice follows where it is now.", "Die Gruppe wandert beim Schießen ({0}). Der Rat folgt ihr dorthin, wo sie jetzt ist.", "Le groupe se déplace pendant le tir ({0}). Le conseil suit sa position actuelle.";
     NoteJump: "The group jumped before shot {1} ({0}): something changed there. Only the shots since then speak for the sight.", "Die Gruppe sprang vor Schuss {1} ({0}): da hat sich etwas geändert. Nur die Schüsse seither zählen fürs Visier.", "Le groupe a sauté avant le tir {1} ({0}) : quelque chose a changé. Seuls les tirs suivants parlent pour le viseur.";
+    NoteLineSideways: "The group is a line sideways, {0} by {1}: look at the wind, a canted bow, the release.", "Die Gruppe ist eine waagrechte Linie, {0} mal {1}: Wind, verkanteter Bogen, Ablass ansehen.", "Le groupe est une ligne horizontale, {0} sur {1} : voir le vent, l’arc incliné, la décoche.";
+    NoteLineUpright: "The group is a line up and down, {0} by {1}: look at draw length, the hand on the grip, the anchor.", "Die Gruppe ist eine senkrechte Linie, {0} mal {1}: Auszugslänge, Griffhand, Anker ansehen.", "Le groupe est une ligne verticale, {0} sur {1} : voir l’allonge, la main d’arc, l’ancrage.";
+    NoteLineSlanting: "The group is a slanting line, {0} by {1}: look at the anchor, a canted bow.", "Die Gruppe ist eine schräge Linie, {0} mal {1}: Anker, verkanteten Bogen ansehen.", "Le groupe est une ligne oblique, {0} sur {1} : voir l’ancrage, l’arc incliné.";
     NoteStray: "Shot {0} does not belong to this group ({1}). It hardly counts.", "Schuss {0} gehört nicht zur Gruppe ({1}). Er zählt kaum.", "Le tir {0} n’appartient pas au groupe ({1}). Il ne compte guère.";
     NoteFlyer: "Shot {0} flew wide of the group ({1}). It counts little.", "Schuss {0} flog neben die Gruppe ({1}). Er zählt wenig.", "Le tir {0} s’écarte du groupe ({1}). Il compte peu.";
     NoteWrongMark: "The centre is {0} from the middle: that is no fine adjustment. Check that the sight is on the mark of this distance and that nothing has slipped.", "Die Mitte liegt {0} daneben: das ist keine Feineinstellung. Prüfen, ob das Visier auf der Marke dieser Entfernung steht und nichts verrutscht ist.", "Le centre est à {0} du milieu : ce n’est plus un réglage fin. Vérifiez le repère de cette distance et que rien n’a glissé.";
@@ -253,6 +256,8 @@ table! {
     MarkShot: "Marks shot", "Geschossene Marken", "Repères tirés";
     MarkPredicted: "Marks to expect", "Zu erwartende Marken", "Repères attendus";
     Reading: "Reading", "Ablesung", "Lecture";
+    MarkArrows: "Arrows it was shot with", "Mit wie vielen Pfeilen", "Nombre de flèches tirées";
+    MarkArrowsHint: "The more arrows, the better the mark is known. Left empty, the log is asked, else six are taken.", "Je mehr Pfeile, desto genauer die Marke. Leer: das Buch wird gefragt, sonst gelten sechs.", "Plus il y a de flèches, mieux le repère est connu. Vide : le carnet est consulté, sinon six.";
     AddMark: "Note a mark", "Marke eintragen", "Noter un repère";
     FourInFive: "4 in 5 between", "4 von 5 zwischen", "4 sur 5 entre";
     MarksNone: "No marks yet: shoot one distance in and note the reading.", "Noch keine Marken: eine Entfernung einschießen und die Ablesung eintragen.", "Pas encore de repères : réglez une distance et notez la lecture.";

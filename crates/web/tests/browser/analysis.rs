@@ -74,6 +74,7 @@ impl Book {
                 proven: Proven::Shot,
                 at_ms: book.begun,
                 slope_deg: None,
+                arrows: None,
             }));
         }
         book

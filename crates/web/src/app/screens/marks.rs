@@ -2,6 +2,7 @@
 
 use goldward_core::marks::{Fitted, MarksError, Prediction};
 use goldward_journal::{Body, Kit, Mark, Proven, Uuid};
+use goldward_session::marks::answer;
 use leptos::prelude::*;
 
 use super::super::device;
@@ -9,20 +10,13 @@ use super::super::state::{App, Screen, app};
 use super::super::widgets::{Asked, NumberField, read_all};
 use super::told;
 use crate::numbers::{distances, metres};
-use crate::pages::aids::{MARK_SD_MM, fit, scale};
+use crate::pages::aids::{fit, scale};
 use crate::words::{self, Word};
 
 /// Marks of a kit by distance.
-pub(super) fn marks_of(app: App, kit: Uuid) -> Vec<(Uuid, Mark)> {
-    let mut all: Vec<(Uuid, Mark)> = app.log.with(|log| {
-        log.of(|b| if let Body::Mark(m) = b { Some(m) } else { None })
-            .into_iter()
-            .filter(|(_, m)| m.kit == kit)
-            .map(|(r, m)| (r.id, m.clone()))
-            .collect()
-    });
-    all.sort_by(|a, b| a.1.distance_m.total_cmp(&b.1.distance_m).then(a.0.cmp(&b.0)));
-    all
+fn marks_of(app: App, id: Uuid, kit: &Kit) -> Vec<(Uuid, Mark)> {
+    let Some((archer, _)) = app.archer() else { return Vec::new() };
+    app.log.with(|log| goldward_session::log::marks_of(log, archer, id, kit))
 }
 
 /// Predictions at the usual distances.
@@ -51,7 +45,7 @@ pub(in crate::app) fn current(
 ) -> Option<(Uuid, Kit, Vec<(Uuid, Mark)>, Option<Result<Fitted, MarksError>>)> {
     let kits = app.kits();
     let (id, kit) = kits.iter().find(|(k, _)| Some(*k) == chosen).or(kits.first()).cloned()?;
-    let all = marks_of(app, id);
+    let all = marks_of(app, id, &kit);
     let (l, imperial) = (app.language(), app.imperial());
     let own: Vec<Mark> = all.iter().map(|(_, m)| m.clone()).collect();
     let fitted = fit(&kit, &own, |d| words::distance(l, imperial, d));
@@ -66,8 +60,11 @@ pub(in crate::app) fn view() -> impl IntoView {
     let (unit, range) = distances(imperial);
     let distance = Asked::new("mark-distance", Word::Distance, unit, range, String::new()).needed();
     let reading = Asked::new("mark-reading", Word::Reading, "", (-1000.0, 1000.0), String::new()).needed();
+    let arrows = Asked::new("mark-arrows", Word::MarkArrows, "", (1.0, 10_000.0), String::new())
+        .hint(Some(Word::MarkArrowsHint));
     let add = move |kit: Uuid| {
-        let Some([Some(d), Some(r)]) = read_all(&[distance, reading]).as_deref().map(|v| [v[0], v[1]]) else { return };
+        let read = read_all(&[distance, reading, arrows]);
+        let Some([Some(d), Some(r), n]) = read.as_deref().map(|v| [v[0], v[1], v[2]]) else { return };
         let mark = Mark {
             kit,
             distance_m: metres(d, imperial),
@@ -77,10 +74,12 @@ pub(in crate::app) fn view() -> impl IntoView {
             proven: Proven::Shot,
             at_ms: device::now_ms(),
             slope_deg: None,
+            arrows: n.map(|n| n.round() as u32),
         };
         app.write(vec![Body::Mark(mark)]);
         distance.text.set(String::new());
         reading.text.set(String::new());
+        arrows.text.set(String::new());
     };
     let body = move || {
         let (l, imperial) = (app.language(), app.imperial());
@@ -118,6 +117,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             <h2>{app.t(Word::AddMark)}</h2>
             <NumberField of=distance/>
             <NumberField of=reading/>
+            <NumberField of=arrows/>
             <button type="button" class="main" id="add-mark" on:click=move |_| add(id)>{app.t(Word::Add)}</button>
             {table}
         }
@@ -146,7 +146,7 @@ fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {
         view! { <p class="notice">{app.f(Word::MarkSuspect, &[&s.name, &p, &l.number(&expected)])}</p> }
     });
     let wanted: Vec<f64> = all.iter().map(|(p, ..)| p.distance_m).collect();
-    let next = fitted.next_distance(&wanted, &wanted, MARK_SD_MM).ok();
+    let next = answer::next(fitted, &wanted).ok();
     view! {
         <h2>{app.t(Word::MarkPredicted)}</h2>
         {suspects.collect_view()}

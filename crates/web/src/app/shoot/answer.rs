@@ -117,6 +117,7 @@ pub(super) fn says() -> impl IntoView {
         let (refined, mark) = hand.fitted.with_value(|fitted| by_flight(app, &sheet, &answer, &found, fitted.as_ref()));
         Some(
             view! {
+                {mark.map(|text| view! { <p class="notice" id="wrong-mark">{text}</p> })}
                 <div class="headline">
                     {sign(&answer)}
                     <p class="do" id="advice">{headline} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
@@ -134,7 +135,6 @@ pub(super) fn says() -> impl IntoView {
                 })}
                 <p class="why">{words::why(l, answer.advice.why)}</p>
                 {refined.map(|text| view! { <p class="why" id="refined">{text}</p> })}
-                {mark.map(|text| view! { <p class="notice">{text}</p> })}
                 {shown}
             }
             .into_any(),
