@@ -13,10 +13,21 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("goldward-core", &[]),
     ("goldward-journal", &["goldward-core"]),
     ("goldward-session", &["goldward-journal", "goldward-core"]),
+    ("goldward-report", &["goldward-session", "goldward-journal", "goldward-core"]),
     ("goldward-store", &["goldward-journal"]),
     ("goldward-server", &["goldward-store", "goldward-journal"]),
-    ("goldward-web", &["goldward-session", "goldward-journal", "goldward-core"]),
-    ("goldward", &["goldward-core", "goldward-journal", "goldward-session", "goldward-store", "goldward-server"]),
+    ("goldward-web", &["goldward-report", "goldward-session", "goldward-journal", "goldward-core"]),
+    (
+        "goldward",
+        &[
+            "goldward-core",
+            "goldward-journal",
+            "goldward-session",
+            "goldward-report",
+            "goldward-store",
+            "goldward-server",
+        ],
+    ),
     ("checks", &["goldward-core"]),
     ("xtask", &[]),
 ];
@@ -62,7 +73,7 @@ pub(crate) fn check() -> Result<(), String> {
     if packages.is_empty() {
         wrong.push("cargo metadata lists no packages".to_owned());
     }
-    for name in ["core", "journal", "session"] {
+    for name in ["core", "journal", "session", "report"] {
         look_through(name, &root().join("crates").join(name).join("src"), &mut wrong)?;
     }
     crate::circles::check(&mut wrong)?;

@@ -13,6 +13,8 @@ use crate::failure::Failure;
 use crate::files;
 use crate::source::Opened;
 use crate::terminal::Terminal;
+use goldward_journal::Uuid;
+use goldward_report::pages::gather::Gathered;
 use goldward_session::csv;
 use goldward_session::group::Group;
 use goldward_session::kit::Kit;
@@ -47,6 +49,8 @@ pub struct Loaded {
     pub places: Vec<Point>,
     /// How many shots were left out, since a miss or a ring alone has no place.
     pub placeless: usize,
+    /// All of these as they were gathered.
+    pub group: Group,
     /// How many were calls, taken at the middle of their cells.
     pub called: usize,
 }
@@ -126,6 +130,7 @@ impl Loaded {
             placeless: group.placeless,
             called: group.called,
             settings,
+            group,
         }
     }
 }
@@ -158,6 +163,19 @@ pub fn from_log(
         ));
     }
     Ok(out)
+}
+
+/// The sessions as pages take them. Where a file does not say when, its place in the list stands for that.
+#[must_use]
+pub fn gathered(files: &[Loaded]) -> Vec<Gathered> {
+    let one =
+        |(i, f): (usize, &Loaded)| Gathered { id: Uuid::nil(), at_ms: i as u64, kit: None, group: f.group.clone() };
+    files.iter().enumerate().map(one).collect()
+}
+
+/// What pages call the session at that place of the list: its name.
+pub fn when(files: &[Loaded]) -> impl Fn(u64) -> String + '_ {
+    |i| files.get(i as usize).map_or_else(String::new, |f| f.name.clone())
 }
 
 /// Says which shots were left out or stand for a cell.

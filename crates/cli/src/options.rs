@@ -1,10 +1,19 @@
 //! Options that several commands share.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::{Length, Shaft, Spread};
-use goldward_session::kit;
+use goldward_report::item::{Item, Teller};
+use goldward_report::text::text;
+use goldward_report::words::Language;
+use goldward_session::kit::{self, Kit};
 use goldward_session::settings::Wishes;
+
+use crate::failure::Failure;
+use crate::files::load_kit;
+use crate::terminal::Terminal;
 
 /// Options that stand above the kit file.
 #[derive(Debug, Args)]
@@ -52,6 +61,63 @@ impl OverrideArgs {
             touch_cost_points: self.touch_cost,
             ..Wishes::default()
         }
+    }
+}
+
+/// What the files of a command were shot with.
+#[derive(Debug, Clone, Args)]
+pub struct WithArgs {
+    /// Target face, needed where shots are calls
+    #[arg(long, short, value_name = "NAME", value_parser = parse_face)]
+    pub face: Option<&'static Face>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+}
+
+impl WithArgs {
+    /// The kit; all defaults when no file is named.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be read.
+    pub fn kit(&self) -> Result<Kit, Failure> {
+        self.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)
+    }
+}
+
+/// How the answer is told.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct ShownArgs {
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Tell the page in English, German or French, as the app does: en, de or fr
+    #[arg(long, value_name = "LANGUAGE", conflicts_with = "json")]
+    pub language: Option<Language>,
+    /// Columns of the page [default: those of the terminal, at most 100]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
+    pub width: Option<u16>,
+}
+
+impl ShownArgs {
+    /// Columns to fill.
+    #[must_use]
+    pub fn columns(&self, terminal: &Terminal<'_>) -> usize {
+        self.width.map_or(terminal.width, usize::from)
+    }
+
+    /// The page that `say` tells, when a language was asked for; `when` names a session's time.
+    #[must_use]
+    pub fn page(
+        &self,
+        (width, colour): (usize, bool),
+        when: &dyn Fn(u64) -> String,
+        say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
+    ) -> Option<String> {
+        let language = self.language?;
+        let items = say(&Teller { language, imperial: false, date: when });
+        let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
+        Some(text(&items, width, |t| format!("{style}{t}{style:#}")))
     }
 }
 

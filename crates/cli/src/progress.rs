@@ -11,7 +11,9 @@ use serde_json::json;
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::log::{get, load, with_store_to_read};
+use crate::options::ShownArgs;
 use crate::terminal::Terminal;
+use goldward_report::pages;
 use goldward_session::problem::{Problem, plain};
 
 /// Options of `goldward progress`.
@@ -33,9 +35,9 @@ pub struct ProgressArgs {
     /// Whose [default: the only archer there]
     #[arg(long, value_name = "ARCHER")]
     pub archer: Option<Uuid>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
 }
 
 /// Runs the command; returns the exit code.
@@ -49,7 +51,14 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     };
     let archer = archer(&log, args.archer)?;
     let histories = history(&log, archer);
-    let text = if args.json { format!("{}\n", object(archer, &histories)) } else { page(&histories) };
+    let told = args.shown.page((args.shown.columns(terminal), terminal.colour), &day, |teller| {
+        pages::progress::page(teller, &histories)
+    });
+    let text = match told {
+        Some(text) => text,
+        None if args.shown.json => format!("{}\n", object(archer, &histories)),
+        None => page(&histories),
+    };
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
 }

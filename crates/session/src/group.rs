@@ -1,10 +1,12 @@
 //! The shots of a session that have a place, as core's questions about many sessions take them.
 
+use goldward_core::face::Face;
+use goldward_core::fleet::tuning::Centre;
 use goldward_core::fleet::{ArrowShot, Offset};
-use goldward_core::group::ClassOdds;
+use goldward_core::group::{self, ClassOdds, GroupError, MOST_SHOTS, Prior, TRUST_UNKNOWN};
 use goldward_core::plane::Point;
-use goldward_core::shot::{Felt, Place};
-use goldward_core::units::Distance;
+use goldward_core::shot::{Felt, Place, Shot};
+use goldward_core::units::{Distance, Shaft, Spread};
 
 use crate::session::Session;
 use crate::settings::Settings;
@@ -29,6 +31,8 @@ pub struct Group {
     pub distance: Distance,
     /// Class odds of its shots.
     pub odds: ClassOdds,
+    /// Spread expected of the archer, and how many arrows that is worth.
+    pub expected: (Spread, f64),
     /// Shots with a place, in order.
     pub shots: Vec<Placed>,
     /// Shots left out: a miss or a ring without a clock has no place.
@@ -46,6 +50,7 @@ impl Group {
         let mut group = Self {
             distance: settings.distance,
             odds: settings.unmarked,
+            expected: (settings.spread, settings.prior.worth()),
             shots: Vec::with_capacity(session.shots.len()),
             placeless: 0,
             called: 0,
@@ -77,6 +82,20 @@ impl Group {
             });
         }
         group
+    }
+
+    /// The centre of `shots`, of this session or of others at its distance, by the model of a group: the latest of them, with
+    /// the spread expected here and a setting that nobody vouches for.
+    ///
+    /// # Errors
+    /// [`GroupError`], for numbers that no session has.
+    pub fn centre<'a>(&self, shots: impl IntoIterator<Item = &'a Placed>) -> Result<Centre, GroupError> {
+        let all: Vec<Shot> = shots.into_iter().map(|s| Shot::at(s.at.x_mm, s.at.y_mm).felt(s.felt)).collect();
+        let latest = &all[all.len().saturating_sub(MOST_SHOTS)..];
+        let prior = Prior::new(self.expected.0, self.distance, self.expected.1, TRUST_UNKNOWN)?;
+        // Every place is known, so that the face does not matter.
+        let reading = group::read(latest, &prior, self.odds, &Face::all()[0], Shaft::default())?;
+        Ok(Centre { distance: self.distance, at: reading.centre, cov_mm2: reading.centre_cov })
     }
 
     /// Shot `shot` as an angle, as a part of session `session`.

@@ -1,11 +1,13 @@
 //! A kit: what an archer's equipment is, wherever it is written down.
 
+use goldward_core::face::Face;
 use goldward_core::group::{TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED};
-use goldward_core::units::parse_decimal;
+use goldward_core::sight::Sight;
+use goldward_core::units::{Distance, Shaft, parse_decimal};
 use goldward_journal as journal;
 
 use crate::keys::Key;
-use crate::settings::Wishes;
+use crate::settings::{Settings, Wishes};
 
 /// Which hand draws the bow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,6 +51,26 @@ pub struct Kit {
     pub windage: Scale,
     /// The elevation scale.
     pub elevation: Scale,
+}
+
+impl Kit {
+    /// The settings of this kit alone, at a distance and a face that do not matter to it.
+    fn basics(&self) -> Option<Settings> {
+        let (distance, face) = (Distance::from_metres(18.0).ok()?, Face::named("122").ok()?);
+        Settings::new(distance, face, &self.wishes).ok()
+    }
+
+    /// Its sight, with defaults for what it does not say.
+    #[must_use]
+    pub fn sight(&self) -> Sight {
+        self.basics().map(|s| s.sight).unwrap_or_default()
+    }
+
+    /// Its shaft.
+    #[must_use]
+    pub fn shaft(&self) -> Shaft {
+        self.basics().map(|s| s.shaft).unwrap_or_default()
+    }
 }
 
 /// Reads a trust: a number of arrows, or one of the words unknown, predicted and verified.

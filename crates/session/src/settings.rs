@@ -85,6 +85,8 @@ pub struct Settings {
     pub face: &'static Face,
     /// The arrows' shaft.
     pub shaft: Shaft,
+    /// The archer's spread.
+    pub spread: Spread,
     /// What is known of the archer and the mark beforehand.
     pub prior: Prior,
     /// The sight.
@@ -146,7 +148,16 @@ impl Settings {
         let touch_cost_points = wishes.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT);
         let message = format!("a touch that costs {touch_cost_points} points is out of range");
         within(Key::TouchCost, touch_cost_points, message, " points")?;
-        Ok(Self { distance, face, shaft, prior, sight, unmarked, ahead: Ahead::new(shots_left, touch_cost_points) })
+        Ok(Self {
+            distance,
+            face,
+            shaft,
+            spread,
+            prior,
+            sight,
+            unmarked,
+            ahead: Ahead::new(shots_left, touch_cost_points),
+        })
     }
 }
 

@@ -1,19 +1,19 @@
 //! Goldward on the shooting line: the installable app.
 //!
-//! [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`], [`words`], [`drawing`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
+//! [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
 //! compiled for the web only. The app does no archery of its own: it asks `goldward-core`, and keeps what happened in a
 //! `goldward-journal` log.
 
 #[cfg(target_arch = "wasm32")]
 mod app;
-pub mod drawing;
 pub mod geometry;
 pub mod numbers;
 pub mod pages;
 pub mod practice;
 pub mod prefs;
 pub mod sheet;
-pub mod words;
+
+pub use goldward_report::{drawing, words};
 
 #[cfg(target_arch = "wasm32")]
 pub use app::start;

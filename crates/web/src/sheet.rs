@@ -64,22 +64,16 @@ pub struct Sheet {
     pub odds: ClassOdds,
 }
 
-/// The readings of a kit of the log: what it does not say, or says out of range, has its default.
-fn basics(kit: &Kit) -> Option<session::settings::Settings> {
-    let (distance, face) = (Distance::from_metres(18.0).ok()?, Face::named("122").ok()?);
-    session::settings::Settings::new(distance, face, &session::kit::Kit::from(kit).wishes).ok()
-}
-
 /// The sight of a kit, with defaults for what it does not say.
 #[must_use]
 pub fn sight(kit: &Kit) -> Sight {
-    basics(kit).map(|s| s.sight).unwrap_or_default()
+    session::kit::Kit::from(kit).sight()
 }
 
 /// The shaft of a kit.
 #[must_use]
 pub fn shaft(kit: &Kit) -> Shaft {
-    basics(kit).map(|s| s.shaft).unwrap_or_default()
+    session::kit::Kit::from(kit).shaft()
 }
 
 /// What the sessions before session `id` tell of its spread; nothing when there are none at that distance.

@@ -6,21 +6,20 @@ mod report;
 use std::path::PathBuf;
 
 use clap::Args;
-use goldward_core::face::Face;
 use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, compare};
 use goldward_core::fleet::{ArrowShot, Offset};
 use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
 use crate::failure::{EXIT_FINE, Failure};
-use crate::files::load_kit;
-use crate::groups::{Loaded, Source, core_failure, from_log, load};
+use crate::groups::{Loaded, Source, core_failure, from_log, gathered, load, when};
+use crate::options::{ShownArgs, WithArgs};
 use crate::plot::map::{Map, Spot};
 use crate::plot::{PlotFile, Power, power_svg};
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::words::angles;
-use goldward_session::kit::Kit;
+use goldward_report::pages::{self, compare::Sides};
 use goldward_session::problem::Problem;
 
 /// Options of `goldward compare`.
@@ -57,24 +56,18 @@ pub struct CompareArgs {
     /// The difference of spreads that should be found [default: 10%]
     #[arg(long, value_name = "SHARE", value_parser = angles::parse_share)]
     pub tell: Option<f64>,
-    /// Target face, needed where shots are calls
-    #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
-    pub face: Option<&'static Face>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
     /// Also draw both groups into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
     /// Also draw how many arrows tell differences of spread apart into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub power: Option<PlotFile>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
+    /// Face and kit of the files.
+    #[command(flatten)]
+    pub with: WithArgs,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
     /// A log in place of files: --session names the one before and the one after
     #[command(flatten)]
     pub source: LogSource,
@@ -96,7 +89,7 @@ struct Report {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let kit = args.with.kit()?;
     let files = match (args.source.open()?, &args.before, &args.after) {
         (Some(opened), ..) => {
             if args.source.session.len() != 2 {
@@ -106,7 +99,7 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
             from_log(&opened, &args.source.session, &kit.wishes, terminal)?
         }
         (None, Some(before), Some(after)) => {
-            let source = Source { distances: &args.distance, face: args.face, kit: &kit };
+            let source = Source { distances: &args.distance, face: args.with.face, kit: &kit };
             load(&[before.clone(), after.clone()], &source, terminal)?
         }
         _ => {
@@ -131,9 +124,18 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     if let Some(file) = &args.power {
         file.write(&power_svg(&power(&report, an_end)))?;
     }
-    let width = args.width.map_or(terminal.width, usize::from);
-    let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
-    for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.json) {
+    let width = args.shown.columns(terminal);
+    let told = args.shown.page((width, terminal.colour), &when(&report.files), |teller| {
+        let gathered = gathered(&report.files);
+        let sides = [Sides { a: true, b: false }, Sides { a: false, b: true }];
+        pages::compare::page(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn)
+    });
+    let mut text = match told {
+        Some(text) => text,
+        None if args.shown.json => report::json(&report)?,
+        None => page::text(&report, width, terminal.colour),
+    };
+    for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.shown.json) {
         text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;

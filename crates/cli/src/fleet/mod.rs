@@ -6,18 +6,17 @@ mod report;
 use std::path::PathBuf;
 
 use clap::Args;
-use goldward_core::face::Face;
 use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, compare, read, session};
 use goldward_core::units::{Distance, Spread};
 
 use crate::failure::{EXIT_FINE, Failure};
-use crate::files::load_kit;
 use crate::groups::{self as load, Loaded};
+use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::words::angles as words;
-use goldward_session::kit::Kit;
+use goldward_report::pages::arrows;
 
 /// Options of `goldward fleet`.
 #[derive(Debug, Args)]
@@ -46,27 +45,21 @@ pub struct FleetArgs {
         value_delimiter = ','
     )]
     pub distance: Vec<Distance>,
-    /// Target face, needed where shots are calls
-    #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
-    pub face: Option<&'static Face>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
     /// An arrow is off when it lands further from the others than this [default: half your spread]
     #[arg(long, value_name = "MRAD")]
     pub amount: Option<Spread>,
     /// How many of the arrows accused may be innocent [default: 10%]
     #[arg(long, value_name = "SHARE", value_parser = words::parse_share)]
     pub fdr: Option<f64>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
     /// Also draw where every arrow lands into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
+    /// Face and kit of the files.
+    #[command(flatten)]
+    pub with: WithArgs,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
     /// A log in place of files: the sessions named with --session, or all of them; their distances, faces and kit are in it.
     #[command(flatten)]
     pub source: LogSource,
@@ -97,11 +90,11 @@ impl Report {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let kit = args.with.kit()?;
     let files = match args.source.open()? {
         Some(opened) => load::from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
         None => {
-            let source = load::Source { distances: &args.distance, face: args.face, kit: &kit };
+            let source = load::Source { distances: &args.distance, face: args.with.face, kit: &kit };
             load::load(&args.files, &source, terminal)?
         }
     };
@@ -129,12 +122,20 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let trends = files.iter().map(trend).collect::<Result<Vec<_>, Failure>>()?;
     let felt = session::felt_marks(&everything, unmarked).ok();
     let report = Report { files, names, nameless, shots, fleet, fdr: question.fdr, trends, felt };
-    let width = args.width.map_or(terminal.width, usize::from);
+    let width = args.shown.columns(terminal);
     if let Some(file) = &args.plot {
         file.write(&page::map(&report).svg())?;
     }
-    let mut text = if args.json { report::json(&report)? } else { page::text(&report, width, terminal.colour) };
-    if let Some(file) = args.plot.as_ref().filter(|_| !args.json) {
+    let told = args.shown.page((width, terminal.colour), &load::when(&report.files), |teller| {
+        let gathered = load::gathered(&report.files);
+        arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question)
+    });
+    let mut text = match told {
+        Some(text) => text,
+        None if args.shown.json => report::json(&report)?,
+        None => page::text(&report, width, terminal.colour),
+    };
+    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
         text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use goldward_core::face::Colour;
+pub(crate) use goldward_report::html::escape;
 
 /// The family that the drawings ask for.
 pub(crate) const FAMILY: &str = "DejaVu Sans";
@@ -55,21 +56,6 @@ pub(crate) fn n(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-pub(crate) fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if c.is_control() => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 impl Svg {

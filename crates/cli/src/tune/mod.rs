@@ -4,16 +4,14 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-use goldward_core::face::Face;
 use goldward_core::fleet::tuning::{Bareshaft, Centre, Possibility, Walk, WalkShape, walk};
 use goldward_core::group;
-use goldward_core::shot::Shot;
 use goldward_core::units::{Distance, Spread, trim_number};
 use serde::Serialize;
 
 use crate::failure::{EXIT_FINE, Failure};
-use crate::files::load_kit;
-use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, load};
+use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, gathered, load, when};
+use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
 use crate::plot::map::{Map, Spot};
 use crate::source::LogSource;
@@ -22,6 +20,7 @@ use crate::wire::SCHEMA;
 use crate::wire::rows;
 use crate::words::angles::{length, mrad, offset};
 use crate::words::{percent, wrap};
+use goldward_report::pages::{self, compare::Sides, tune::Question};
 use goldward_session::kit::{Hand, Kit};
 use goldward_session::problem::Problem;
 
@@ -70,21 +69,15 @@ pub struct TuneArgs {
     /// Your usual spread: one standard deviation an axis, such as 2.1mrad [default: from the kit, or 3mrad]
     #[arg(long, value_name = "MRAD")]
     pub spread: Option<Spread>,
-    /// Target face, needed where shots are calls
-    #[arg(long, short, value_name = "NAME", value_parser = Face::named)]
-    pub face: Option<&'static Face>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
     /// Also draw it into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
+    /// Face and kit of the files.
+    #[command(flatten)]
+    pub with: WithArgs,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
     /// A log in place of files: --session names the sessions in the same order
     #[command(flatten)]
     pub source: LogSource,
@@ -95,7 +88,7 @@ pub struct TuneArgs {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let mut kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let mut kit = args.with.kit()?;
     if let Some(spread) = args.spread {
         kit.wishes.spread_mrad = Some(spread.mrad());
     }
@@ -117,24 +110,38 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         Some(HandArg::Left) => Some(Hand::Left),
         None => kit.hand,
     };
-    let width = args.width.map_or(terminal.width, usize::from);
+    let width = args.shown.columns(terminal);
     let (mut text, map) = if args.walk {
         if centres.len() < 2 {
             let problem = Problem::new("", "one group cannot walk", "give groups at two distances or more");
             return Err(Failure::data("the walk cannot be answered", problem));
         }
         let found = walk(&centres).map_err(|e| core_failure("the walk", &e))?;
-        let text =
-            if args.json { walk_json(&centres, &found)? } else { walk_page(&centres, &found, width, terminal.colour) };
+        let text = if args.shown.json {
+            walk_json(&centres, &found)?
+        } else {
+            walk_page(&centres, &found, width, terminal.colour)
+        };
         (text, walk_map(&centres, &found))
     } else {
         let found = Found::new(&centres, hand)?;
-        let text = if args.json { found.json()? } else { found.page(width, terminal.colour) };
+        let text = if args.shown.json { found.json()? } else { found.page(width, terminal.colour) };
         (text, found.map())
     };
+    let bare = |i: usize| !args.walk && i % 2 == 1;
+    let told = args.shown.page((width, terminal.colour), &when(&files), |teller| {
+        let gathered = gathered(&files);
+        let chosen = gathered.iter().enumerate().map(|(i, g)| (g, Sides { a: !bare(i), b: bare(i) }));
+        let hand = hand.map(|h| match h {
+            Hand::Right => goldward_journal::Hand::Right,
+            Hand::Left => goldward_journal::Hand::Left,
+        });
+        pages::tune::page(teller, &chosen.collect::<Vec<_>>(), &Question { bare: Vec::new(), hand })
+    });
+    text = told.unwrap_or(text);
     if let Some(file) = &args.plot {
         file.write(&map.svg())?;
-        if !args.json {
+        if !args.shown.json {
             text.push_str(&file.told());
         }
     }
@@ -153,7 +160,7 @@ fn from_files(args: &TuneArgs, kit: &Kit, pairs: usize, terminal: &mut Terminal<
             }
         })
         .collect::<Result<_, Failure>>()?;
-    load(&args.files, &Source { distances: &distances, face: args.face, kit }, terminal)
+    load(&args.files, &Source { distances: &distances, face: args.with.face, kit }, terminal)
 }
 
 /// The centre of a group by the model of a group.
@@ -164,12 +171,7 @@ fn centre(file: &Loaded) -> Result<Centre, Failure> {
             format!("{} shots are more than the {} that one group takes", file.places.len(), group::MOST_SHOTS);
         return Err(Failure::data(title(), Problem::new("", message, "keep the latest ones, or split the file")));
     }
-    let shots: Vec<Shot> =
-        file.places.iter().zip(&file.shots).map(|(p, (s, _))| Shot::at(p.x_mm, p.y_mm).felt(s.felt)).collect();
-    let s = &file.settings;
-    let reading = group::read(&shots, &s.prior, s.unmarked, s.face, s.shaft)
-        .map_err(|e| Failure::data(title(), Problem::from_core("", &e)))?;
-    Ok(Centre { distance: file.distance, at: reading.centre, cov_mm2: reading.centre_cov })
+    file.group.centre(&file.group.shots).map_err(|e| Failure::data(title(), Problem::from_core("", &e)))
 }
 
 /// Bareshafts against fletched arrows.

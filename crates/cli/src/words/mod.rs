@@ -2,6 +2,8 @@
 
 pub mod angles;
 
+pub use goldward_report::text::wrap;
+
 use goldward_core::advice::{Advice, Reason};
 use goldward_core::group::Pattern;
 use goldward_core::plane::Point;
@@ -83,32 +85,6 @@ pub fn pattern(pattern: Pattern) -> &'static str {
     }
 }
 
-/// `text` broken at spaces so that no line is longer than `width`, each line after `indent` spaces. A per cent sign stays
-/// with its number.
-#[must_use]
-pub fn wrap(text: &str, width: usize, indent: usize) -> String {
-    let glued = text.replace(" %", "\u{a0}%");
-    let mut out = String::new();
-    let mut line = " ".repeat(indent);
-    let mut bare = true;
-    for word in glued.split(' ') {
-        if !bare && line.chars().count() + 1 + word.chars().count() > width {
-            out.push_str(line.trim_end());
-            out.push('\n');
-            line = " ".repeat(indent);
-            bare = true;
-        }
-        if !bare {
-            line.push(' ');
-        }
-        line.push_str(word);
-        bare = false;
-    }
-    out.push_str(line.trim_end());
-    out.push('\n');
-    out.replace('\u{a0}', " ")
-}
-
 /// Why the sight is to be touched, left or shot on with, in one plain sentence.
 #[must_use]
 pub fn why(reason: Reason) -> &'static str {
@@ -171,13 +147,5 @@ mod tests {
         assert_eq!(pin(Point::new(0.2, -0.55)), "0.55 mm down, 0.2 mm right");
         assert_eq!(points(-0.01), "+0.0");
         assert_eq!(points(12.4), "+12");
-    }
-
-    #[test]
-    fn lines_are_broken_at_spaces() {
-        assert_eq!(wrap("one two three", 8, 1), " one two\n three\n");
-        assert_eq!(wrap("unbreakable", 4, 0), "unbreakable\n");
-        assert_eq!(wrap("about 99 % sure", 10, 0), "about 99 %\nsure\n");
-        assert_eq!(wrap("about 99 % sure", 9, 0), "about\n99 % sure\n");
     }
 }

@@ -8,9 +8,9 @@ use goldward_journal::Kit;
 pub use goldward_session::log::fit;
 use goldward_session::marks::answer;
 
-use super::{Item, Teller};
-use crate::sheet::sight;
+use crate::item::{Item, Teller};
 use crate::words::{self, Word};
+use goldward_session::kit::Kit as Own;
 
 /// The scale of a kit's sight.
 #[must_use]
@@ -39,7 +39,7 @@ pub fn wind(
 ) -> Vec<Item> {
     let go = || -> Result<Vec<Item>, MarksError> {
         let gust = Gust::new(Wind::from_clock(speed_m_s, f64::from(hour))?, 0.0, 0.0)?;
-        let aid = wind_aid(&fitted.flight()?, &sight(kit), distance, &gust)?;
+        let aid = wind_aid(&fitted.flight()?, &Own::from(kit).sight(), distance, &gust)?;
         let metres = teller.distance(distance.metres());
         Ok(vec![
             Item::Answer(teller.f(Word::WindLands, &[&metres, &place(teller, aid.effect.mean)])),
@@ -64,7 +64,7 @@ pub fn slope(teller: &Teller<'_>, kit: &Kit, fitted: &Fitted, distance: Distance
     let Some(scale) = scale(kit) else { return Vec::new() };
     let go = || -> Result<Vec<Item>, MarksError> {
         let (radians, metres) = (slope_deg.to_radians(), distance.metres());
-        let aid = slope_mark(&fitted.flight()?, &sight(kit), distance, radians)?;
+        let aid = slope_mark(&fitted.flight()?, &Own::from(kit).sight(), distance, radians)?;
         let (on, level) = (fitted.predict_on(metres, radians)?, fitted.predict(metres)?);
         let at = |mm: f64| teller.number(scale.number_at(mm), 1);
         let mut ends = on.interval_mm;
@@ -123,7 +123,7 @@ pub fn wrong(
 /// The clicks of elevation through the arrow's flight, when they differ by at least one from `clicks` by the trade rule.
 #[must_use]
 pub fn refined_clicks(kit: &Kit, fitted: &Fitted, distance: Distance, clicks: i32) -> Option<i32> {
-    let sight = sight(kit);
+    let sight = Own::from(kit).sight();
     let click = sight.click_mm()[1];
     let offset = f64::from(clicks) * click * sight.face_per_pin(distance);
     let by = elevation_move(&fitted.flight().ok()?, &sight, distance, offset).ok()?;

@@ -61,14 +61,47 @@ impl Language {
     }
 }
 
-/// `text` with `{0}`, `{1}`, ... replaced.
+impl std::str::FromStr for Language {
+    type Err = String;
+
+    /// Reads a code such as `de`, or a name such as `Deutsch`.
+    fn from_str(text: &str) -> Result<Self, String> {
+        let text = text.trim().to_lowercase();
+        let meant = |l: &Self| text == l.code() || text == l.name().to_lowercase();
+        Self::ALL.into_iter().find(meant).ok_or_else(|| {
+            format!("the languages are {}", Self::ALL.map(|l| format!("{} ({})", l.code(), l.name())).join(", "))
+        })
+    }
+}
+
+/// `text` with `{0}`, `{1}`, ... replaced by the values, and `{1|arrow|arrows}` by the word that goes with the number of value 1:
+/// the first for one, the second for all others. With slashes (`{1/flèche/flèches}`) the first goes with none too.
 #[must_use]
 pub fn fill(text: &str, values: &[&str]) -> String {
-    let mut out = text.to_owned();
-    for (i, value) in values.iter().enumerate() {
-        out = out.replace(&format!("{{{i}}}"), value);
+    let mut out = String::with_capacity(text.len() + 16);
+    let mut rest = text;
+    while let Some(open) = rest.find('{') {
+        out.push_str(&rest[..open]);
+        let Some(close) = rest[open..].find('}').map(|c| open + c) else { break };
+        match gap(&rest[open + 1..close], values) {
+            Some(value) => out.push_str(value),
+            None => out.push_str(&rest[open..=close]),
+        }
+        rest = &rest[close + 1..];
     }
+    out.push_str(rest);
     out
+}
+
+/// What stands for the inside of a pair of braces; nothing when it is no gap.
+fn gap<'a>(inside: &'a str, values: &[&'a str]) -> Option<&'a str> {
+    let (none_too, mut parts) = (inside.contains('/'), inside.split(['|', '/']));
+    let value = *values.get(parts.next()?.parse::<usize>().ok()?)?;
+    match (parts.next(), parts.next()) {
+        (Some(one), Some(_)) if value == "1" || (none_too && value == "0") => Some(one),
+        (Some(_), Some(many)) => Some(many),
+        _ => Some(value),
+    }
 }
 
 #[cfg(test)]
@@ -78,7 +111,10 @@ mod tests {
     #[test]
     fn every_word_is_there_in_every_language_with_the_same_gaps() {
         for word in Word::ALL {
-            let gaps = |l| (0..6).filter(|i| word.text(l).contains(&format!("{{{i}}}"))).collect::<Vec<_>>();
+            let named = |text: &str, i: usize| {
+                [format!("{{{i}}}"), format!("{{{i}|"), format!("{{{i}/")].iter().any(|g| text.contains(g))
+            };
+            let gaps = |l| (0..8).filter(|i| named(word.text(l), *i)).collect::<Vec<_>>();
             for language in Language::ALL {
                 let text = word.text(language);
                 assert!(!text.trim().is_empty(), "{word:?} in {language:?}");
@@ -86,6 +122,14 @@ mod tests {
                 assert_eq!(text.trim(), text, "{word:?} in {language:?}");
             }
         }
+    }
+
+    #[test]
+    fn words_go_with_their_number() {
+        let text = "{0} {0|session|sessions}, {1} {1/flèche/flèches} {2} {x}";
+        assert_eq!(fill(text, &["1", "0", "{0}"]), "1 session, 0 flèche {0} {x}");
+        assert_eq!(fill(text, &["0", "1", "a"]), "0 sessions, 1 flèche a {x}");
+        assert_eq!(fill(text, &["2", "12"]), "2 sessions, 12 flèches {2} {x}");
     }
 
     #[test]

@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use goldward_core::stats::spread::power;
 
-use super::{Item, Teller, escape};
+use crate::html::escape;
+use crate::item::{Item, Teller};
 use crate::words::Word;
 use goldward_core::fleet::compare::LEVEL_DEFAULT as LEVEL;
 

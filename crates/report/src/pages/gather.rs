@@ -2,6 +2,7 @@
 
 use std::ops::Deref;
 
+use goldward_core::group::ClassOdds;
 use goldward_journal::{Log, Uuid};
 pub use goldward_session::group::{Group, Placed};
 pub use goldward_session::log::odds;
@@ -40,14 +41,22 @@ impl Gathered {
 /// The sessions of an archer that have shots with a place, the latest first.
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<Gathered> {
-    let all = log::sessions(log, archer).into_iter().filter_map(|(r, _)| Gathered::of(log, archer, r.id));
+    // What every session showed, once: what was learnt before each is found from it.
+    let seen = log::spreads_seen(log, archer);
+    let one = |id: Uuid| {
+        let view = SessionView::of(log, archer, id).ok()?;
+        let learnt = log::learn(&seen, view.distance, view.kit, view.session.at_ms).ok();
+        let settings = view.settings(learnt.as_ref(), ClassOdds::default()).ok()?;
+        let group = Group::of(&view.session(&settings), &settings);
+        Some(Gathered { id, at_ms: view.session.at_ms, kit: view.session.kit, group })
+    };
+    let all = log::sessions(log, archer).into_iter().filter_map(|(r, _)| one(r.id));
     all.filter(|g| !g.shots.is_empty()).collect()
 }
 
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use goldward_core::group::ClassOdds;
     use goldward_core::plane::Point;
     use goldward_core::random::Random;
     use goldward_core::shot::Felt;

@@ -2,18 +2,16 @@
 
 use std::fmt::Write as _;
 
-use goldward_core::face::Face;
 use goldward_core::fleet::tuning::{Bareshaft, Centre, Possibility, Walk, WalkShape, walk};
-use goldward_core::group::{self, ClassOdds, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
-use goldward_core::shot::Shot;
-use goldward_core::units::{Distance, Shaft, Spread};
+use goldward_core::units::Distance;
 use goldward_journal::Hand;
 
 use super::compare::Sides;
 use super::gather::{Gathered, Placed};
 use super::map::{Map, Spot};
-use super::{Item, Teller, escape};
 use crate::drawing::Mark;
+use crate::html::escape;
+use crate::item::{Item, Teller};
 use crate::words::Word;
 
 /// Arrows of each kind that it takes to speak of a centre.
@@ -53,11 +51,12 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Quest
     }
     metres.sort_by(f64::total_cmp);
     let mut found = Vec::new();
-    for d in metres.into_iter().filter_map(|m| Distance::from_metres(m).ok()) {
-        let (fletched, bare) = (of(d.metres(), false), of(d.metres(), true));
-        let both = centre(&fletched, d).zip(centre(&bare, d));
+    for at in metres {
+        let Some((g, _)) = chosen.iter().find(|(g, _)| same(g.distance.metres(), at)) else { continue };
+        let (fletched, bare) = (of(at, false), of(at, true));
+        let both = centre(&fletched, g).zip(centre(&bare, g));
         if let Some(b) = both.and_then(|(f, b)| Bareshaft::of(&f, &b).ok()) {
-            found.push((d, b));
+            found.push((g.distance, b));
         }
     }
     let mut items = vec![Item::Heading(teller.t(Word::BareTitle))];
@@ -72,7 +71,7 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Quest
         .filter(|(_, sides)| sides.a)
         .filter_map(|(g, sides)| {
             let shots: Vec<&Placed> = g.shots.iter().filter(|s| !is_bare(sides, s)).collect();
-            centre(&shots, g.distance)
+            centre(&shots, g)
         })
         .collect();
     match walk(&fletched) {
@@ -92,19 +91,9 @@ fn same(a: f64, b: f64) -> bool {
     (a / b).ln().abs() < 1e-3
 }
 
-/// The centre of a group by the model of a group, of the latest shots; nothing when there are too few.
-fn centre(shots: &[&Placed], distance: Distance) -> Option<Centre> {
-    if shots.len() < FEWEST {
-        return None;
-    }
-    let latest = &shots[shots.len().saturating_sub(group::MOST_SHOTS)..];
-    let shots: Vec<Shot> = latest.iter().map(|s| Shot::at(s.at.x_mm, s.at.y_mm).felt(s.felt)).collect();
-    let spread = Spread::from_mrad(SPREAD_DEFAULT_MRAD).ok()?;
-    let prior = Prior::new(spread, distance, WORTH_DEFAULT, TRUST_UNKNOWN).ok()?;
-    // Every place is known, so that the face does not matter.
-    let face = Face::named("122").ok()?;
-    let reading = group::read(&shots, &prior, ClassOdds::default(), face, Shaft::default()).ok()?;
-    Some(Centre { distance, at: reading.centre, cov_mm2: reading.centre_cov })
+/// The centre of the shots, with what is expected of the archer in `g`; nothing when there are too few.
+fn centre(shots: &[&Placed], g: &Gathered) -> Option<Centre> {
+    if shots.len() < FEWEST { None } else { g.centre(shots.iter().copied()).ok() }
 }
 
 fn bareshafts(teller: &Teller<'_>, found: &[(Distance, Bareshaft)], hand: Option<Hand>, items: &mut Vec<Item>) {

@@ -2,14 +2,14 @@
 
 use goldward_core::fleet::compare::Setting;
 use goldward_core::fleet::session::{FEWEST_ENDS, felt_marks, trend};
-use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, MOST_ARROWS, MOST_MORE, Question, Verdict, read};
+use goldward_core::fleet::{ArrowShot, Fleet, MOST_ARROWS, MOST_MORE, Question, Verdict, read};
 use goldward_core::group::ClassOdds;
 use goldward_core::units::Distance;
 
 use super::gather::{Gathered, Placed};
 use super::map::{Map, Spot};
-use super::{Item, Teller};
 use crate::drawing::Mark;
+use crate::item::{Item, Teller};
 use crate::words::Word;
 
 /// Arrows with a lower probability of being off are not called unclear.
@@ -44,16 +44,22 @@ pub fn names_of<'a>(shots: impl Iterator<Item = &'a Placed>) -> Vec<String> {
 /// The page, of sessions with the latest first.
 #[must_use]
 pub fn page(teller: &Teller<'_>, sessions: &[&Gathered]) -> Vec<Item> {
+    asked(teller, sessions, &Question::default())
+}
+
+/// The same, with what is asked of the arrows.
+#[must_use]
+pub fn asked(teller: &Teller<'_>, sessions: &[&Gathered], question: &Question) -> Vec<Item> {
     let sessions = &sessions[..sessions.len().min(MOST_SESSIONS)];
     let Some(latest) = sessions.first() else { return vec![Item::Text(teller.t(Word::ByArrowNone))] };
-    let mut items = fleet(teller, sessions, latest.distance);
+    let mut items = fleet(teller, sessions, latest.distance, question);
     items.push(Item::Heading(teller.t(Word::TheArcher)));
     trends(teller, sessions, &mut items);
     items.push(felt(teller, sessions));
     items
 }
 
-fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance) -> Vec<Item> {
+fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance, question: &Question) -> Vec<Item> {
     let all = || sessions.iter().enumerate().flat_map(|(i, g)| g.shots.iter().map(move |s| (i, *g, s)));
     let mut names = names_of(all().map(|(_, _, s)| s));
     names.truncate(MOST_ARROWS);
@@ -62,7 +68,7 @@ fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance) -> Vec
         all().filter_map(|(i, g, s)| Some(ArrowShot { arrow: number(&s.arrow)?, ..g.angle(s, i) })).collect();
     let nameless = all().count() - shots.len();
     let placeless: usize = sessions.iter().map(|g| g.placeless).sum();
-    let fleet = match read(&shots, &Question::default()) {
+    let fleet = match read(&shots, question) {
         Ok(fleet) => fleet,
         Err(e) => return vec![teller.why_not(&e)],
     };
@@ -81,7 +87,7 @@ fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance) -> Vec
             &at(fleet.amount_mrad),
         ],
     )));
-    items.push(Item::Text(teller.f(Word::FleetRate, &[&teller.percent(FDR_DEFAULT)])));
+    items.push(Item::Text(teller.f(Word::FleetRate, &[&teller.percent(question.fdr)])));
     if nameless + placeless > 0 {
         items.push(Item::Text(teller.f(Word::FleetLeftOut, &[&nameless.to_string(), &placeless.to_string()])));
     }

@@ -5,8 +5,9 @@ use std::fmt::Write as _;
 use goldward_core::fleet::Offset;
 use goldward_core::plane::Sym2;
 
-use super::{Teller, escape};
 use crate::drawing::{self, Mark};
+use crate::html::escape;
+use crate::item::Teller;
 use crate::words::Word;
 
 /// One thing on the map.

@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use goldward_session::log::{Change, DistanceHistory, SessionPoint};
 
-use super::{Item, Teller, escape};
+use crate::html::escape;
+use crate::item::{Item, Teller};
 use crate::words::Word;
 
 /// Most sessions of a distance that are drawn and listed; the latest.

@@ -1,0 +1,88 @@
+//! Items as HTML.
+
+use std::fmt::Write as _;
+
+use crate::item::Item;
+
+/// Text as it may stand in a page or in an attribute.
+#[must_use]
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// The items as HTML; all text in it is escaped.
+#[must_use]
+pub fn html(items: &[Item]) -> String {
+    let mut out = String::new();
+    for item in items {
+        let (tag, class, text) = match item {
+            Item::Heading(t) => ("h2", "", t),
+            Item::Text(t) => ("p", "", t),
+            Item::Answer(t) => ("p", "told-answer", t),
+            Item::Warning(t) => ("p", "notice", t),
+            Item::Safety(t) => ("p", "notice safety", t),
+            Item::Note(t) => ("p", "notice note", t),
+            Item::Picture(label, svg) => {
+                let _ = write!(
+                    out,
+                    "<figure class=\"map\">{svg}<figcaption class=\"hint\">{}</figcaption></figure>",
+                    escape(label)
+                );
+                continue;
+            }
+            Item::Table(label, head, rows) => {
+                table(&mut out, label, head, rows);
+                continue;
+            }
+        };
+        let _ = write!(out, "<{tag} class=\"{class}\">{}</{tag}>", escape(text));
+    }
+    out
+}
+
+fn table(out: &mut String, label: &str, head: &[String], rows: &[Vec<String>]) {
+    let _ = write!(
+        out,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"{}\"><table><thead><tr>",
+        escape(label)
+    );
+    for h in head {
+        let _ = write!(out, "<th scope=\"col\">{}</th>", escape(h));
+    }
+    out.push_str("</tr></thead><tbody>");
+    for row in rows {
+        out.push_str("<tr>");
+        for (i, cell) in row.iter().enumerate() {
+            let cell = escape(cell);
+            let _ = if i == 0 { write!(out, "<th scope=\"row\">{cell}</th>") } else { write!(out, "<td>{cell}</td>") };
+        }
+        out.push_str("</tr>");
+    }
+    out.push_str("</tbody></table></div>");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_typed_becomes_markup() {
+        let bad = "<img src=x onerror=\"a&b\">".to_owned();
+        let page = html(&[
+            Item::Text(bad.clone()),
+            Item::Table(bad.clone(), vec![bad.clone()], vec![vec![bad.clone(), bad.clone()]]),
+            Item::Picture(bad, String::new()),
+        ]);
+        assert!(!page.contains("<img") && page.contains("&lt;img src=x onerror=&quot;a&amp;b&quot;&gt;"), "{page}");
+    }
+}

@@ -1,0 +1,11 @@
+//! What is said about what was shot: findings as plain data, the catalogue of words in every language, and renderers.
+//!
+//! [`words`] is the catalogue with its sentences, [`pages`] say what a question about many sessions finds, as [`item::Item`]s,
+//! [`html`] and [`text`] render them, [`drawing`] holds the shapes of pictures.
+
+pub mod drawing;
+pub mod html;
+pub mod item;
+pub mod pages;
+pub mod text;
+pub mod words;

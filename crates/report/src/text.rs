@@ -1,0 +1,116 @@
+//! Items as text for a terminal.
+
+use goldward_session::problem::plain;
+
+use crate::item::Item;
+
+/// The items as text, no line longer than `width`; headings are bold where `bold` makes them so.
+#[must_use]
+pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> String {
+    let mut out = String::new();
+    for item in items {
+        match item {
+            Item::Heading(t) => {
+                if !out.is_empty() {
+                    out.push('\n');
+                }
+                out.push_str(&bold(&plain(t)));
+                out.push('\n');
+            }
+            Item::Answer(t) => out.push_str(&bold(&wrap(&plain(t), width, 0))),
+            Item::Text(t) | Item::Note(t) => out.push_str(&wrap(&plain(t), width, 2)),
+            Item::Warning(t) | Item::Safety(t) => {
+                // The mark stands out of the text that follows it.
+                let wrapped = wrap(&plain(t), width, 4);
+                out.push_str("  ! ");
+                out.push_str(&wrapped[4..]);
+            }
+            // A drawing is for a screen; what it shows stands in the items beside it.
+            Item::Picture(..) => {}
+            Item::Table(label, head, rows) => {
+                out.push('\n');
+                out.push_str(&wrap(&plain(label), width, 2));
+                table(&mut out, head, rows);
+                out.push('\n');
+            }
+        }
+    }
+    out
+}
+
+/// Columns as wide as what stands in them, the first to the left, the others to the right.
+fn table(out: &mut String, head: &[String], rows: &[Vec<String>]) {
+    let all: Vec<Vec<String>> = std::iter::once(head)
+        .chain(rows.iter().map(Vec::as_slice))
+        .map(|r| r.iter().map(|c| plain(c)).collect())
+        .collect();
+    let columns = all.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |c: usize| all.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
+    for row in &all {
+        let mut line = String::from(" ");
+        for (c, cell) in row.iter().enumerate().take(columns) {
+            let gap = width(c) - cell.chars().count();
+            let (before, after) = if c == 0 { (0, gap) } else { (gap, 0) };
+            line.push(' ');
+            line.push_str(&" ".repeat(before + usize::from(c > 0)));
+            line.push_str(cell);
+            line.push_str(&" ".repeat(after));
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
+
+/// `text` broken at spaces so that no line is longer than `width`, each line after `indent` spaces. A per cent sign stays
+/// with its number.
+#[must_use]
+pub fn wrap(text: &str, width: usize, indent: usize) -> String {
+    let glued = text.replace(" %", "\u{a0}%");
+    let mut out = String::new();
+    let mut line = " ".repeat(indent);
+    let mut bare = true;
+    for word in glued.split(' ') {
+        if !bare && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = " ".repeat(indent);
+            bare = true;
+        }
+        if !bare {
+            line.push(' ');
+        }
+        line.push_str(word);
+        bare = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+    out.replace('\u{a0}', " ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_at_spaces_and_per_cents_keep_their_number() {
+        assert_eq!(wrap("one two three", 8, 1), " one two\n three\n");
+        assert_eq!(wrap("unbreakable", 4, 0), "unbreakable\n");
+        assert_eq!(wrap("about 99 % sure", 10, 0), "about 99 %\nsure\n");
+        assert_eq!(wrap("about 99 % sure", 9, 0), "about\n99 % sure\n");
+    }
+
+    #[test]
+    fn tables_line_up_and_nothing_typed_reaches_the_terminal() {
+        let rows = vec![vec!["4".to_owned(), "12 mm".to_owned()], vec!["\u{1b}[31m".to_owned(), "5 mm".to_owned()]];
+        let items = [
+            Item::Heading("By arrow".to_owned()),
+            Item::Warning("one two three".to_owned()),
+            Item::Table("All".to_owned(), vec!["arrow".to_owned(), "off".to_owned()], rows),
+        ];
+        let got = text(&items, 12, str::to_owned);
+        assert_eq!(
+            got,
+            "By arrow\n  ! one two\n    three\n\n  All\n  arrow    off\n  4      12 mm\n  \u{fffd}[31m   5 mm\n\n"
+        );
+    }
+}
