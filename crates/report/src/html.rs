@@ -14,6 +14,8 @@ pub fn escape(text: &str) -> String {
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
+            // XML has no place for them.
+            c if c.is_control() && c != '\n' => out.push('\u{fffd}'),
             c => out.push(c),
         }
     }
