@@ -32,7 +32,7 @@ pub struct Answer {
 /// # Errors
 /// [`GroupError`]: too many shots, a position that is no number, a call that the face does not have.
 pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Scorer) -> Result<Answer, GroupError> {
-    let Settings { distance, face, shaft, prior, sight, unmarked, ahead } = settings;
+    let Settings { distance, face, shaft, prior, sight, unmarked, ahead, .. } = settings;
     let drift_mm = DRIFT_DEFAULT_MRAD * distance.metres();
     let prior = prior.about(prior.centre() - moved_mm).with_drift_mm(drift_mm)?;
     let reading = group::read(shots, &prior, *unmarked, face, *shaft)?;
