@@ -54,7 +54,7 @@ fn shot_before(log: &Log, archer: Uuid, kit: Uuid, mark: &Mark) -> Option<u32> {
             && (since..=mark.at_ms).contains(&s.at_ms) && same_distance(s.distance_m, mark.distance_m))
     });
     let shot = |session: Uuid| {
-        let parts = log.parts(archer, session).into_iter();
+        let parts = log.parts(archer, session);
         parts.filter(|p| matches!(&p.body, Body::Shot(s) if s.at_ms.is_none_or(|at| at <= mark.at_ms))).count()
     };
     let arrows: usize = sessions.map(|r| shot(r.id)).sum();
