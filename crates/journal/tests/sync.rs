@@ -28,6 +28,10 @@ struct Server {
     /// Records that it refuses, and whether it names them.
     poison: BTreeSet<Uuid>,
     names_them: bool,
+    /// Requests that were larger than it reads.
+    too_large: u32,
+    /// Records of an answer; few, so that there are several pages.
+    page: Option<usize>,
 }
 
 impl Server {
@@ -52,6 +56,10 @@ impl Server {
 
     fn sync(&mut self, request: SyncRequest) -> Result<SyncResponse, Failure> {
         let body = serde_json::to_vec(&request).unwrap();
+        if body.len() > LARGEST_REQUEST {
+            self.too_large += 1;
+            return Err(Failure::of(413, "too large".to_owned()));
+        }
         let SyncRequest { archer, after, limit, records, .. } = SyncRequest::read(&body).map_err(Failure::Bad)?;
         if self.closed.contains(&archer) {
             return Err(Failure::NotFound("there is no such log".to_owned()));
@@ -73,8 +81,7 @@ impl Server {
         let (seq, log) = self.logs.get(&archer).cloned().unwrap_or_default();
         let mut news: Vec<(u64, Record)> = log.into_values().filter(|(n, _)| *n > after).collect();
         news.sort_by_key(|(n, _)| *n);
-        // Pages of three, so that there are several.
-        let page = 3.min(limit as usize);
+        let page = self.page.unwrap_or(3).min(limit as usize);
         let more = news.len() > page;
         news.truncate(page);
         let cursor = if more { news.last().map_or(seq, |(n, _)| *n) } else { seq };
@@ -136,6 +143,8 @@ struct Phone {
     reached: BTreeMap<Uuid, Reached<Seen>>,
     aside: Vec<Aside>,
     asked: u32,
+    /// Records it finds at once; few, so that there are several parts.
+    at_once: Option<usize>,
 }
 
 impl Phone {
@@ -153,8 +162,7 @@ impl Phone {
                 Ask::Recall(archer) => Came::Recalled(self.reached.get(&archer).cloned()),
                 Ask::Mine { archer, since, most } => {
                     let mut mine: Vec<Record> = self.log.since(archer, &since).into_iter().cloned().collect();
-                    // Few at once, so that there are several parts.
-                    mine.truncate(4.min(most as usize));
+                    mine.truncate(self.at_once.unwrap_or(4).min(most as usize));
                     let mut upto = since;
                     for r in &mine {
                         let seen = upto.entry(r.stamp.device).or_default();
@@ -356,6 +364,20 @@ fn a_record_that_is_refused_is_set_aside_and_the_rest_goes_on() {
         phones[0].reached.clear();
         assert!(phones[0].sync(&mut server).is_in_step());
     }
+}
+
+#[test]
+fn many_long_records_are_sent_in_requests_that_are_read() {
+    let (mut server, mut phones, mut writers) = in_step();
+    // Control characters take six bytes each on the wire: 500 of these are 12 MB.
+    let text = "\u{1}".repeat(4_000);
+    for n in 2..500 {
+        write(&mut phones[0].log, &mut writers[0], n, note(&text));
+    }
+    (phones[0].at_once, server.page) = (Some(usize::MAX), Some(usize::MAX));
+    assert!(phones[0].sync(&mut server).is_in_step());
+    assert_eq!(server.log(ANNA).digest(), phones[0].log.digest_of(ANNA));
+    assert_eq!(server.too_large, 0, "requests larger than a server reads were sent");
 }
 
 #[test]

@@ -2,15 +2,13 @@
 //! its size is known.
 
 use goldward_journal::jsonl::LONGEST_LINE;
+use goldward_journal::stamp::AHEAD_MS;
 use goldward_journal::sync::{MOST_PULLED, MOST_PUSHED, Refusal, Refused};
 use goldward_journal::{Record, Uuid};
 use goldward_store::ops::Version;
 use serde::Deserialize;
 use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
 use serde_json::value::RawValue;
-
-/// How far a stamp may be ahead of this server's clock.
-const AHEAD_MS: u64 = 86_400_000;
 
 /// A request as it was read.
 #[derive(Debug, PartialEq, Eq)]
@@ -113,8 +111,8 @@ fn one(raw: &str, archer: Uuid, now_ms: u64) -> Result<Version, (Option<Uuid>, R
     if let Err(e) = record.validate() {
         return refuse(Refusal::Invalid, within(&e.to_string()));
     }
-    if record.stamp.ms > now_ms.saturating_add(AHEAD_MS) {
-        let days = (record.stamp.ms - now_ms) / 86_400_000;
+    if record.stamp.is_ahead(now_ms) {
+        let days = (record.stamp.ms - now_ms) / AHEAD_MS;
         let message = format!(
             "its stamp is {days} days ahead of the server's clock: set the clock of the device right, then change the record once \
              more so that it is stamped anew"

@@ -10,13 +10,15 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::answer::{Answer, Aside, Failure, Why};
-use super::{MOST_PULLED, SyncRequest};
+use super::{LARGEST_REQUEST, MOST_PULLED, SyncRequest};
 use crate::log::Digest;
 use crate::record::{Record, SCHEMA};
 use crate::stamp::Stamp;
 
 /// Records sent, and asked for, in one request: few enough that a bad connection gets somewhere.
 const PART: u32 = 4_000;
+/// Bytes of records sent in one request, as they are written on the wire: well below what a server or a proxy before it reads.
+const PART_BYTES: usize = LARGEST_REQUEST / 4;
 /// Exchanges about one log in one run; what is left goes on the next time.
 const MOST_ROUNDS: u32 = 1_000;
 /// Own records that a server may refuse one by one before the whole log counts as refused.
@@ -230,6 +232,23 @@ struct One<M> {
     refused: usize,
 }
 
+/// The records in parts that fit into a request each.
+fn split(records: Vec<Record>) -> Vec<Vec<Record>> {
+    let (mut parts, mut bytes) = (vec![Vec::new()], 0);
+    for record in records {
+        let length = record.to_json().len() + 1;
+        if bytes > 0 && bytes + length > PART_BYTES {
+            parts.push(Vec::new());
+            bytes = 0;
+        }
+        bytes += length;
+        if let Some(part) = parts.last_mut() {
+            part.push(record);
+        }
+    }
+    parts
+}
+
 impl<M: Clone + Default + PartialEq> Device<M> {
     /// A run at `now_ms` with the archers whose logs are here; begin by doing [`Ask::List`].
     #[must_use]
@@ -439,7 +458,7 @@ impl<M: Clone + Default + PartialEq> One<M> {
 
     fn send_these(&mut self, records: Vec<Record>, upto: M) -> Step<M> {
         self.upto = upto;
-        self.parts.push_back(records);
+        self.parts.extend(split(records));
         self.send_part()
     }
 
