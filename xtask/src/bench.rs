@@ -13,16 +13,21 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
-/// `truth` and words for it run that table alone.
+/// `truth` and words for it run that table alone, `first-screen` the wait for the app on a slow phone.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     if let Some(("truth", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
         return truth(rest);
+    }
+    if let Some(("first-screen", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
+        return crate::browser::first_screen(rest);
     }
     let mut peers_wanted = true;
     for word in words {
         match word.as_str() {
             "--no-peers" => peers_wanted = false,
-            other => return Err(format!("`{other}` is no option of bench: there are --no-peers and truth")),
+            other => {
+                return Err(format!("`{other}` is no option of bench: there are --no-peers, truth and first-screen"));
+            }
         }
     }
     let folder = root().join("build/bench");

@@ -22,6 +22,7 @@ cargo xtask COMMAND
   test     run every check and test: formatting, lints, architecture, unit, reference, command-line and browser tests
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
   bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
+  bench first-screen   how long a slow phone waits for the app, at the first visit and once installed (Chromium)
   browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web

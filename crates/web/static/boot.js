@@ -25,14 +25,32 @@ async function database() {
   return account ? result(indexedDB.open(`goldward-${JSON.parse(account).id}`)) : nobody;
 }
 
-// What the module had handed over for the disk and may not have got there.
+// Whether the version of a record in line `a` is later than that in `b`: as the module has it, by time, counter and device.
+function later(a, b) {
+  try {
+    const [x, y] = [JSON.parse(a).stamp, JSON.parse(b).stamp];
+    if (x.ms !== y.ms) return x.ms > y.ms;
+    if (x.counter !== y.counter) return x.counter > y.counter;
+    return x.device > y.device;
+  } catch {
+    return true;
+  }
+}
+
+// What the module had handed over for the disk and may not have got there. What is later there, of another window, stays.
 async function keepTheRest() {
-  const rest = globalThis.goldwardHelp?.waiting ?? [];
+  const rest = [...(globalThis.goldwardHelp?.waiting ?? [])];
   if (rest.length === 0) return;
   const db = await database();
   await new Promise((resolve, reject) => {
     const act = db.transaction("records", "readwrite");
-    for (const [key, line] of rest) act.objectStore("records").put(line, key);
+    const records = act.objectStore("records");
+    for (const [key, line] of rest) {
+      const there = records.get(key);
+      there.onsuccess = () => {
+        if (there.result === undefined || later(line, there.result)) records.put(line, key);
+      };
+    }
     act.oncomplete = resolve;
     act.onabort = () => reject(act.error);
   });

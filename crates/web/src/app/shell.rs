@@ -1,5 +1,6 @@
 //! The frame around the screens: who is shooting, whether it is saved, where to go.
 
+use goldward_journal::Uuid;
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
@@ -134,12 +135,14 @@ fn steps(app: App) {
         None => app.places.leave("form"),
     });
     let shown = Memo::new(move |_| (app.screen.get(), app.editing.get(), line.get()));
-    Effect::new(move |before: Option<()>| {
-        shown.track();
-        if before.is_some() {
+    Effect::new(move |before: Option<(Screen, Option<Uuid>, bool)>| {
+        // Asked for, not only followed: a memo that nobody has asked follows nothing itself.
+        let now = shown.get();
+        if before.is_some_and(|b| b != now) {
             // Once the new place stands there.
             request_animation_frame(|| device::window().scroll_to_with_x_and_y(0.0, 0.0));
         }
+        now
     });
 }
 

@@ -386,16 +386,18 @@ impl App {
         if let Some((id, _)) = self.archer() {
             return id;
         }
-        self.new_archer(Archer::default())
+        self.new_archer(Archer::default()).unwrap_or_else(|| unreachable!("an archer without a name is sound"))
     }
 
-    /// Adds an archer and lets that one shoot.
-    pub(super) fn new_archer(self, archer: Archer) -> Uuid {
+    /// Adds an archer and lets that one shoot, unless the name is refused.
+    pub(super) fn new_archer(self, archer: Archer) -> Option<Uuid> {
         let id = device::fresh_id();
         let record = Record::new(id, id, self.stamp(), Body::Archer(archer));
-        self.keep(vec![record]);
+        if !self.keep(vec![record]) {
+            return None;
+        }
         self.prefer(|p| p.pick(&id.to_string()));
-        id
+        Some(id)
     }
 
     /// Kits of the archer shooting now, the latest first.
@@ -427,33 +429,49 @@ impl App {
             records.push(record);
         }
         let first = records.first().map(|r| r.id);
+        self.take(act, records).then_some(first).flatten()
+    }
+
+    /// Takes an act with the records it writes. Where one of them is refused it is no act: nothing is written, and there is
+    /// nothing to undo.
+    fn take(self, act: Act, records: Vec<Record>) -> bool {
+        if self.refused(&records) {
+            return false;
+        }
         self.done(act);
-        self.keep(records);
-        first
+        self.keep(records)
     }
 
-    /// Writes a new version of a record, as an act that can be undone.
-    pub(super) fn edit(self, id: Uuid, body: Body) {
-        if let Some(archer) = self.home(id, &body) {
-            self.edit_of(archer, id, body);
+    /// Says why one of these records is refused, if one is.
+    fn refused(self, records: &[Record]) -> bool {
+        let why = records.iter().find_map(|r| r.validate().err());
+        if let Some(why) = &why {
+            self.say(self.f(Word::NotSaved, &[&why.to_string()]));
         }
+        why.is_some()
     }
 
-    fn edit_of(self, archer: Uuid, id: Uuid, body: Body) {
-        let Some(before) = self.log.with_untracked(|l| l.get(archer, id).map(|r| r.body.clone())) else { return };
-        if before == body {
-            return;
+    /// Writes a new version of a record, as an act that can be undone. Tells whether it says so now; one that is refused is told.
+    pub(super) fn edit(self, id: Uuid, body: Body) -> bool {
+        self.home(id, &body).is_some_and(|archer| self.edit_of(archer, id, body))
+    }
+
+    fn edit_of(self, archer: Uuid, id: Uuid, body: Body) -> bool {
+        let Some(old) = self.log.with_untracked(|l| l.get(archer, id).cloned()) else { return false };
+        if old.body == body {
+            return true;
         }
-        self.done(vec![Change { archer, id, before: Some(before), after: body.clone() }]);
-        self.put(archer, id, body);
+        let change = Change { archer, id, before: Some(old.body.clone()), after: body.clone() };
+        self.take(vec![change], vec![self.version(&old, body)])
     }
 
     /// Deletes a record, as an act that can be undone.
     pub(super) fn delete(self, id: Uuid) {
         let Some((archer, _)) = untrack(|| self.archer()) else { return };
         if let Some(body) = self.tombstone(archer, id) {
-            self.edit_of(archer, id, body);
-            self.say_undo(self.t(Word::Deleted).to_owned());
+            if self.edit_of(archer, id, body) {
+                self.say_undo(self.t(Word::Deleted).to_owned());
+            }
         }
     }
 
@@ -472,9 +490,9 @@ impl App {
             act.push(Change { archer, id, before: Some(old.body.clone()), after: after.clone() });
             records.push(self.version(&old, after));
         }
-        self.done(act);
-        self.keep(records);
-        self.say_undo(self.t(Word::Deleted).to_owned());
+        if self.take(act, records) {
+            self.say_undo(self.t(Word::Deleted).to_owned());
+        }
     }
 
     /// A new version of a record, which wins over it.
@@ -579,21 +597,20 @@ impl App {
         self.undo.update(|u| u.push(act));
     }
 
-    /// Takes records into the log and onto the disk.
-    pub(super) fn keep(self, records: Vec<Record>) {
+    /// Takes records into the log and onto the disk; tells whether all of them are sound.
+    pub(super) fn keep(self, records: Vec<Record>) -> bool {
         // What no server and no other device would take is not taken here either, and never called saved.
-        let (records, wrong): (Vec<Record>, Vec<Record>) = records.into_iter().partition(|r| r.validate().is_ok());
-        if let Some(why) = wrong.first().and_then(|r| r.validate().err()) {
-            self.say(self.f(Word::NotSaved, &[&why.to_string()]));
-        }
+        let sound = !self.refused(&records);
+        let records: Vec<Record> = records.into_iter().filter(|r| r.validate().is_ok()).collect();
         if records.is_empty() {
-            return;
+            return sound;
         }
         broken::waiting(&records);
         self.queue.update_value(|q| q.extend(records.iter().cloned()));
         self.saving.set(Saving::Saving);
         self.log.update(|log| log.extend(records));
         self.flush();
+        sound
     }
 
     /// Takes in what a file has; returns how many records were new. What is stamped far ahead is set aside.

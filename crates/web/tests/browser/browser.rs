@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::time::Duration;
 
 use fantoccini::wd::WebDriverCompatibleCommand;
@@ -55,6 +55,8 @@ pub struct Browser {
     /// Its data, when they are not another's.
     _own: Option<Profile>,
     size: Mutex<(u32, u32)>,
+    /// Whether it is not to be lent again.
+    spent: AtomicBool,
 }
 
 impl Browser {
@@ -72,7 +74,7 @@ impl Browser {
             Ok(Err(e)) => panic!("no session with {engine:?}: {e}"),
             Err(_) => panic!("no session with {engine:?} within three minutes"),
         };
-        Self { engine, client, driver, _own: own, size: Mutex::default() }
+        Self { engine, client, driver, _own: own, size: Mutex::default(), spent: AtomicBool::new(false) }
     }
 
     async fn ask(&self, ask: Ask) -> Result<Value, String> {
@@ -159,6 +161,12 @@ impl Browser {
         Err(format!("the window is {inner}, not {size:?}"))
     }
 
+    /// It is not lent again: two fingers have been on it. In Chromium 156 the driver's fingers no longer reach the pages of another
+    /// process after that; a page of the same site still feels them.
+    pub fn spend(&self) {
+        self.spent.store(self.engine == Engine::Chromium, Ordering::SeqCst);
+    }
+
     pub async fn goto(&self, url: &str) -> Result<(), String> {
         self.post("/url", json!({ "url": url })).await.map(drop)
     }
@@ -185,7 +193,7 @@ pub async fn borrow(engine: Engine) -> Browser {
 
 /// Gives a browser back that did what it was asked for.
 pub async fn give_back(browser: Browser) {
-    if browser.goto("about:blank").await.is_ok() {
+    if !browser.spent.load(Ordering::SeqCst) && browser.goto("about:blank").await.is_ok() {
         IDLE.lock().unwrap().push(browser);
     }
 }

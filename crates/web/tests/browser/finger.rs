@@ -89,6 +89,7 @@ impl Tab {
     /// Two fingers about `middle`, `from` pixels apart at first and `to` in the end.
     pub async fn pinch(&self, middle: At, from: f64, to: f64) {
         let place = |side: f64, apart: f64| (middle.0 + side * apart / 2.0, middle.1);
+        self.browser.spend();
         let path = |side: f64| [0.0, 0.34, 0.67, 1.0].map(|k| place(side, from + (to - from) * k));
         if !self.has_finger() {
             self.told_pinch(&path(-1.0), &path(1.0)).await;

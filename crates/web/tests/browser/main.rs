@@ -18,6 +18,7 @@ mod core_path;
 mod durable;
 mod engine;
 mod finger;
+mod first_screen;
 mod screens;
 mod server;
 mod shooting;
@@ -41,6 +42,10 @@ pub const DESK: (u32, u32) = (1280, 800);
 
 /// Every scenario, and the file it is in.
 fn scenarios() -> Vec<(&'static str, Scenario)> {
+    // A measurement, which only a bench asks for.
+    if std::env::var_os("GOLDWARD_BENCH").is_some() {
+        return first_screen::all().into_iter().map(|s| ("first_screen", s)).collect();
+    }
     let files = [
         ("core_path", core_path::all()),
         ("shooting", shooting::all()),

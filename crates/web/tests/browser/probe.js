@@ -2,7 +2,7 @@
 (async () => {
   const frames = () => new Promise((r) => { setTimeout(r, 250); requestAnimationFrame(() => requestAnimationFrame(r)); });
   const pause = (ms) => new Promise((r) => setTimeout(r, ms));
-  if (location.protocol === "about:") return { left: true };
+  if (location.protocol === "about:" || location.pathname === "/elsewhere") return { left: true };
   // Nothing leaves the page: no files, no printer.
   if (!window.goldwardStill) {
     window.goldwardStill = true;

@@ -1,8 +1,5 @@
 //! The other screens do their work.
 
-use serde_json::json;
-
-use crate::engine::Engine;
 use crate::scenarios;
 use crate::server::Server;
 use crate::shooting::records;
@@ -14,7 +11,6 @@ scenarios!(
     archers_are_switched_in_one_tap_and_compared,
     languages_units_and_hands_change_at_once,
     the_log_goes_out_and_comes_back,
-    the_first_load_is_quick_on_a_phone in &[Engine::Chromium],
 );
 
 async fn the_rehearsal_plays_and_the_screen_stays_alive(stage: Stage) {
@@ -100,22 +96,4 @@ async fn the_log_goes_out_and_comes_back(stage: Stage) {
     let fresh = stage.tab("import", &server.url(), PHONE).await;
     fresh.import(&text, 4).await;
     fresh.check(records(&fresh, "shot").await.len() == 1, "the shot came in").await;
-}
-
-async fn the_first_load_is_quick_on_a_phone(stage: Stage) {
-    let server = Server::start();
-    let tab = stage.tab("load", "about:blank", PHONE).await;
-    // A phone of the middle range on a good mobile network: a quarter of the speed, 9 Mbit/s, 85 ms there and back.
-    tab.cdp("Emulation.setCPUThrottlingRate", json!({ "rate": 4 })).await;
-    tab.cdp("Network.enable", json!({})).await;
-    let network =
-        json!({ "offline": false, "latency": 85, "downloadThroughput": 1_125_000, "uploadThroughput": 1_125_000 });
-    tab.cdp("Network.emulateNetworkConditions", network).await;
-    let begun = std::time::Instant::now();
-    tab.cdp("Page.navigate", json!({ "url": server.url() })).await;
-    tab.wait_for("#start").await;
-    let took = begun.elapsed().as_secs_f64();
-    println!("first load on a slow phone: {took:.2} s");
-    // The aim is two seconds; a machine that builds at the same time gets three times as long.
-    tab.check(took < 6.0, &format!("{took} s to the first screen")).await;
 }

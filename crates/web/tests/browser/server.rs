@@ -23,6 +23,9 @@ pub struct Server {
 /// Runs before the app and keeps what goes wrong.
 const RECORDER: &str = include_str!("recorder.js");
 
+/// A page beside the app, of the same site: where Back leads that leaves the app.
+pub const ELSEWHERE: &str = "elsewhere";
+
 static APP: Mutex<Option<Profile>> = Mutex::new(None);
 
 /// The built app, with the recorder of errors in front of it.
@@ -138,6 +141,12 @@ fn answer(mut stream: &TcpStream, folder: &Path) {
     }
     let path = line.split_whitespace().nth(1).unwrap_or("/").split('?').next().unwrap_or("/").trim_start_matches('/');
     let name = if path.is_empty() { "index.html" } else { path };
+    if name == ELSEWHERE {
+        let body = "<!doctype html><meta name=\"viewport\" content=\"width=device-width\"><title>elsewhere</title>";
+        let head = "HTTP/1.1 200 OK\r\nContent-Type: text/html\r\nConnection: close\r\nContent-Length";
+        let _ = write!(stream, "{head}: {}\r\n\r\n{body}", body.len());
+        return;
+    }
     let kind = match name.rsplit('.').next() {
         Some("html") => "text/html; charset=utf-8",
         Some("js") => "text/javascript",

@@ -49,11 +49,14 @@ macro_rules! scenarios {
     (@) => { &$crate::engine::Engine::ALL };
 }
 
+/// A browser, and whether it is lent.
+type Borrowed = (Arc<Browser>, bool);
+
 /// Where a scenario is played.
 #[derive(Clone)]
 pub struct Stage {
     pub engine: Engine,
-    tabs: Arc<Mutex<Vec<(Arc<Browser>, bool)>>>,
+    tabs: Arc<Mutex<Vec<Borrowed>>>,
 }
 
 impl Stage {

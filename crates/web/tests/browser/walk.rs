@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 
 use crate::browser::Profile;
 use crate::finger::At;
-use crate::server::Server;
+use crate::server::{ELSEWHERE, Server};
 use crate::stage::{Scenario, Stage};
 use crate::sync::{Goldward, program};
 use crate::tab::Tab;
@@ -420,7 +420,9 @@ impl Walker {
 async fn go(stage: Stage, walk: Walk) {
     let server = Server::start();
     let url = server.url();
-    let tab = stage.tab(&format!("walk-{}-{}", walk.seed, walk.number), &url, walk.size.1).await;
+    let name = format!("walk-{}-{}", walk.seed, walk.number);
+    let tab = stage.tab(&name, &format!("{url}{ELSEWHERE}"), walk.size.1).await;
+    tab.must(tab.browser.goto(&url).await).await;
     if walk.demo {
         let (log, records) = tokio::task::spawn_blocking(demo).await.expect("the demo's log");
         tab.import(log, *records).await;

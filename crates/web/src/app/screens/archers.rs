@@ -26,14 +26,15 @@ pub(in crate::app) fn view() -> impl IntoView {
         let archer = Archer { name: text, hand: Some(hand.get_untracked()) };
         // The first name is for whoever has been shooting here without one.
         let nameless = app.archer().filter(|(_, a)| a.name.is_empty()).map(|(id, _)| id);
-        match edited.get_untracked().or(nameless) {
+        let kept = match edited.get_untracked().or(nameless) {
             Some(id) => app.edit(id, Body::Archer(archer)),
-            None => {
-                app.new_archer(archer);
-            }
+            None => app.new_archer(archer).is_some(),
+        };
+        // What is refused stays typed.
+        if kept {
+            edited.set(None);
+            name.set(String::new());
         }
-        edited.set(None);
-        name.set(String::new());
     };
     view! {
         <div class="page">

@@ -122,13 +122,15 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         new.elevation_grows_up = Some(falls.get_untracked());
         new.windage_grows_right = Some(rightward.get_untracked());
         new.hand = Some(hand.get_untracked());
-        match id {
-            Some(id) => app.edit(id, Body::Kit(Box::new(new))),
-            None => {
-                app.write(vec![Body::Kit(Box::new(new))]);
-            }
+        let body = Body::Kit(Box::new(new));
+        // What is refused stays typed.
+        let kept = match id {
+            Some(id) => app.edit(id, body),
+            None => app.write(vec![body]).is_some(),
+        };
+        if kept {
+            open.set(None);
         }
-        open.set(None);
     };
     view! {
         <div class="page">

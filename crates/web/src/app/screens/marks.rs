@@ -76,7 +76,9 @@ pub(in crate::app) fn view() -> impl IntoView {
             slope_deg: None,
             arrows: n.map(|n| n.round() as u32),
         };
-        app.write(vec![Body::Mark(mark)]);
+        if app.write(vec![Body::Mark(mark)]).is_none() {
+            return;
+        }
         distance.text.set(String::new());
         reading.text.set(String::new());
         arrows.text.set(String::new());

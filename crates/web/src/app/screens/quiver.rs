@@ -66,11 +66,11 @@ pub(super) fn view(kit: Uuid) -> AnyView {
                 bodies.push(Body::Arrow(Arrow { kit, name, retired: false }));
             }
         }
+        if !bodies.is_empty() && app.write(bodies).is_none() {
+            return;
+        }
         typed.set_value(String::new());
         wrong.set(twice);
-        if !bodies.is_empty() {
-            app.write(bodies);
-        }
     };
     let act = move |name: &str, value: &str| match name {
         "retire" => {

@@ -4,7 +4,6 @@ use goldward_core::advice::Action;
 use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
 use goldward_core::pace::Answer;
-use goldward_core::plane::Point;
 use goldward_core::units::Distance;
 use goldward_journal::{Body, Touch};
 use leptos::prelude::*;
@@ -60,7 +59,9 @@ fn record_touch(app: App, clicks: [i32; 2]) {
         advised_up_mm: advised.map(|p| p.y_mm),
         at_ms: Some(device::now_ms()),
     };
-    app.write(vec![Body::Touch(touch)]);
+    if app.write(vec![Body::Touch(touch)]).is_none() {
+        return;
+    }
     offers::buzz();
     app.say(app.f(Word::Touched, &[&words::clicks(app.language(), clicks)]));
 }

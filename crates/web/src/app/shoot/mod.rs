@@ -69,8 +69,9 @@ pub(super) fn record_shot(app: App, place: Place) {
         at_ms: Some(at),
     };
     bodies.push(Body::Shot(shot));
-    app.write(bodies);
-    offers::buzz();
+    if app.write(bodies).is_some() {
+        offers::buzz();
+    }
 }
 
 /// To a tenth of a millimetre: nobody plots finer, and the log stays readable.

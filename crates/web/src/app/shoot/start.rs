@@ -217,18 +217,11 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 // What the form does not ask stays as it was; so does a distance that was not typed anew.
                 let near = (new.distance_m - old.distance_m).abs() < 0.001;
                 let distance_m = if near { old.distance_m } else { new.distance_m };
-                app.edit(
-                    *id,
-                    Body::Session(Session {
-                        at_ms: old.at_ms,
-                        round: old.round.clone(),
-                        mark: old.mark,
-                        distance_m,
-                        ..new
-                    }),
-                );
-                app.editing.set(None);
-                app.say_undo(app.t(Word::Changed).to_owned());
+                let new = Session { at_ms: old.at_ms, round: old.round.clone(), mark: old.mark, distance_m, ..new };
+                if app.edit(*id, Body::Session(new)) {
+                    app.editing.set(None);
+                    app.say_undo(app.t(Word::Changed).to_owned());
+                }
                 return;
             }
             let reading = numbers.get(1).copied().flatten();
