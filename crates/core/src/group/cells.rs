@@ -70,7 +70,7 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
 
 /// Sets of positions drawn: first where every cell has its sector, first where a ring or a miss is open to all sides, and at
 /// most.
-const DRAWS: (usize, usize, usize) = (96, 192, 768);
+const DRAWS: (usize, usize, usize) = (24, 48, 768);
 /// Fewer equally weighted draws than this are not enough: draw more, up to the most.
 const ENOUGH: f64 = 12.0;
 
