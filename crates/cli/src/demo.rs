@@ -9,6 +9,7 @@ use crate::failure::{EXIT_FINE, Failure};
 use crate::files;
 use crate::page::Page;
 use crate::terminal::Terminal;
+use goldward_report::words::Language;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::problem::Problem;
 use goldward_session::settings::Settings;
@@ -179,6 +180,7 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
         left_assumed: false,
         width,
         colour,
+        language: Language::English,
     };
     let mut text = format!("\n{}\n", "─".repeat(width));
     text.push_str(&crate::words::wrap(scene.story, width, 0));

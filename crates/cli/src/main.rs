@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use goldward::failure::EXIT_INTERNAL;
 use goldward::terminal::{Tame, Terminal};
+use goldward_report::words::Language;
 
 fn main() -> ExitCode {
     let (mut input, out, err) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
@@ -26,6 +27,7 @@ fn main() -> ExitCode {
             err_is_terminal,
             cores,
             token,
+            language: language(),
         };
         goldward::run(std::env::args_os(), &mut terminal)
     }));
@@ -37,6 +39,15 @@ fn main() -> ExitCode {
 #[allow(clippy::disallowed_methods, reason = "the program's main may look at the environment")]
 fn wants_colour() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()) && std::env::var("TERM").is_ok_and(|t| t != "dumb")
+}
+
+/// The language of messages, as POSIX has it: the first of `LC_ALL`, `LC_MESSAGES` and `LANG` that is set.
+#[allow(clippy::disallowed_methods, reason = "the program's main may look at the environment")]
+fn language() -> Option<Language> {
+    let set =
+        ["LC_ALL", "LC_MESSAGES", "LANG"].into_iter().find_map(|v| std::env::var(v).ok().filter(|t| !t.is_empty()))?;
+    let code = set.split(['_', '.', '@', '-']).next().unwrap_or_default().to_lowercase();
+    Language::ALL.into_iter().find(|l| l.code() == code)
 }
 
 /// The token of this device at a server. It is not taken from the command line, which other users of the machine can see.

@@ -91,7 +91,7 @@ pub struct ShownArgs {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
-    /// Tell the page in English, German or French, as the app does: en, de or fr
+    /// Tell the page in English, German or French, as the app does: en, de or fr [default: that of the environment]
     #[arg(long, value_name = "LANGUAGE", conflicts_with = "json")]
     pub language: Option<Language>,
     /// Columns of the page [default: those of the terminal, at most 100]
@@ -106,15 +106,20 @@ impl ShownArgs {
         self.width.map_or(terminal.width, usize::from)
     }
 
-    /// The page that `say` tells, when a language was asked for; `when` names a session's time.
+    /// The page that `say` tells, when a language was asked for, by an option or by the environment; `when` names a session's
+    /// time.
     #[must_use]
     pub fn page(
         &self,
-        (width, colour): (usize, bool),
+        terminal: &Terminal<'_>,
         when: &dyn Fn(u64) -> String,
         say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
     ) -> Option<String> {
-        let language = self.language?;
+        if self.json {
+            return None;
+        }
+        let (width, colour) = (self.columns(terminal), terminal.colour);
+        let language = self.language.or(terminal.language)?;
         let items = say(&Teller { language, imperial: false, date: when });
         let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
         Some(text(&items, width, |t| format!("{style}{t}{style:#}")))

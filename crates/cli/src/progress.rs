@@ -51,9 +51,7 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     };
     let archer = archer(&log, args.archer)?;
     let histories = history(&log, archer);
-    let told = args.shown.page((args.shown.columns(terminal), terminal.colour), &day, |teller| {
-        pages::progress::page(teller, &histories)
-    });
+    let told = args.shown.page(terminal, &day, |teller| pages::progress::page(teller, &histories));
     let text = match told {
         Some(text) => text,
         None if args.shown.json => format!("{}\n", object(archer, &histories)),

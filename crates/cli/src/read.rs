@@ -16,6 +16,7 @@ use crate::wire::{ReadingOut, RefinedOut, WrongSetOut};
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::Distance;
+use goldward_report::words::Language;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::kit::Kit;
 use goldward_session::problem::Problem;
@@ -61,6 +62,9 @@ pub struct ReadArgs {
     /// Print one JSON object, as the batch does, with the rule of thumb beside it
     #[arg(long)]
     pub json: bool,
+    /// Tell the page in English, German or French: en, de or fr [default: that of the environment, else English]
+    #[arg(long, value_name = "LANGUAGE", conflicts_with = "json")]
+    pub language: Option<Language>,
     /// Also draw the group into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
@@ -75,7 +79,7 @@ pub struct ReadArgs {
     pub over: OverrideArgs,
     /// Read one JSON object a line from standard input, write one a line
     #[arg(long, help_heading = "Batch", conflicts_with_all = [
-        "file", "log", "distance", "face", "kit", "marks", "left", "last", "json", "plot", "width", "spread", "worth", "trust", "shaft",
+        "file", "log", "distance", "face", "kit", "marks", "left", "last", "json", "language", "plot", "width", "spread", "worth", "trust", "shaft",
         "touch_cost", "setting_sd", "eye_to_pin", "click",
     ])]
     pub batch: bool,
@@ -115,6 +119,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         left_assumed: args.left.is_none(),
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
+        language: args.language.or(terminal.language).unwrap_or_default(),
     };
     if let Some(file) = &args.plot {
         file.write(&reading_svg(&page))?;

@@ -10,7 +10,8 @@ use goldward_session::marks::numbers::Numbers;
 use crate::failure::Failure;
 use crate::marks;
 use crate::wire::{RefinedOut, WrongSetOut};
-use crate::words;
+use goldward_report::item::Teller;
+use goldward_report::words::{self, Word};
 use goldward_session::answer::Answer;
 use goldward_session::kit::Kit;
 use goldward_session::problem::Problem;
@@ -97,15 +98,9 @@ impl Refined {
 
     /// What to tell a person; nothing when both ways agree within a click.
     #[must_use]
-    pub fn line(&self, similar_clicks: i32) -> Option<String> {
-        self.differ.then(|| {
-            format!(
-                "Through the flight of your arrow, fitted to {} marks, the elevation is {}; by similar triangles it is {}. The \
-                 flight is the better guide where your marks are well proven.",
-                self.marks,
-                words::clicks([0, self.clicks]),
-                words::clicks([0, similar_clicks])
-            )
-        })
+    pub fn line(&self, t: &Teller<'_>, similar_clicks: i32) -> Option<String> {
+        let clicks = |n: i32| words::clicks(t.language, [0, n]);
+        self.differ
+            .then(|| t.f(Word::RefinedLine, &[&self.marks.to_string(), &clicks(self.clicks), &clicks(similar_clicks)]))
     }
 }

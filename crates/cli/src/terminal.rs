@@ -2,6 +2,7 @@
 
 use std::io::{Read, Write};
 
+use goldward_report::words::Language;
 use goldward_session::problem::is_wild;
 
 /// The streams of a command and the few facts about them that its output depends on.
@@ -24,6 +25,8 @@ pub struct Terminal<'a> {
     pub cores: usize,
     /// The token of this device at a server, when the environment has one.
     pub token: Option<String>,
+    /// The language that the environment asks for, when it is one of ours.
+    pub language: Option<Language>,
 }
 
 /// Milliseconds since 1970 UTC.

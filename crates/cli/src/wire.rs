@@ -4,6 +4,7 @@ use goldward_core::advice::{Advice, Proposal};
 use goldward_core::group::Pattern;
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::{Point, Sym2};
+use goldward_report::words::{self, Language};
 use goldward_session::answer::Answer;
 use serde::Serialize;
 
@@ -183,7 +184,7 @@ impl From<&Notice> for NoticeOut {
             Weight::Warning => "warning",
             Weight::Safety => "safety",
         };
-        Self { kind: notice.kind(), weight, text: notice.text() }
+        Self { kind: notice.kind(), weight, text: words::notice(Language::English, false, notice) }
     }
 }
 

@@ -345,6 +345,7 @@ fn it_ends_quietly_when_nobody_reads() {
             err_is_terminal: false,
             cores: 1,
             token: None,
+            language: None,
         },
     );
     assert_eq!((code, err.as_slice()), (0, &b""[..]));

@@ -37,6 +37,17 @@ fn fleet_compare_and_tune_speak_german_and_french() {
     assert!(english.contains("Inspect arrow 3") && english.contains("in 1 session."), "{english}");
     assert!(told(&["compare", &file, &file, "--language", "de"]).contains("Passen"));
     assert!(told(&["tune", &file, &file, "--language", "fr"]).contains("tubes nus"));
+    let page = |l: &str| {
+        let got = run(&["read", &file, "--distance", "50", "--face", "122", "--language", l]);
+        assert!((got.code, got.err.as_str()) == (0, "") && !got.out.contains('{'), "{got:?}");
+        got.out
+    };
+    let german = page("de");
+    assert!(
+        german.contains("Was es bringt") && german.contains("zählt als") && german.contains("Sicherheit: "),
+        "{german}"
+    );
+    assert!(page("fr").contains("Ce que cela vaut") && page("en").contains("What it is worth"));
     let got = run(&["fleet", &file, "--distance", "50", "--language", "xx"]);
     assert!(got.code == 2 && got.err.contains("de (Deutsch)"), "{got:?}");
 }

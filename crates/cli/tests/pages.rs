@@ -87,9 +87,9 @@ fn the_kit_names_scales_and_options_stand_above_it() {
         assert_eq!(got.code, 0, "{got:?}");
         got.out
     };
-    assert!(read("elevation_grows = \"down\"\n", &[]).contains("The elevation scale counts down."));
+    assert!(read("elevation_grows = \"down\"\n", &[]).contains("Elevation scale: the number falls"));
     let whole = "elevation_grows = \"up\"\nelevation_reading = 10\nelevation_unit = \"1cm\"\nclick_elevation = 1\n";
-    assert!(read(whole, &[]).contains("Elevation scale 10 -> 10.2"), "{}", read(whole, &[]));
+    assert!(read(whole, &[]).contains("Elevation scale: 10 -> 10.2"), "{}", read(whole, &[]));
     assert!(read(whole, &["--click", "2"]).contains("1 click up"), "{}", read(whole, &["--click", "2"]));
 }
 

@@ -1,7 +1,6 @@
 //! Warnings as data: what an archer should know beside the advice, and what to do next.
 //!
-//! A terminal and a screen render the same notices. [`Notice::text`] is the plain English; a message catalogue may take
-//! [`Notice::kind`] and the fields instead.
+//! A terminal and a screen render the same notices, from their fields; [`Notice::kind`] is a stable name for machines.
 
 use crate::advice::{Action, Advice};
 use crate::face::{Face, RuleLimits};
@@ -9,7 +8,7 @@ use crate::group::{Class, Pattern, Reading, TRUST_PREDICTED};
 use crate::plane::Point;
 use crate::shot::{Place, Ring, Shot};
 use crate::stats::roundness;
-use crate::units::{Shaft, trim_number};
+use crate::units::Shaft;
 
 /// How much a notice matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -166,83 +165,6 @@ impl Notice {
             _ => Weight::Warning,
         }
     }
-
-    /// The notice in plain English: what is the matter and what to do next.
-    #[must_use]
-    pub fn text(&self) -> String {
-        let percent = |p: f64| format!("{:.0} %", (100.0 * p).clamp(1.0, 99.0));
-        let list = |shots: &[usize]| shots.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
-        match self {
-            Self::TooFewShots { shots, more } => {
-                let so_far = if *shots == 1 { "one shot is".to_owned() } else { format!("{shots} shots are") };
-                format!("{so_far} thin evidence; {more} more would settle it.")
-            }
-            Self::TwoClusters { p, first, second } => format!(
-                "Two groups ({}): shots {} and shots {}. The sight can only serve one of them: find what differs (anchor, \
-                 release, two kinds of arrow) before you trust a correction, or mark the shots that felt bad.",
-                percent(*p),
-                list(first),
-                list(second)
-            ),
-            Self::Drifting { p } => format!(
-                "The group is moving as you shoot ({}): wind, light or tiring. The advice follows where it is now, not where \
-                 it was.",
-                percent(*p)
-            ),
-            Self::Jumped { p, before_shot } => format!(
-                "The group jumped before shot {before_shot} ({}): something changed there (kit, stance, wind). Only the shots \
-                 since then speak for the sight.",
-                percent(*p)
-            ),
-            Self::Elongated { long_mm, short_mm, runs } => {
-                let (how, look) = match runs {
-                    Runs::Sideways => ("sideways", "wind, a canted bow, or the release and the line of the drawing arm"),
-                    Runs::Upright => ("up and down", "draw length, the pressure of the hand on the grip, or the head at the anchor"),
-                    Runs::Rising => ("from low left to high right", "the anchor or a canted bow"),
-                    Runs::Falling => ("from high left to low right", "the anchor or a canted bow"),
-                };
-                format!(
-                    "The group is a line {how}: {} by {} mm, and chance alone seldom makes one. Along it the centre is known less \
-                     well than across; look at {look}.",
-                    trim_number(long_mm.round()),
-                    trim_number(short_mm.round())
-                )
-            }
-            Self::Stray { shot, p } => {
-                format!("Shot {shot} does not belong to this group ({}). It hardly counts in the advice.", percent(*p))
-            }
-            Self::Flyer { shot, p } => {
-                format!("Shot {shot} flew wide of the group ({}). As far as it did, it counts for a ninth of a clean one.", percent(*p))
-            }
-            Self::WrongMark { centre } => format!(
-                "The centre is {} cm from the middle: that is no fine adjustment. Check that the sight is on the mark of this \
-                 distance and that nothing has slipped.",
-                trim_number((centre.radius_mm() / 10.0).round())
-            ),
-            Self::Misses { misses } => format!(
-                "{} off the face. A miss says which side only if you tell it (M@7 is low left); find the arrow before you go \
-                 on.",
-                if *misses == 1 { "One shot went".to_owned() } else { format!("{misses} shots went") }
-            ),
-            Self::ShaftTooWide { shaft_mm, limit_mm, edition } => format!(
-                "A shaft of {} mm is wider than the {} mm that the rules allow ({edition}). Measure it again, or ask the judge.",
-                trim_number(*shaft_mm),
-                trim_number(*limit_mm)
-            ),
-            Self::SearchDropped { mass } => format!(
-                "The search had to drop {} of the possible explanations; the answer may be off by about that much. Fewer \
-                 shots, or the latest ones only, are read exactly.",
-                percent(*mass)
-            ),
-            Self::InspectArrow { shot } => format!(
-                "Inspect the arrow of shot {shot} before it is shot again (flex it, look along it, check nock and point). \
-                 Never shoot a damaged arrow."
-            ),
-            Self::UnprovenSetting => "This is a new setting: shoot it first at a close, safe distance with a clear overshoot \
-                                      area behind the target, and step out from there. The range captain's word comes first."
-                .to_owned(),
-        }
-    }
 }
 
 /// Everything the notices look at.
@@ -385,7 +307,7 @@ mod tests {
         let mixed = [3, 0, 5, 1, 4, 2].map(|i: usize| Shot::at(string[i].1, string[i].0));
         let Some(notice @ Notice::Elongated { long_mm, short_mm, .. }) = told(&mixed) else { panic!() };
         assert!((long_mm - 250.0).abs() < 4.0 && (short_mm - 12.0).abs() < 4.0);
-        assert!(notice.text().contains("up and down: 250 by 12 mm"), "{}", notice.text());
+        assert!(matches!(notice, Notice::Elongated { runs: Runs::Upright, .. }), "{notice:?}");
         let round = [(-90.0, 40.0), (70.0, -60.0), (-20.0, 96.0), (30.0, -83.0), (80.0, 42.0), (-60.0, -31.0)];
         assert_eq!(told(&round.map(|(u, v)| Shot::at(u, v))), None);
     }

@@ -74,7 +74,7 @@ impl Teller<'_> {
     /// A probability, never quite none or all.
     #[must_use]
     pub fn percent(&self, p: f64) -> String {
-        format!("{:.0} %", (100.0 * p).clamp(1.0, 99.0))
+        words::percent(self.language, p)
     }
 
     /// An angle.

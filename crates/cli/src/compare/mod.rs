@@ -125,7 +125,7 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
         file.write(&power_svg(&power(&report, an_end)))?;
     }
     let width = args.shown.columns(terminal);
-    let told = args.shown.page((width, terminal.colour), &when(&report.files), |teller| {
+    let told = args.shown.page(terminal, &when(&report.files), |teller| {
         let gathered = gathered(&report.files);
         let sides = [Sides { a: true, b: false }, Sides { a: false, b: true }];
         pages::compare::page(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn)

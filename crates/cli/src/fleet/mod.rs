@@ -126,7 +126,7 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     if let Some(file) = &args.plot {
         file.write(&page::map(&report).svg())?;
     }
-    let told = args.shown.page((width, terminal.colour), &load::when(&report.files), |teller| {
+    let told = args.shown.page(terminal, &load::when(&report.files), |teller| {
         let gathered = load::gathered(&report.files);
         arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question)
     });

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use super::event::{self, Wish};
 use super::round::{Round, RoundIn, StrayShots};
 use crate::wire::ReadingOut;
-use crate::words;
+use goldward_report::words::{self, Language};
 use goldward_session::answer;
 use goldward_session::json::{SettingsIn, parse};
 use goldward_session::problem::Problem;
@@ -240,7 +240,7 @@ impl WaitOut {
             points_wait: answer.advice.plan.wait.iter().take(MOST_WAITS).map(|p| p + 0.0).collect(),
             points_never: answer.advice.plan.never + 0.0,
             reason: answer.advice.why.kind(),
-            why: words::why(answer.advice.why),
+            why: words::why(Language::English, answer.advice.why),
         }
     }
 

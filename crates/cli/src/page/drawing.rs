@@ -5,8 +5,8 @@ use goldward_core::plane::{Point, Sym2};
 use goldward_core::shot::{Felt, Place};
 use goldward_core::units::trim_number;
 
+use super::Page;
 use super::target::{Mark, view_radius_mm};
-use super::{Page, headline, worth};
 use crate::plot::face::{values, zones};
 use crate::plot::svg::{self, Anchor, Paint, Svg};
 use crate::words;
@@ -46,17 +46,12 @@ pub fn reading_svg(page: &Page<'_>) -> String {
     let (width, height) = (SIDE + 2.0 * LEFT, TOP + SIDE + 150.0);
     let mut svg = Svg::new(width, height);
     svg.rect([0.0, 0.0, width, height], Paint::fill("#ffffff"));
-    let title = headline(page.answer);
+    let (t, told) = (page.teller(), page.told());
+    let title = told.headline(&t);
     svg.text((LEFT, 40.0), 25.0, Anchor::Start, INK, &title);
-    let subtitle = format!(
-        "{} at {} on {}. Centre {}.",
-        words::arrows(page.session.shots.len()),
-        page.settings.distance,
-        page.settings.face.title,
-        words::place(reading.centre)
-    );
+    let subtitle = page.group_title(&t);
     svg.text((LEFT, 64.0), 13.0, Anchor::Start, PALE, &subtitle);
-    let gain = worth(page.answer, page.settings);
+    let gain = told.worth(&t);
     for (i, line) in words::wrap(&gain, 106, 0).lines().enumerate() {
         svg.text((LEFT, 82.0 + 16.0 * i as f64), 13.0, Anchor::Start, PALE, line);
     }

@@ -129,7 +129,7 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         (text, found.map())
     };
     let bare = |i: usize| !args.walk && i % 2 == 1;
-    let told = args.shown.page((width, terminal.colour), &when(&files), |teller| {
+    let told = args.shown.page(terminal, &when(&files), |teller| {
         let gathered = gathered(&files);
         let chosen = gathered.iter().enumerate().map(|(i, g)| (g, Sides { a: !bare(i), b: bare(i) }));
         let hand = hand.map(|h| match h {

@@ -4,8 +4,6 @@ pub mod angles;
 
 pub use goldward_report::text::wrap;
 
-use goldward_core::advice::{Advice, Reason};
-use goldward_core::group::Pattern;
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
@@ -72,65 +70,6 @@ pub fn percent(p: f64) -> String {
 #[must_use]
 pub fn arrows(n: usize) -> String {
     if n == 1 { "1 arrow".to_owned() } else { format!("{n} arrows") }
-}
-
-/// A pattern in plain words.
-#[must_use]
-pub fn pattern(pattern: Pattern) -> &'static str {
-    match pattern {
-        Pattern::Steady => "one steady group",
-        Pattern::Split => "two groups that take turns",
-        Pattern::Drifting => "a group that wanders as you shoot",
-        Pattern::Jumped => "a group that moved once",
-    }
-}
-
-/// Why the sight is to be touched, left or shot on with, in one plain sentence.
-#[must_use]
-pub fn why(reason: Reason) -> &'static str {
-    match reason {
-        Reason::NoShots => "No shots are left at this distance.",
-        Reason::Within => "The sight is within half a click of the best that is known.",
-        Reason::NoTime => "There is no time for a touch in this end: shoot on and touch after it.",
-        Reason::MayShow => "More arrows may show a touch worth making.",
-        Reason::TooLittle => "A touch would gain less than it costs, and waiting will not make it much better.",
-        Reason::Now => "Waiting would cost more than the next arrows can teach.",
-        Reason::Teach => "The next arrows teach more than they cost: one touch later serves better than two.",
-        Reason::LessThanCost => "A touch would gain less than it costs.",
-        Reason::OnlyMisses => {
-            "Every arrow missed: find the arrows first, then shoot close, with a clear overshoot area behind the target, and \
-             step out from there. No number of clicks follows from misses."
-        }
-        Reason::NoSide => {
-            "Rings alone do not tell to which side the arrows went: call the clock as well (8@4), or mark where they are."
-        }
-        Reason::OnlyBad => "Every shot felt bad, so they speak of the shots and not of the sight.",
-    }
-}
-
-/// When to look at the sight again.
-#[must_use]
-pub fn look(advice: &Advice) -> Option<String> {
-    let arrows = |k: u32| if k == 1 { "the next arrow".to_owned() } else { format!("{k} more arrows") };
-    advice.look_after.map(|k| format!("Look again after {}.", arrows(k)))
-}
-
-/// When the sight will be known well enough.
-#[must_use]
-pub fn more(advice: &Advice, touch_cost_points: f64) -> Option<String> {
-    let cost = trim_number(touch_cost_points);
-    match advice.more_shots {
-        // Where no move promises anything there is nothing to settle.
-        0 if advice.best.clicks == [0, 0] => None,
-        0 => Some(format!("After that, four times in five, no further touch would gain the {cost} points it costs.")),
-        144.. => Some(format!(
-            "It would take a great many more arrows to know the centre so well that no further touch could gain {cost} points."
-        )),
-        k => Some(format!(
-            "After about {k} more the centre is known so well that, four times in five, no further touch would gain the \
-             {cost} points it costs."
-        )),
-    }
 }
 
 #[cfg(test)]

@@ -30,6 +30,7 @@ pub fn run_with(args: &[&str], input: &[u8]) -> Outcome {
             err_is_terminal: false,
             cores: 2,
             token: None,
+            language: None,
         },
     );
     Outcome { code, out: String::from_utf8(out).unwrap(), err: String::from_utf8(err).unwrap() }

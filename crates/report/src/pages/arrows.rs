@@ -237,7 +237,7 @@ mod tests {
         let items = told(&book);
         let Item::Warning(first) = &items[0] else { panic!("{items:#?}") };
         assert!(first.starts_with("Inspect arrow 4: it lands ") && first.contains("low-right"), "{first}");
-        assert!(first.contains("at 70 m, 99 %"), "{first}");
+        assert!(first.contains("at 70 m, over 99 %"), "{first}");
         assert_eq!(items.iter().filter(|i| matches!(i, Item::Warning(_))).count(), 1, "only that one");
         assert!(items.iter().any(|i| matches!(i, Item::Safety(s) if s.contains("Never shoot a damaged arrow"))));
         let Some(Item::Table(_, head, rows)) = items.iter().find(|i| matches!(i, Item::Table(..))) else { panic!() };

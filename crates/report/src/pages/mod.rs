@@ -7,6 +7,7 @@ pub mod gather;
 pub mod map;
 mod power;
 pub mod progress;
+pub mod reading;
 pub mod tune;
 
 pub use crate::html::{escape, html};

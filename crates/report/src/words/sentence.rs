@@ -1,6 +1,6 @@
 //! Sentences about numbers: clicks, places, the advice, notices and patterns.
 
-use goldward_core::advice::{Action, Reason};
+use goldward_core::advice::{Action, Advice, Reason};
 use goldward_core::group::{Class, Pattern};
 use goldward_core::notice::{Notice, Runs};
 use goldward_core::pace::Answer;
@@ -81,8 +81,14 @@ pub fn points(l: Language, value: f64) -> String {
     l.number(&text).replace('-', "−")
 }
 
-fn percent(p: f64) -> String {
-    format!("{:.0} %", (100.0 * p).clamp(1.0, 99.0))
+/// A probability, never quite none or all.
+#[must_use]
+pub fn percent(l: Language, p: f64) -> String {
+    match p {
+        p if p > 0.99 => Word::OverPercent.text(l).to_owned(),
+        p if p < 0.01 => Word::UnderPercent.text(l).to_owned(),
+        p => format!("{:.0} %", 100.0 * p),
+    }
 }
 
 /// A pattern in plain words.
@@ -99,9 +105,9 @@ pub fn pattern(l: Language, pattern: Pattern) -> &'static str {
 
 /// What the archer should do, in a few words.
 #[must_use]
-pub fn action(l: Language, answer: &Answer) -> String {
-    match answer.advice.action {
-        Action::Move => fill(Word::TouchNow.text(l), &[&clicks(l, answer.advice.clicks)]),
+pub fn action(l: Language, advice: &Advice) -> String {
+    match advice.action {
+        Action::Move => fill(Word::TouchNow.text(l), &[&clicks(l, advice.clicks)]),
         Action::Wait => Word::WaitNow.text(l).to_owned(),
         Action::Leave => Word::LeaveIt.text(l).to_owned(),
     }
@@ -162,7 +168,7 @@ pub fn worth(l: Language, answer: &Answer) -> String {
 /// The one line after a shot, for screen readers and reports: what to do and what it is worth.
 #[must_use]
 pub fn advice_line(l: Language, answer: &Answer) -> String {
-    format!("{}. {}", action(l, answer), worth(l, answer)).trim_end().to_owned()
+    format!("{}. {}", action(l, &answer.advice), worth(l, answer)).trim_end().to_owned()
 }
 
 /// A notice in the language of the app.
@@ -172,10 +178,10 @@ pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
     match notice {
         Notice::TooFewShots { shots, more } => fill(Word::NoteFew.text(l), &[&shots.to_string(), &more.to_string()]),
         Notice::TwoClusters { p, first, second } => {
-            fill(Word::NoteSplit.text(l), &[&percent(*p), &list(first), &list(second)])
+            fill(Word::NoteSplit.text(l), &[&percent(l, *p), &list(first), &list(second)])
         }
-        Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&percent(*p)]),
-        Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&percent(*p), &before_shot.to_string()]),
+        Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&percent(l, *p)]),
+        Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&percent(l, *p), &before_shot.to_string()]),
         Notice::Elongated { long_mm, short_mm, runs } => {
             let word = match runs {
                 Runs::Sideways => Word::NoteLineSideways,
@@ -184,18 +190,19 @@ pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
             };
             fill(word.text(l), &[&length(l, imperial, *long_mm), &length(l, imperial, *short_mm)])
         }
-        Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &percent(*p)]),
-        Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &percent(*p)]),
+        Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &percent(l, *p)]),
+        Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &percent(l, *p)]),
         Notice::WrongMark { centre } => fill(Word::NoteWrongMark.text(l), &[&length(l, imperial, centre.radius_mm())]),
         Notice::Misses { misses } => fill(Word::NoteMisses.text(l), &[&misses.to_string()]),
         Notice::ShaftTooWide { shaft_mm, limit_mm, edition } => {
             let mm = |v: f64| format!("{} mm", number(l, v, 2));
             fill(Word::NoteWide.text(l), &[&mm(*shaft_mm), &mm(*limit_mm), edition])
         }
-        Notice::SearchDropped { mass } => fill(Word::NoteSearch.text(l), &[&percent(*mass)]),
+        Notice::SearchDropped { mass } => fill(Word::NoteSearch.text(l), &[&percent(l, *mass)]),
         Notice::InspectArrow { shot } => fill(Word::NoteInspect.text(l), &[&shot.to_string()]),
         Notice::UnprovenSetting => Word::NoteUnproven.text(l).to_owned(),
-        other => other.text(),
+        // Core may know more one day; its name is better than silence.
+        other => other.kind().replace('_', " "),
     }
 }
 

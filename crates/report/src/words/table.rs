@@ -125,7 +125,7 @@ table! {
     ShotsOf: "{0} of {1}", "{0} von {1}", "{0} sur {1}";
 
     // The answer.
-    TouchNow: "Touch now: {0}", "Jetzt stellen: {0}", "Régler maintenant : {0}";
+    TouchNow: "Move the sight: {0}", "Visier stellen: {0}", "Régler le viseur : {0}";
     WaitNow: "Wait: shoot on before you touch the sight", "Warten: erst weiterschießen, dann stellen", "Attendre : tirez encore avant de régler";
     LeaveIt: "Leave the sight as it is", "Visier so lassen", "Laisser le viseur tel quel";
     NoShotsYet: "Shoot; the advice comes with the first arrow.", "Schießen; der Rat kommt mit dem ersten Pfeil.", "Tirez ; le conseil vient avec la première flèche.";
@@ -175,7 +175,9 @@ table! {
     PatternDrifting: "a group that wanders as you shoot", "eine Gruppe, die beim Schießen wandert", "un groupe qui se déplace peu à peu";
     PatternJumped: "a group that moved once", "eine Gruppe, die einmal gesprungen ist", "un groupe qui a bougé une fois";
     PatternIs: "Most likely: {0} ({1}).", "Am wahrscheinlichsten: {0} ({1}).", "Le plus probable : {0} ({1}).";
-    PatternOthers: "Other explanations", "Andere Erklärungen", "Autres explications";
+    PatternElse: "Else: {0}.", "Sonst: {0}.", "Sinon : {0}.";
+    FirstGroup: "first group", "erste Gruppe", "premier groupe";
+    BeforeTheJump: "before the jump", "vor dem Sprung", "avant le saut";
     CausesTitle: "Things that could be behind it", "Was dahinter stecken könnte", "Ce qui pourrait en être la cause";
     CausesNote: "These are possibilities to look at, not verdicts. One at a time, a friend watching.", "Das sind Möglichkeiten zum Nachsehen, keine Urteile. Eine nach der anderen, jemand schaut zu.", "Ce sont des possibilités à vérifier, pas des verdicts. Une à la fois, sous l’œil d’un ami.";
     CauseReleaseLeft: "The string hand may swing out at the release, or the bow hand may tighten: both can send arrows to the left.", "Die Zughand könnte beim Lösen ausschwenken oder die Bogenhand zupacken: beides kann Pfeile nach links schicken.", "La main de corde s’écarte peut-être à la décoche, ou la main d’arc se crispe : les deux peuvent envoyer à gauche.";
@@ -192,10 +194,59 @@ table! {
     CauseDamaged: "A single wide arrow may be a damaged one: flex it, look along it, check nock, point and fletching before it is shot again.", "Ein einzelner weiter Pfeil könnte beschädigt sein: biegen, entlangsehen, Nocke, Spitze und Federn prüfen, bevor er wieder geschossen wird.", "Une flèche isolée peut être abîmée : pliez-la, regardez-la en enfilade, vérifiez encoche, pointe et plumes avant de la retirer.";
     CauseNothing: "Nothing stands out. The group is what it is; the sight is the thing to look at.", "Nichts fällt auf. Die Gruppe ist, wie sie ist; zu prüfen ist das Visier.", "Rien ne ressort. Le groupe est ce qu’il est ; c’est le viseur qu’il faut regarder.";
     ReadingTitle: "The group in numbers", "Die Gruppe in Zahlen", "Le groupe en chiffres";
-    CentreIs: "Centre: {0}, give or take {1}.", "Mitte: {0}, auf {1} genau.", "Centre : {0}, à {1} près.";
-    SpreadIs: "Spread of a clean shot: {0} (about {1} of your arrows in 10 within {2} of the centre).", "Streuung eines sauberen Schusses: {0} (etwa {1} von 10 Pfeilen innerhalb {2} der Mitte).", "Dispersion d’un tir propre : {0} (environ {1} flèches sur 10 à moins de {2} du centre).";
+    CentreIs: "Its centre is {0}; 4 times in 5 the true one lies within {1} of there.", "Ihre Mitte: {0}; 4 von 5 Malen liegt die wahre höchstens {1} daneben.", "Son centre : {0} ; 4 fois sur 5, le vrai est à moins de {1} de là.";
+    CentreOfBoth: "The centre of both together is {0}; 4 times in 5 the true one lies within {1} of there.", "Die Mitte beider zusammen: {0}; 4 von 5 Malen liegt die wahre höchstens {1} daneben.", "Le centre des deux ensemble : {0} ; 4 fois sur 5, le vrai est à moins de {1} de là.";
+    SpreadIs: "Half of the clean arrows land within {0} of the centre (spread {1} an axis, {2}).", "Die Hälfte der sauberen Pfeile trifft höchstens {0} neben die Mitte (Streuung {1} je Achse, {2}).", "La moitié des flèches propres arrive à moins de {0} du centre (dispersion {1} par axe, {2}).";
     ExpectedNow: "Expected for the next arrow: {0} points.", "Erwartet für den nächsten Pfeil: {0} Punkte.", "Attendu pour la prochaine flèche : {0} points.";
     MeanRule: "The plain mean of all arrows would say: {0}.", "Das einfache Mittel aller Pfeile würde sagen: {0}.", "La simple moyenne dirait : {0}.";
+
+    // A reading, wherever it is told.
+    ReadWorthTitle: "What it is worth", "Was es bringt", "Ce que cela vaut";
+    ReadNoneLeft: "No arrows are left at this distance, so no move can gain anything now.", "Auf diese Entfernung ist kein Pfeil mehr übrig: Stellen bringt nichts mehr.", "Il ne reste pas de flèches à cette distance : un réglage ne rapporte plus rien.";
+    ReadNoGain: "No move of the sight is expected to gain anything over the {0} {0|arrow|arrows} left.", "Kein Stellen verspricht etwas auf {0} {0|übrigen Pfeil|übrige Pfeile}.", "Aucun réglage ne promet de gain sur {0} {0/flèche restante/flèches restantes}.";
+    ReadWorth: "It is worth about {0} points over the {1} {1|arrow|arrows} left (4 times in 5 between {2} and {3}); the chance that it helps is {4}.", "Es bringt etwa {0} Punkte auf {1} {1|übrigen Pfeil|übrige Pfeile} (4 von 5 Malen zwischen {2} und {3}); dass es hilft, ist zu {4} sicher.", "Cela vaut environ {0} points sur {1} {1/flèche restante/flèches restantes} (4 fois sur 5 entre {2} et {3}) ; la chance que cela aide est de {4}.";
+    ReadWorthBest: "The best move ({5}) would be worth about {0} points over the {1} {1|arrow|arrows} left (4 times in 5 between {2} and {3}); the chance that it helps is {4}.", "Das beste Stellen ({5}) brächte etwa {0} Punkte auf {1} {1|übrigen Pfeil|übrige Pfeile} (4 von 5 Malen zwischen {2} und {3}); dass es hilft, ist zu {4} sicher.", "Le meilleur réglage ({5}) vaudrait environ {0} points sur {1} {1/flèche restante/flèches restantes} (4 fois sur 5 entre {2} et {3}) ; la chance qu’il aide est de {4}.";
+    ReadWorthCost: "That is less than the {0} points a touch has to gain.", "Das ist weniger als die {0} Punkte, die Stellen bringen muss.", "C’est moins que les {0} points qu’un réglage doit rapporter.";
+    ReadScoreAfter: "After the move: {0}.", "Nach dem Stellen: {0}.", "Après le réglage : {0}.";
+    ReadLook: "Look again after {0} more {0|arrow|arrows}.", "Nach {0} {0|weiteren Pfeil|weiteren Pfeilen} wieder nachsehen.", "Regarder à nouveau après {0} {0/flèche/flèches} de plus.";
+    ReadMoreNone: "After that, 4 times in 5, no further touch would gain the {0} points it costs.", "Danach bringt 4 von 5 Malen kein weiteres Stellen die {0} Punkte, die es kostet.", "Ensuite, 4 fois sur 5, aucun autre réglage ne rapporterait les {0} points qu’il coûte.";
+    ReadMoreMany: "It would take a great many more arrows to know the centre so well that no further touch could gain {0} points.", "Es bräuchte sehr viele Pfeile mehr, bis kein weiteres Stellen mehr {0} Punkte brächte.", "Il faudrait beaucoup de flèches de plus pour qu’aucun autre réglage ne rapporte {0} points.";
+    ReadMore: "After about {0} more the centre is known so well that, 4 times in 5, no further touch would gain the {1} points it costs.", "Nach etwa {0} weiteren ist die Mitte so gut bekannt, dass 4 von 5 Malen kein weiteres Stellen die {1} Punkte bringt, die es kostet.", "Après environ {0} de plus, le centre est si bien connu que, 4 fois sur 5, aucun autre réglage ne rapporterait les {1} points qu’il coûte.";
+    ReadMeanWorth: "That would be worth about {0} points.", "Das brächte etwa {0} Punkte.", "Cela vaudrait environ {0} points.";
+    ReadAssumed: "{0} arrows left are assumed; say --left to change that.", "{0} übrige Pfeile sind angenommen; --left ändert das.", "{0} flèches restantes sont supposées ; --left le change.";
+    ReadPin: "That is {0} at the pin as you see it. The sight follows the arrows: the pin goes where they land.", "Das sind {0} am Korn, wie du es siehst. Das Visier folgt den Pfeilen: das Korn geht dahin, wo sie treffen.", "Cela fait {0} au guidon, comme vous le voyez. Le viseur suit les flèches : le guidon va là où elles arrivent.";
+    ReadElevation: "Elevation scale: {0}", "Höhenskala: {0}", "Échelle de hauteur : {0}";
+    ReadWindage: "Windage scale: {0}", "Seitenskala: {0}", "Échelle latérale : {0}";
+    CountsUp: "the number grows", "die Zahl wird größer", "le chiffre augmente";
+    CountsDown: "the number falls", "die Zahl wird kleiner", "le chiffre diminue";
+    ReadGroup: "The group: {0} {0|arrow|arrows} at {1} on {2}", "Die Gruppe: {0} {0|Pfeil|Pfeile} auf {1}, Auflage {2}", "Le groupe : {0} {0/flèche/flèches} à {1}, blason {2}";
+    RightHanded: "right-handed", "Rechtshand", "droitier";
+    LeftHanded: "left-handed", "Linkshand", "gaucher";
+    ReadTouched: "After shot {0} the pin was moved {1}: the shots before are drawn where they would land now.", "Nach Schuss {0} wurde das Korn gestellt ({1}): die Schüsse davor sind gezeichnet, wo sie jetzt träfen.", "Après le tir {0}, le guidon a été réglé ({1}) : les tirs d’avant sont dessinés là où ils arriveraient maintenant.";
+    ReadShots: "Which shots counted", "Welche Schüsse zählten", "Quels tirs ont compté";
+    ReadToKnow: "To know", "Zu wissen", "À savoir";
+    ReadSafety: "SAFETY: {0}", "SICHERHEIT: {0}", "SÉCURITÉ : {0}";
+    ColShot: "shot", "Schuss", "tir";
+    ColEnd: "end", "Passe", "volée";
+    ColArrow: "arrow", "Pfeil", "flèche";
+    ColLanded: "landed", "traf", "arrivée";
+    ColRing: "ring", "Ring", "zone";
+    ColNow: "would land now", "träfe jetzt", "arriverait";
+    ColCounts: "counts as", "zählt als", "compte comme";
+    CountsFlyer: "flyer {0}, counts little", "Ausreißer {0}, zählt wenig", "écart {0}, compte peu";
+    CountsStray: "stray {0}, hardly counts", "Irrläufer {0}, zählt kaum", "égarée {0}, ne compte guère";
+    CalledAs: "called {0}", "angesagt {0}", "annoncée {0}";
+    LegendFlyer: "flyer", "Ausreißer", "écart";
+    LegendStray: "stray", "Irrläufer", "égarée";
+    LegendCentre: "centre", "Mitte", "centre";
+    LegendGoal: "where the move takes it", "wohin das Stellen sie bringt", "là où le réglage le mène";
+    LegendPile: "2 to 9: shots in one place", "2 bis 9: Schüsse an einer Stelle", "2 à 9 : tirs au même endroit";
+    OverPercent: "over 99 %", "über 99 %", "plus de 99 %";
+    UnderPercent: "under 1 %", "unter 1 %", "moins de 1 %";
+    CheckMark: "Check the mark first: this looks like the {0} mark.", "Erst die Marke prüfen: das sieht nach der Marke für {0} aus.", "Vérifiez d’abord le repère : on dirait celui de {0}.";
+    CheckMarkTold: "The group lies where that mark would put it (chance {0}). The mark of {1} is {2}: read the scale, set it, and shoot again close and with a safe overshoot. Only if it was set right, the sight wants this:", "Die Gruppe liegt, wo diese Marke sie hinsetzt (Chance {0}). Die Marke für {1} ist {2}: Skala ablesen, einstellen, und wieder aus der Nähe mit sicherem Raum dahinter schießen. Nur wenn sie richtig stand, will das Visier dies:", "Le groupe est là où ce repère le mettrait (chance {0}). Le repère de {1} est {2} : lisez l’échelle, réglez, et tirez de près avec une zone libre derrière. S’il était bien réglé seulement, le viseur demande ceci :";
+    RefinedLine: "Through the flight of your arrow, fitted to {0} {0|mark|marks}, the elevation is {1}; by similar triangles it is {2}. The flight is the better guide where your marks are well proven.", "Durch den Flug deines Pfeils, angepasst an {0} {0|Marke|Marken}, ist die Höhe {1}; nach dem Strahlensatz {2}. Der Flug führt besser, wo die Marken gut bewährt sind.", "Par le vol de votre flèche, ajusté à {0} {0/repère/repères}, la hauteur est {1} ; par triangles semblables {2}. Le vol guide mieux là où les repères sont éprouvés.";
+    ReadCautions: "Safety: inspect your arrows before you shoot them again; shoot a new or predicted mark first at a close distance with a safe overshoot behind the target; the range captain and the rules come first.", "Sicherheit: Pfeile prüfen, bevor sie wieder geschossen werden; eine neue oder vorhergesagte Marke zuerst aus der Nähe schießen, mit sicherem Raum hinter der Scheibe; Schießleitung und Regeln gehen vor.", "Sécurité : inspectez les flèches avant de les retirer ; un repère nouveau ou prévu se tire d’abord de près, avec une zone libre derrière la cible ; le directeur de tir et les règles priment.";
 
     // Notices.
     NoteFew: "{0} {0|shot is|shots are} thin evidence; {1} more would settle it.", "{0} {0|Schuss ist|Schüsse sind} dünn; {1} weitere würden es klären.", "{0} {0/tir/tirs}, c’est peu ; {1} de plus trancheraient.";

@@ -7,6 +7,7 @@ use leptos::prelude::*;
 use super::super::device;
 use super::super::shoot::{art, face_title, summary};
 use super::super::state::{Screen, app};
+use super::told;
 use crate::drawing;
 use crate::geometry::reach_mm;
 use crate::sheet::score_word;
@@ -80,8 +81,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                     </svg>
                     {answer.as_ref().map(|a| view! {
                         <p><b>{words::advice_line(l, a)}</b></p>
-                        <p>{app.f(Word::CentreIs, &[&words::place(l, imperial, a.reading.centre), &words::length(l, imperial, a.reading.centre_cov.mean_sd())])}</p>
-                        <p>{app.f(Word::PatternIs, &[words::pattern(l, a.reading.likeliest()), &format!("{:.0} %", (100.0 * a.reading.probability(a.reading.likeliest())).clamp(1.0, 99.0))])}</p>
+                        {told::tell(app, |t| told::of(&sheet, a, &[]).group(t)).into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
                     })}
                     <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Score)>
                         <table><thead><tr><th scope="col">{app.t(Word::Ends)}</th><th scope="col">{app.t(Word::Score)}</th><th scope="col">"Σ"</th><th scope="col">{app.t(Word::Total)}</th></tr></thead>

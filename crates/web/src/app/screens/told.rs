@@ -2,6 +2,9 @@
 //!
 //! One kind of view for all of them keeps the app small.
 
+use goldward_core::advice::TOUCH_COST_DEFAULT;
+use goldward_core::notice::Notice;
+use goldward_core::pace::Answer;
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
@@ -9,7 +12,9 @@ use wasm_bindgen::JsCast;
 use super::super::device;
 use super::super::state::{App, Screen, app};
 use crate::pages::gather::{self, Gathered};
+use crate::pages::reading::Told;
 use crate::pages::{Item, Teller, controls, html};
+use crate::sheet::Sheet;
 use crate::words::Word;
 
 /// Tells something in the language of the app.
@@ -17,6 +22,18 @@ pub(in crate::app) fn tell<T>(app: App, say: impl FnOnce(&Teller<'_>) -> T) -> T
     let language = app.language();
     let date = |ms: u64| device::date(ms, language.code());
     say(&Teller { language, imperial: app.imperial(), date: &date })
+}
+
+/// What core said of the session shot now, to be told.
+pub(in crate::app) fn of<'a>(sheet: &Sheet, answer: &'a Answer, notices: &'a [Notice]) -> Told<'a> {
+    Told {
+        reading: &answer.reading,
+        advice: &answer.advice,
+        notices,
+        shots_left: u32::try_from(answer.shots_left).unwrap_or(u32::MAX),
+        touch_cost_points: sheet.kit.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT),
+        distance_m: sheet.session.distance_m,
+    }
 }
 
 /// Sessions of the archer shooting now, the latest first.

@@ -101,7 +101,7 @@ pub(super) fn says() -> impl IntoView {
             return Some(view! { <p class="first">{app.t(Word::NoShotsYet)}</p>{safety} }.into_any());
         };
         let l = app.language();
-        let headline = words::action(l, &answer);
+        let headline = words::action(l, &answer.advice);
         let worth = words::worth(l, &answer);
         let reading =
             (answer.advice.action == Action::Move).then(|| new_reading(app, &sheet, answer.advice.clicks)).flatten();
