@@ -21,6 +21,7 @@ scenarios!(
     a_finished_round_takes_no_more_arrows,
     // In Firefox the driver's second finger stops a step early; its pinch has no test.
     only_an_arrow_is_an_arrow in &[Engine::Chromium, Engine::WebKit],
+    a_tap_right_after_a_quick_slide_counts,
     a_miss_leaves_the_face_as_large_as_it_was,
     arrows_stay_where_they_hit_after_a_touch,
     two_windows_see_each_other,
@@ -259,6 +260,20 @@ async fn only_an_arrow_is_an_arrow(stage: Stage) {
         "they make it larger, a step each time they are half as far again apart",
     )
     .await;
+}
+
+async fn a_tap_right_after_a_quick_slide_counts(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("after-slide", &server.url(), PHONE).await;
+    start_session(&tab, false).await;
+    let (left, top, side) = tab.face().await;
+    let middle = (left + side / 2.0, top + side / 2.0);
+    for _ in 0..3 {
+        tab.touch(&[middle, (middle.0 - 39.0, middle.1 + 16.0)]).await;
+        tab.check(records(&tab, "shot").await.len() == 1, "slid a little, quickly: an arrow").await;
+        tab.tap("#undo").await;
+        tab.check(records(&tab, "shot").await.is_empty(), "and the tap on Undo is not taken for another").await;
+    }
 }
 
 async fn a_miss_leaves_the_face_as_large_as_it_was(stage: Stage) {

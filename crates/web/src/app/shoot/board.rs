@@ -200,10 +200,12 @@ pub(super) fn view() -> impl IntoView {
         let r = reach.get();
         format!("{} {} {} {}", -r, -r, 2.0 * r, 2.0 * r)
     };
+    // A quick slide over the face is no swipe of the page: Chromium would take the next tap, wherever, for the one that stops it.
     view! {
         <div class="board">
             <svg node_ref=node class="face" viewBox=view_box tabindex="0" role="application"
                 aria-label=move || app.t(Word::FaceHelp)
+                on:touchmove=|e| e.prevent_default()
                 on:pointerdown=down on:pointermove=slide on:pointerup=up on:pointercancel=cancel on:keydown=key>
                 <g id="art">
                     {move || face_of().map(art)}
