@@ -13,7 +13,8 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
-/// `truth` and words for it run that table alone, `first-screen` the wait for the app on a slow phone.
+/// `truth` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
+/// server is killed.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     if let Some(("truth", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
         return truth(rest);
@@ -21,12 +22,17 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     if let Some(("first-screen", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
         return crate::browser::first_screen(rest);
     }
+    if words == ["kills"] {
+        return kills();
+    }
     let mut peers_wanted = true;
     for word in words {
         match word.as_str() {
             "--no-peers" => peers_wanted = false,
             other => {
-                return Err(format!("`{other}` is no option of bench: there are --no-peers, truth and first-screen"));
+                return Err(format!(
+                    "`{other}` is no option of bench: there are --no-peers, truth, first-screen and kills"
+                ));
             }
         }
     }
@@ -49,6 +55,15 @@ fn truth(words: &[String]) -> Result<(), String> {
         cargo(&["bench", "--locked", "--package", "checks", "--bench", "truth", "--profile", "quick", "--"]);
     command.args(words.iter().filter(|w| *w != "--"));
     run("truth", command)
+}
+
+/// How many of the records that were acknowledged are lost when a server is killed in a storm of writes.
+fn kills() -> Result<(), String> {
+    crate::tests::postgres()?;
+    let mut command = cargo(&["bench", "--locked", "--package", "goldward-server", "--bench", "sync"]);
+    command.args(["--profile", "quick", "--", "--json", "--kills"]);
+    let told = parse("the storm", &output("kills", &mut command)?)?;
+    kills_table(&told).map_err(|e| format!("cannot print: {e}"))
 }
 
 /// The benchmark binary of the server.
@@ -187,6 +202,12 @@ fn sync_table(measured: &Value) -> std::io::Result<()> {
         let aim = aim.map_or_else(String::new, time);
         writeln!(out, "{title:<46} {:>10} {:>10} {aim:>10}", of("sqlite"), of("postgres"))?;
     }
+    kills_table(measured)
+}
+
+fn kills_table(measured: &Value) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "\n{:<46} {:>10} {:>10} {:>10}", "nothing acknowledged is lost", "sqlite", "postgres", "aim")?;
     for (key, title, aim) in [
         ("kills", "kill -9 of the server in a storm of writes", ""),
         ("acknowledged", "records acknowledged before one", ""),

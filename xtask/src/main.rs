@@ -23,6 +23,7 @@ cargo xtask COMMAND
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
   bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
   bench first-screen   how long a slow phone waits for the app, at the first visit and once installed (Chromium)
+  bench kills   how many acknowledged records are lost when a server is killed in a storm of writes (aim: none)
   browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web

@@ -1,17 +1,26 @@
 //! `goldward accounts`: who may use a server, on the machine of its store, also while the server runs.
 
 use std::io::Read as _;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use goldward_journal::Uuid;
+use goldward_journal::sync::MOST_PULLED;
 use goldward_server::auth::{fresh_id, fresh_token};
+use goldward_server::clock::now_ms;
 use goldward_server::password::{LONGEST_PASSWORD, check, hash};
-use goldward_store::ops::{LogInfo, Logs, NameOf, Owner};
+use goldward_server::second::{self, Shown};
+use goldward_store::ops::{LogInfo, Logs, NameOf, Owner, Pull};
+use goldward_store::second::{Confirm, Prepare, RemoveSecond, SecondOf};
+use goldward_store::trail::Trail;
 use goldward_store::who::{
-    Account, Accounts, AddAccount, AddToken, FindAccount, GiveLog, LogsOf, RemoveAccount, Rename, SetPassword,
-    TokenKind, Tokens, is_name,
+    Account, Accounts, AddAccount, AddToken, CoachedBy, Coaches, FindAccount, GiveLog, LogsOf, RemoveAccount, Rename,
+    SetPassword, TokenKind, Tokens, is_name,
 };
 use goldward_store::{Backend as _, Op, Place, Store, StoreError};
+use serde::Serialize;
+use serde_json::value::RawValue;
+use serde_json::{Value, json};
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::log::{cannot_store, with_store, with_store_or_new};
@@ -28,6 +37,8 @@ Examples:
   goldward accounts add anna < password.txt
   goldward accounts add anna --give-log Ilse < password.txt    with a log written before there were accounts
   goldward accounts device anna > token.txt                    for anna's laptop: goldward log sync
+  goldward accounts second-factor anna                         a code at every login; --off when it is lost
+  goldward accounts export anna --out anna.json                all that is kept of her
   goldward accounts list
   goldward accounts remove anna                                her logs stay, without an owner")]
 pub struct AccountsArgs {
@@ -90,6 +101,24 @@ pub enum AccountsCommand {
         #[arg(long, value_name = "LABEL", default_value = "goldward log sync")]
         label: String,
     },
+    /// Ask for the code of an authenticator at every login of an account, or no more
+    SecondFactor {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// Ask no more: the authenticator is lost
+        #[arg(long)]
+        off: bool,
+    },
+    /// Write everything that is kept of an account, as JSON: its logs, devices and trail
+    Export {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// Write into a file [default: standard output]
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+    },
     /// Give an account a log that has no owner
     GiveLog {
         /// The account
@@ -115,6 +144,9 @@ pub fn run(args: &AccountsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
         AccountsCommand::Password { name } => there.password(name, terminal)?,
         AccountsCommand::Device { name, label } => there.device(name, label)?,
         AccountsCommand::GiveLog { name, log } => there.give_log(name, log)?,
+        AccountsCommand::SecondFactor { name, off: false } => there.second_factor(name)?,
+        AccountsCommand::SecondFactor { name, off: true } => there.no_second_factor(name)?,
+        AccountsCommand::Export { name, out } => there.export(name, out.as_deref())?,
     };
     terminal.out.write_all(said.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
@@ -218,7 +250,7 @@ impl There<'_> {
         let title = "no account was removed";
         let account = self.named(title, name)?;
         let logs = if erase_logs { LogsOf::Erase } else { LogsOf::Keep };
-        let owned = self.tell(title, RemoveAccount { account: account.id, logs })?;
+        let owned = self.tell(title, RemoveAccount { account: account.id, logs, now_ms: now_ms() })?;
         let logs = match (owned, erase_logs) {
             (0, _) => "it had no log".to_owned(),
             (n, true) => format!("{} erased", count(n as usize, "log")),
@@ -244,6 +276,97 @@ impl There<'_> {
         let (token, secret) = fresh_token(account.id, TokenKind::Device, label);
         self.tell(title, AddToken(token))?;
         Ok(format!("{secret}\n"))
+    }
+
+    fn second_factor(&self, name: &str) -> Result<String, Failure> {
+        let title = "no second factor was set";
+        let account = self.named(title, name)?;
+        let secret = second::fresh();
+        let (codes, recovery) = second::recovery_codes();
+        let Shown { text, uri } = second::shown(&secret, &account.name);
+        // Both or neither: a secret without recovery codes would lock out whoever loses a phone.
+        self.tell(title, Prepare { account: account.id, secret: secret.clone() })?;
+        if !self.tell(title, Confirm { account: account.id, secret, step: 0, recovery })? {
+            return Err(not_done(title, "it has changed meanwhile", "run the command again"));
+        }
+        Ok(format!(
+            "{name} is asked for a code at every login from now on. Type this into an authenticator, and log in once with it\n\
+             before it is closed here; --off takes it back.\n\n  secret   {text}\n  address  {uri}\n\n\
+             Should the authenticator be lost, each of these works once in place of a code:\n\n  {}\n",
+            codes.join("\n  "),
+            name = plain(&account.name),
+        ))
+    }
+
+    fn no_second_factor(&self, name: &str) -> Result<String, Failure> {
+        let title = "nothing was changed";
+        let account = self.named(title, name)?;
+        if self.tell(title, RemoveSecond(account.id))? {
+            Ok(format!("{} is asked for the password alone from now on\n", plain(&account.name)))
+        } else {
+            let remedy = "nothing has to be done";
+            Err(not_done(title, format!("{} has no second factor", plain(&account.name)), remedy))
+        }
+    }
+
+    /// Everything that is kept of an account, but for hashes and secrets, which say nothing of anybody.
+    fn export(&self, name: &str, out: Option<&Path>) -> Result<String, Failure> {
+        let title = "nothing was written";
+        let account = self.named(title, name)?;
+        let id = account.id;
+        let mut logs = Vec::new();
+        for log in self.ask(Logs { owner: Owner::Account(id) })?.into_iter().filter(|l| l.owner == Some(id)) {
+            let archer = log.archer;
+            let records: Vec<Box<RawValue>> = with_store(self.db, async |store| records(store, archer).await)?;
+            let coaches: Vec<_> = self
+                .ask(Coaches(archer))?
+                .into_iter()
+                .map(|(account, name, since_ms)| json!({ "account": account, "name": name, "since_ms": since_ms }))
+                .collect();
+            logs.push(ExportedLog { archer, coaches, records });
+        }
+        let tokens = |kind| -> Result<Vec<_>, Failure> {
+            let told = self.ask(Tokens { account: id, kind, now_ms: 0 })?;
+            Ok(told
+                .into_iter()
+                .map(|t| {
+                    json!({ "id": t.id, "label": t.label, "made_ms": t.made_ms, "expires_ms": t.expires_ms, "used_ms": t.used_ms })
+                })
+                .collect())
+        };
+        let coaches: Vec<_> = self
+            .ask(CoachedBy(id))?
+            .into_iter()
+            .map(|(archer, since_ms)| json!({ "archer": archer, "since_ms": since_ms }))
+            .collect();
+        let trail: Vec<_> = self
+            .ask(Trail(id))?
+            .into_iter()
+            .map(|e| json!({ "at_ms": e.at_ms, "what": e.what, "about": e.about }))
+            .collect();
+        let second = self.ask(SecondOf(id))?;
+        let whole = Exported {
+            schema: 1,
+            account: json!({
+                "id": id, "name": account.name, "second_factor": second.secret.is_some(), "recovery_codes_left": second.recovery,
+            }),
+            devices: tokens(TokenKind::Device)?,
+            sessions: tokens(TokenKind::Session)?,
+            coaches_of: coaches,
+            trail,
+            logs,
+        };
+        let text = serde_json::to_string(&whole).map_err(|e| Failure::Internal(e.to_string()))? + "\n";
+        let Some(out) = out else { return Ok(text) };
+        crate::log::write(out, &text)?;
+        let records = whole.logs.iter().map(|l| l.records.len()).sum();
+        Ok(format!(
+            "{} written to {}: {} with {}\n",
+            plain(&account.name),
+            out.display(),
+            count(whole.logs.len(), "log"),
+            count(records, "record")
+        ))
     }
 
     fn give_log(&self, name: &str, log: &str) -> Result<String, Failure> {
@@ -299,6 +422,41 @@ impl There<'_> {
             text.push_str(&format!("without an owner\n{free}"));
         }
         Ok(text)
+    }
+}
+
+/// Everything that is kept of an account.
+#[derive(Serialize)]
+struct Exported {
+    schema: u32,
+    account: Value,
+    devices: Vec<Value>,
+    sessions: Vec<Value>,
+    coaches_of: Vec<Value>,
+    trail: Vec<Value>,
+    logs: Vec<ExportedLog>,
+}
+
+#[derive(Serialize)]
+struct ExportedLog {
+    archer: Uuid,
+    coaches: Vec<Value>,
+    /// As they are kept, tombstones too.
+    records: Vec<Box<RawValue>>,
+}
+
+/// All records of a log in their wire form.
+async fn records(store: &Store, archer: Uuid) -> Result<Vec<Box<RawValue>>, StoreError> {
+    let (mut all, mut after) = (Vec::new(), 0);
+    loop {
+        let page = store.run(Pull { archer, after, limit: MOST_PULLED }).await?;
+        for json in page.json {
+            all.push(RawValue::from_string(json).map_err(|e| StoreError::Damaged(e.to_string()))?);
+        }
+        if !page.more {
+            return Ok(all);
+        }
+        after = page.cursor;
     }
 }
 

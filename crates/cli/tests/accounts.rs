@@ -66,6 +66,23 @@ fn from_the_first_account_to_the_last() {
     assert_eq!(listed["accounts"][0]["devices"], 1);
     assert_eq!(listed["accounts"][0]["logs"][0]["name"], "Ilse");
 
+    // A second factor, shown in the terminal, and taken back.
+    refused(&["add", "carl"], "password123\n", "among the first to be guessed");
+    let shown = fine(&["second-factor", "anna"], "");
+    assert!(shown.contains("otpauth://totp/Goldward:Anna?secret=") && shown.lines().count() > 15, "{shown}");
+    refused(&["second-factor", "--off", "ben"], "", "has no second factor");
+    // All that is kept of one person, and nothing that lets anybody in.
+    let (first, second) = (fine(&["export", "ANNA"], ""), fine(&["export", "anna", "--out", "anna.json"], ""));
+    assert!(second.contains("1 log with"), "{second}");
+    assert_eq!(std::fs::read_to_string(at.join("anna.json")).unwrap(), first);
+    let whole: serde_json::Value = serde_json::from_str(&first).unwrap();
+    assert_eq!((&whole["account"]["name"], &whole["account"]["second_factor"]), (&"Anna".into(), &true.into()));
+    assert_eq!(whole["devices"].as_array().unwrap().len(), 1);
+    assert_eq!(whole["logs"][0]["records"].as_array().unwrap().len(), log.len());
+    assert!(!first.contains(token.trim()) && !first.contains("argon2"), "a secret is in it");
+    refused(&["export", "carl"], "", "there is no account carl");
+    assert!(fine(&["second-factor", "anna", "--off"], "").contains("password alone"));
+
     refused(&["rename", "ben", "ANNA"], "", "exists");
     refused(&["rename", "carl", "Carl"], "", "there is no account carl");
     assert_eq!(fine(&["rename", "BEN", "Ben"], ""), "ben is called Ben from now on\n");

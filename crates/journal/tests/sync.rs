@@ -25,6 +25,8 @@ struct Server {
     read_only: BTreeSet<Uuid>,
     /// Logs that may not even be read.
     closed: BTreeSet<Uuid>,
+    /// Logs that their archers have erased.
+    erased: BTreeSet<Uuid>,
     /// Records that it refuses, and whether it names them.
     poison: BTreeSet<Uuid>,
     names_them: bool,
@@ -61,6 +63,9 @@ impl Server {
             return Err(Failure::of(413, "too large".to_owned()));
         }
         let SyncRequest { archer, after, limit, records, .. } = SyncRequest::read(&body).map_err(Failure::Bad)?;
+        if self.erased.contains(&archer) {
+            return Err(Failure::of(410, "its archer has erased it".to_owned()));
+        }
         if self.closed.contains(&archer) {
             return Err(Failure::NotFound("there is no such log".to_owned()));
         }
@@ -496,6 +501,35 @@ fn looking_often_costs_one_request_and_finds_what_changed() {
     assert_eq!(quick(&mut phones[1], &mut server), 1);
     assert!(phones[1].log.get(ANNA, id).is_some());
     assert_eq!(quick(&mut phones[1], &mut server), 0);
+}
+
+#[test]
+fn a_log_that_was_erased_is_set_aside_on_every_device_and_never_sent_again() {
+    let (mut server, mut phones, mut writers) = in_step();
+    server.logs.remove(&ANNA);
+    server.erased.insert(ANNA);
+    for (phone, writer) in phones.iter_mut().zip(&mut writers) {
+        write(&mut phone.log, writer, 40, note("written meanwhile"));
+        let before = phone.log.clone();
+        for _ in 0..2 {
+            let report = phone.sync(&mut server);
+            assert_eq!(report.logs[&ANNA].standing, Standing::Erased, "{report:?}");
+            assert_eq!(report.logs[&BEN].standing, Standing::InStep);
+            assert!(!report.is_in_step() && report.stopped.is_none());
+        }
+        assert!(phone.reached[&ANNA].erased);
+        // From then on nothing is asked about it.
+        let mut device = Device::<Seen>::new(NOW, [ANNA]);
+        assert_eq!(device.step(Came::Logs(Vec::new())), Ask::Recall(ANNA));
+        assert_eq!(device.step(Came::Recalled(phone.reached.get(&ANNA).cloned())), Ask::Done);
+        assert_eq!(phone.log, before, "what is here stays here");
+        assert!(!server.logs.contains_key(&ANNA), "it came back");
+    }
+    // When it stands there anew, it is a log like any other.
+    server.erased.clear();
+    server.take(phones[1].log.records_of(ANNA).next().unwrap().clone());
+    assert!(phones[0].sync(&mut server).is_in_step());
+    assert_eq!(server.log(ANNA).digest(), phones[0].log.digest_of(ANNA));
 }
 
 #[test]

@@ -22,6 +22,12 @@ pub enum ApiError {
     Forbidden(Cow<'static, str>),
     /// Whoever asks logs in once more first: the account's password is needed again.
     PasswordNeeded,
+    /// The password was right, and the code of the second factor is missing.
+    CodeNeeded,
+    /// The code of the second factor is wrong, or was used before.
+    WrongCode,
+    /// Its archer has erased it for good.
+    Erased,
     /// There is no such thing, or none that this account may know of.
     NotFound,
     /// There is one already.
@@ -60,6 +66,7 @@ impl From<StoreError> for ApiError {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::NotYours => Self::NotFound,
+            StoreError::Erased => Self::Erased,
             StoreError::Quota { .. } => Self::Quota(error.to_string()),
             StoreError::NameTaken => Self::Conflict(error.to_string()),
             other => Self::Store(other),
@@ -80,6 +87,23 @@ impl IntoResponse for ApiError {
                 StatusCode::FORBIDDEN,
                 "password_needed",
                 "send the account's password along: it was entered too long ago".to_owned(),
+            ),
+            Self::CodeNeeded => (
+                StatusCode::UNAUTHORIZED,
+                "code_needed",
+                "this account has a second factor: send the code of the authenticator along, or a recovery code".to_owned(),
+            ),
+            Self::WrongCode => (
+                StatusCode::UNAUTHORIZED,
+                "wrong_code",
+                "the code is wrong or was used before: wait for the next one, and look whether the clocks are right".to_owned(),
+            ),
+            Self::Erased => (
+                StatusCode::GONE,
+                "erased",
+                "this log was erased from the server by its archer: nothing was taken in, and the copy on this device is \
+                 sent nowhere"
+                    .to_owned(),
             ),
             Self::Quota(what) => (StatusCode::FORBIDDEN, "quota", what.clone()),
             Self::NotFound => (StatusCode::NOT_FOUND, "not_found", "there is no such thing here".to_owned()),

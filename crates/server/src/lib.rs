@@ -18,6 +18,7 @@ mod metrics;
 mod openapi;
 pub mod password;
 pub mod routes;
+pub mod second;
 mod web;
 
 use std::net::{IpAddr, SocketAddr};

@@ -4,7 +4,7 @@
 use std::net::IpAddr;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, Succeeded};
+use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, Succeeded, Withdrawn};
 use goldward_store::who::name_key;
 use goldward_store::{Backend as _, Store};
 use sha2::{Digest as _, Sha256};
@@ -68,6 +68,11 @@ impl Limits {
             wait = store.run(Attempt { counted, now_ms }).await?;
         }
         if wait > 0 { Err(ApiError::TooMany(wait.div_ceil(1000))) } else { Ok(Try(counted)) }
+    }
+
+    /// The password was right, and the code is still to come.
+    pub(crate) async fn withdrawn(&self, store: &Store, attempt: Try) -> Result<(), ApiError> {
+        Ok(store.run(Withdrawn(attempt.0)).await?)
     }
 
     /// The password was right.

@@ -124,6 +124,7 @@ impl Modify for Security {
     paths(
         routes::sync::sync, routes::accounts::login, routes::accounts::logout, routes::accounts::me,
         routes::accounts::password, routes::accounts::sessions, routes::accounts::end_session, routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
+        routes::second::begin, routes::second::confirm, routes::second::remove,
         routes::logs::logs, routes::logs::export, routes::logs::session,
         routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
         routes::trail::trail, routes::trail::erase_log, routes::trail::erase_account,

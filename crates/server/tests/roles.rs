@@ -95,7 +95,9 @@ fn nobody_reads_or_writes_anothers_log() {
     let wrong_old = b"{\"old\":\"not the password\",\"new\":\"another password\"}".as_slice();
     // Roles: owner's browser, owner's device, coach's browser, coach's device, another's browser, nobody, a false cookie.
     let roles = [&anna, &anna_phone, &ben, &ben_phone, &carla, "", "Cookie: goldward_session=0\r\n"];
-    let matrix: [(&str, &str, &[u8], [u16; 7]); 22] = [
+    let (second, code) = ("/api/v1/second-factor", b"{\"code\":\"000000\"}".as_slice());
+    let (confirm, remove) = (format!("{second}/confirm"), format!("{second}/remove"));
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 25] = [
         ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
         ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
         ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
@@ -114,6 +116,9 @@ fn nobody_reads_or_writes_anothers_log() {
         ("GET", "/api/v1/trail", b"", [200, 403, 200, 403, 200, 401, 401]),
         ("POST", &erase, not_mine, [403, 403, 403, 403, 404, 401, 401]),
         ("POST", "/api/v1/account/erase", not_mine, [403, 403, 403, 403, 403, 401, 401]),
+        ("POST", second, not_mine, [403, 403, 403, 403, 403, 401, 401]),
+        ("POST", &confirm, code, [404, 403, 404, 403, 404, 401, 401]),
+        ("POST", &remove, not_mine, [403, 403, 403, 403, 403, 401, 401]),
         ("GET", "/api/v1/me", b"", [200, 200, 200, 200, 200, 401, 401]),
         ("GET", "/api/v1/openapi.json", b"", [200; 7]),
         ("GET", "/healthz", b"", [200; 7]),
@@ -128,7 +133,7 @@ fn nobody_reads_or_writes_anothers_log() {
     // Every route of the document is in the matrix, or tested below.
     let document = call("", "GET", "/api/v1/openapi.json", b"").json();
     let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
-    assert_eq!(routes, 22, "a route was added: give it a row");
+    assert_eq!(routes, 25, "a route was added: give it a row");
 
     // What others see of the log: nothing.
     assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));
@@ -199,6 +204,110 @@ fn a_new_password_logs_the_other_browsers_out() {
     assert_eq!(set(body("and another one", "a new password", false)), 429, "the right one waits too");
     waits_end_at(&file, 1);
     assert_eq!(set(body("and another one", "a new password", false)), 204, "but not for ever");
+}
+
+#[test]
+fn a_second_factor_is_asked_for_once_it_is_shown_to_work() {
+    let server = start(&["anna"]);
+    let addr = server.addr;
+    let call = |role: &str, path: &str, body: serde_json::Value| -> Answer {
+        send(addr, "POST", path, &format!("{JSON}{role}"), body.to_string().as_bytes()).unwrap()
+    };
+    let said = |answer: &Answer| (answer.status, answer.json()["error"].as_str().unwrap_or_default().to_owned());
+    let log_in = |code: Option<&str>| {
+        call("", "/api/v1/login", serde_json::json!({ "name": "anna", "password": PASSWORD, "code": code }))
+    };
+    let anna = login(addr, "anna");
+    let second = |what: &str, body| call(&anna, &format!("/api/v1/second-factor{what}"), body);
+    let proof = |code: Option<&str>| serde_json::json!({ "password": PASSWORD, "code": code });
+    let begun = second("", proof(None));
+    assert_eq!(begun.status, 201, "{}", begun.text());
+    let secret = begun.json()["secret"].as_str().unwrap().replace(' ', "");
+    assert!(begun.json()["uri"].as_str().unwrap().contains(&secret));
+    // The codes of a step, by the library that the server uses: its own tests hold them against RFC 6238.
+    let bytes = totp_rs::Secret::Encoded(secret).to_bytes().unwrap();
+    let totp = totp_rs::TOTP::new_unchecked(totp_rs::Algorithm::SHA1, 6, 1, 30, bytes, None, String::new());
+    let now = || std::time::UNIX_EPOCH.elapsed().unwrap().as_secs();
+    let code = |steps: u64| totp.generate(now() + 30 * steps);
+    let wrong = || if code(0) == "000000" || code(1) == "000000" { "111111" } else { "000000" };
+
+    // Not before a code has shown that the authenticator has the secret.
+    assert_eq!(log_in(None).status, 204);
+    assert_eq!(said(&second("/confirm", serde_json::json!({ "code": wrong() }))), (401, "wrong_code".into()));
+    let first = code(0);
+    let confirmed = second("/confirm", serde_json::json!({ "code": first }));
+    assert_eq!(confirmed.status, 200, "{}", confirmed.text());
+    let recovery: Vec<String> = serde_json::from_value(confirmed.json()["recovery_codes"].clone()).unwrap();
+    assert_eq!(recovery.len(), 10);
+    assert_eq!(second("/confirm", serde_json::json!({ "code": code(0) })).status, 404, "it is confirmed once");
+    let me = send(addr, "GET", "/api/v1/me", &anna, b"").unwrap().json();
+    assert_eq!(me["second_factor"], true);
+
+    assert_eq!(said(&log_in(None)), (401, "code_needed".into()));
+    assert_eq!(said(&log_in(Some(""))), (401, "code_needed".into()));
+    assert_eq!(said(&log_in(Some(&first))), (401, "wrong_code".into()), "a code works once");
+    assert_eq!(log_in(Some(&code(1))).status, 204);
+    assert_eq!(log_in(Some(&recovery[0].to_uppercase())).status, 204);
+    assert_eq!(log_in(Some(&recovery[0])).status, 401, "a recovery code works once");
+
+    // The one there is cannot be changed or taken away with the password alone.
+    assert_eq!(said(&second("", proof(None))), (401, "code_needed".into()));
+    assert_eq!(said(&second("/remove", proof(None))), (401, "code_needed".into()));
+    // A right password beside each wrong code takes no wait away.
+    let file = server.folder.path().join("log.db");
+    assert_eq!(log_in(Some(&recovery[1])).status, 204);
+    for _ in 0..5 {
+        waits_end_at(&file, 1);
+        assert_eq!(said(&log_in(None)), (401, "code_needed".into()));
+        waits_end_at(&file, 1);
+        assert_eq!(said(&log_in(Some(wrong()))), (401, "wrong_code".into()));
+    }
+    assert_eq!(waits_end_at(&file, NOT_YET), 1);
+    assert_eq!(log_in(Some(&recovery[2])).status, 429);
+    waits_end_at(&file, 1);
+    assert_eq!(second("/remove", proof(Some(&recovery[2]))).status, 204);
+    assert_eq!(second("/remove", proof(None)).status, 404);
+    assert_eq!(log_in(None).status, 204);
+    let trail = send(addr, "GET", "/api/v1/trail", &anna, b"").unwrap().json();
+    let done: Vec<&str> = trail.as_array().unwrap().iter().map(|e| e["what"].as_str().unwrap()).collect();
+    for what in ["second_factor_set", "second_factor_removed", "recovery_code_used", "login_failed"] {
+        assert!(done.contains(&what), "{what}: {done:?}");
+    }
+    // Neither the secret nor a code of the account stands in what the server tells of it.
+    assert!(!trail.to_string().contains(&recovery[1]));
+}
+
+#[test]
+fn a_log_that_was_erased_is_gone_for_all_who_had_it() {
+    let server = start(&["anna", "ben", "carla"]);
+    let addr = server.addr;
+    let (anna, ben, carla) = (login(addr, "anna"), login(addr, "ben"), login(addr, "carla"));
+    let phone = device(addr, &anna);
+    let call = |role: &str, path: &str, body: &[u8]| -> Answer {
+        send(addr, "POST", path, &format!("{JSON}{role}"), body).unwrap()
+    };
+    let log = Uuid::from_u128(0xA);
+    let mut writer = Writer::new(log, Uuid::from_u128(1));
+    let records = [note(&mut writer, 1), note(&mut writer, 2)];
+    assert_eq!(call(&phone, "/api/v1/sync", &sync(log, 0, &records)).status, 200);
+    let code = call(&anna, &format!("/api/v1/logs/{log}/invitations"), b"").json()["code"].clone();
+    let code = serde_json::json!({ "code": code }).to_string();
+    assert_eq!(call(&ben, "/api/v1/invitations/accept", code.as_bytes()).status, 204);
+    let erase = serde_json::json!({ "password": PASSWORD }).to_string();
+    assert_eq!(call(&anna, &format!("/api/v1/logs/{log}/erase"), erase.as_bytes()).status, 204);
+    // Her other device and her coach are told, and what they have does not make it anew.
+    for role in [&phone, &anna, &ben] {
+        for sent in [&[][..], &records] {
+            let answer = call(role, "/api/v1/sync", &sync(log, 0, sent));
+            assert_eq!((answer.status, answer.json()["error"].as_str()), (410, Some("erased")), "{}", answer.text());
+        }
+    }
+    assert_eq!(call(&carla, "/api/v1/sync", &sync(log, 0, &[])).status, 404, "to others it never was");
+    let listed = send(addr, "GET", "/api/v1/logs", &anna, b"").unwrap().json();
+    assert_eq!(listed, serde_json::json!([]));
+    // An erased account leaves nothing: its devices are strangers.
+    assert_eq!(call(&anna, "/api/v1/account/erase", erase.as_bytes()).status, 204);
+    assert_eq!(call(&phone, "/api/v1/sync", &sync(log, 0, &records)).status, 401);
 }
 
 #[test]

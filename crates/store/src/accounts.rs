@@ -114,6 +114,8 @@ pub struct RemoveAccount {
     pub account: Uuid,
     /// Its logs.
     pub logs: Logs,
+    /// The time.
+    pub now_ms: u64,
 }
 
 impl Op for RemoveAccount {
@@ -123,19 +125,19 @@ impl Op for RemoveAccount {
     async fn run<T: Tx>(self, tx: &mut T) -> Result<u64, StoreError> {
         let id = self.account;
         lock_account(tx, id).await?;
-        for table in ["tokens", "coaches", "trail"] {
-            tx.rows(&format!("DELETE FROM {table} WHERE account = $1"), &[id.into()]).await?;
-        }
         let owned = tx.rows("SELECT archer FROM logs WHERE owner = $1", &[id.into()]).await?;
         for row in &owned {
             let archer = row.id(0)?;
+            if self.logs == Logs::Erase {
+                erase(tx, archer, self.now_ms).await?;
+            }
             // Nobody is left who could take this back.
             for sql in ["DELETE FROM invitations WHERE archer = $1", "DELETE FROM coaches WHERE archer = $1"] {
                 tx.rows(sql, &[archer.into()]).await?;
             }
-            if self.logs == Logs::Erase {
-                erase(tx, archer).await?;
-            }
+        }
+        for table in ["tokens", "coaches", "trail", "recovery", "erased"] {
+            tx.rows(&format!("DELETE FROM {table} WHERE account = $1"), &[id.into()]).await?;
         }
         tx.rows("UPDATE logs SET owner = NULL WHERE owner = $1", &[id.into()]).await?;
         tx.rows("DELETE FROM accounts WHERE id = $1", &[id.into()]).await?;
@@ -143,12 +145,31 @@ impl Op for RemoveAccount {
     }
 }
 
-/// Removes every trace of a log.
-pub(crate) async fn erase<T: Tx>(tx: &mut T, archer: Uuid) -> Result<(), StoreError> {
+/// How long it is known that a log was erased: as long as the token of a device that may still have it.
+const ERASED_MS: u64 = 730 * 86_400_000;
+
+/// Removes every trace of a log, but that it was erased, for those who had it: their devices would send it anew otherwise.
+pub(crate) async fn erase<T: Tx>(tx: &mut T, archer: Uuid, now_ms: u64) -> Result<(), StoreError> {
+    tx.rows("DELETE FROM erased WHERE at_ms <= $1", &[now_ms.saturating_sub(ERASED_MS).into()]).await?;
+    for had in [
+        "SELECT archer, owner FROM logs WHERE archer = $1 AND owner IS NOT NULL",
+        "SELECT archer, account FROM coaches WHERE archer = $1",
+    ] {
+        for row in tx.rows(had, &[archer.into()]).await? {
+            let sql = "INSERT INTO erased (archer, account, at_ms) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING";
+            tx.rows(sql, &[archer.into(), row.id(1)?.into(), now_ms.into()]).await?;
+        }
+    }
     for table in ["records", "coaches", "invitations", "peers", "logs"] {
         tx.rows(&format!("DELETE FROM {table} WHERE archer = $1"), &[archer.into()]).await?;
     }
     Ok(())
+}
+
+/// Whether a log of that archer was erased that the account had.
+pub(crate) async fn had_erased<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<bool, StoreError> {
+    let sql = "SELECT at_ms FROM erased WHERE archer = $1 AND account = $2";
+    Ok(!tx.rows(sql, &[archer.into(), account.into()]).await?.is_empty())
 }
 
 /// Keeps others from changing what belongs to the account until the end of the transaction.

@@ -116,6 +116,17 @@ impl Row {
         }
     }
 
+    /// Bytes, if there are any.
+    ///
+    /// # Errors
+    /// As [`Row::int`].
+    pub fn maybe_bytes(&self, column: usize) -> Result<Option<&[u8]>, StoreError> {
+        match self.0.get(column) {
+            Some(Cell::NoBytes | Cell::NoInt) => Ok(None),
+            _ => self.bytes(column).map(Some),
+        }
+    }
+
     /// A number of 128 bits.
     ///
     /// # Errors

@@ -45,6 +45,9 @@ pub enum StoreError {
     /// The log belongs to another account.
     #[error("no such log")]
     NotYours,
+    /// The log was erased for good by whoever it belonged to.
+    #[error("this log was erased by its archer")]
+    Erased,
     /// More than an account or a log may have.
     #[error("{what}, and {most} is the most here: {remedy}")]
     Quota {

@@ -167,6 +167,26 @@ impl Op for Succeeded {
     }
 }
 
+/// The password was right, and that alone does not let in: the attempt does not count, and is no success either.
+#[derive(Debug)]
+pub struct Withdrawn(pub Counted);
+
+impl Op for Withdrawn {
+    type Out = ();
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
+        let mut keys = [self.0.pair, self.0.address];
+        keys.sort_unstable();
+        for key in keys {
+            // A wait stays: else a right password beside each wrong code would take the waits away.
+            let sql = "UPDATE failures SET failed = failed - 1 WHERE pair = $1 AND failed > 0";
+            tx.rows(sql, &[key.as_slice().into()]).await?;
+        }
+        Ok(())
+    }
+}
+
 /// Forgets what is old.
 #[derive(Debug)]
 pub struct Forget {

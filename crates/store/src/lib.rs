@@ -14,6 +14,7 @@ pub mod ops;
 pub mod peers;
 #[cfg(feature = "postgres")]
 mod postgres;
+pub mod second;
 mod sqlite;
 mod tokens;
 pub mod trail;

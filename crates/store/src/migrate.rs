@@ -96,6 +96,23 @@ const STEPS: &[&[&str]] = &[
     )",
         "CREATE INDEX trail_account ON trail (account, at_ms)",
     ],
+    &[
+        "ALTER TABLE accounts ADD COLUMN totp BYTEA",
+        "ALTER TABLE accounts ADD COLUMN totp_new BYTEA",
+        "ALTER TABLE accounts ADD COLUMN totp_step BIGINT NOT NULL DEFAULT 0",
+        "CREATE TABLE recovery (
+        hash BYTEA NOT NULL PRIMARY KEY,
+        account BYTEA NOT NULL
+    )",
+        "CREATE INDEX recovery_account ON recovery (account)",
+        "CREATE TABLE erased (
+        archer BYTEA NOT NULL,
+        account BYTEA NOT NULL,
+        at_ms BIGINT NOT NULL,
+        PRIMARY KEY (archer, account)
+    )",
+        "CREATE INDEX erased_account ON erased (account)",
+    ],
 ];
 
 /// The step before which every name gets its key.

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use goldward_journal::{Digest, Record, Stamp, Uuid};
 
-use crate::accounts::lock_account;
+use crate::accounts::{had_erased, lock_account};
 use crate::cell::{Cell, Row};
 use crate::error::StoreError;
 use crate::{Op, Tx};
@@ -124,6 +124,9 @@ impl Op for Exchange {
                 )
                 .await?;
             if let (Owner::Account(account), false) = (self.owner, made.is_empty()) {
+                if had_erased(tx, self.archer, account).await? {
+                    return Err(StoreError::Erased);
+                }
                 within_logs(tx, account, self.quota).await?;
             }
         }
@@ -513,6 +516,8 @@ pub struct EraseLog {
     pub archer: Uuid,
     /// For whom.
     pub owner: Owner,
+    /// The time.
+    pub now_ms: u64,
 }
 
 impl Op for EraseLog {
@@ -528,7 +533,7 @@ impl Op for EraseLog {
                 return Ok(false);
             }
         }
-        crate::accounts::erase(tx, self.archer).await?;
+        crate::accounts::erase(tx, self.archer, self.now_ms).await?;
         Ok(true)
     }
 }

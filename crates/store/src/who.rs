@@ -11,6 +11,7 @@ pub use crate::tokens::{
     AddToken, Bearer, EndToken, FindToken, MOST_DEVICES, MOST_SESSIONS, Token, TokenInfo, TokenKind, Tokens, Used,
 };
 
+use crate::accounts::had_erased;
 use crate::error::StoreError;
 use crate::{Op, Tx};
 
@@ -23,6 +24,8 @@ pub enum Access {
     Owner,
     /// The account coaches its archer, and may read.
     Coach,
+    /// The account had it, and it was erased.
+    Erased,
     /// Nothing: to the account it does not exist.
     None,
 }
@@ -42,7 +45,10 @@ impl Op for AskAccess {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Access, StoreError> {
         let rows = tx.rows("SELECT owner FROM logs WHERE archer = $1", &[self.archer.into()]).await?;
-        let Some(row) = rows.first() else { return Ok(Access::Free) };
+        let Some(row) = rows.first() else {
+            let erased = had_erased(tx, self.archer, self.account).await?;
+            return Ok(if erased { Access::Erased } else { Access::Free });
+        };
         if row.maybe_id(0)? == Some(self.account) {
             return Ok(Access::Owner);
         }
@@ -144,6 +150,20 @@ impl Op for Coaches {
                    WHERE c.archer = $1 ORDER BY a.name";
         let mut rows = tx.rows(sql, &[self.0.into()]).await?;
         rows.iter_mut().map(|r| Ok((r.id(0)?, r.text(1)?, r.int(2)?))).collect()
+    }
+}
+
+/// The logs that an account coaches, and since when.
+#[derive(Debug)]
+pub struct CoachedBy(pub Uuid);
+
+impl Op for CoachedBy {
+    type Out = Vec<(Uuid, u64)>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let sql = "SELECT archer, since_ms FROM coaches WHERE account = $1 ORDER BY since_ms, archer";
+        tx.rows(sql, &[self.0.into()]).await?.iter().map(|r| Ok((r.id(0)?, r.int(1)?))).collect()
     }
 }
 

@@ -4,9 +4,10 @@
 mod postgres;
 
 use goldward_journal::{Body, Note, Record, Stamp, Uuid, id::new_id};
-use goldward_store::failures::{Attempt, Counted, Delay, Succeeded};
+use goldward_store::failures::{Attempt, Counted, Delay, Succeeded, Withdrawn};
 use goldward_store::ops::{EraseLog, Exchange, Owner, Probe, Quota, Version};
 use goldward_store::peers::{Reached, SetReached};
+use goldward_store::second::{Confirm, Prepare, RemoveSecond, UseRecovery, UseStep};
 use goldward_store::trail::{Entry, Noted, Trail};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Cell, Op, Options, Place, Row, Sqlite, Store, StoreError, Tx};
@@ -105,7 +106,7 @@ impl Op for Dump {
         for select in [
             "archer, owner, seq, records, hash_sum, bytes FROM logs ORDER BY archer",
             "archer, id, seq, ms, counter, device, hash, session, json FROM records ORDER BY archer, id",
-            "id, name, password, name_key FROM accounts ORDER BY id",
+            "id, name, password, name_key, totp, totp_new, totp_step FROM accounts ORDER BY id",
             "hash, id, account, kind, label, made_ms, expires_ms, used_ms FROM tokens ORDER BY hash",
             "archer, account, since_ms FROM coaches ORDER BY archer, account",
             "hash, archer, expires_ms FROM invitations ORDER BY hash",
@@ -113,6 +114,8 @@ impl Op for Dump {
             "pair, failed, until_ms, last_ms, good_ms FROM failures ORDER BY pair",
             "id, filler FROM probe ORDER BY id",
             "id, account, at_ms, what, about FROM trail ORDER BY id",
+            "hash, account FROM recovery ORDER BY hash",
+            "archer, account, at_ms FROM erased ORDER BY archer, account",
         ] {
             all.push(tx.rows(&format!("SELECT {select}"), &[]).await?);
         }
@@ -191,6 +194,17 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || RevokeCoach { archer: log, account: ben }).await;
     faults += each(store, || Attempt { counted, now_ms: 10 }).await;
     faults += each(store, || Succeeded { counted, now_ms: 11 }).await;
+    faults += each(store, || Attempt { counted, now_ms: 12 }).await;
+    faults += each(store, || Withdrawn(counted)).await;
+    let secret = || b"12345678901234567890".to_vec();
+    faults += each(store, || Prepare { account: anna, secret: secret() }).await;
+    let recovery = || vec![[41; 32], [42; 32]];
+    faults += each(store, || Confirm { account: anna, secret: secret(), step: 7, recovery: recovery() }).await;
+    faults += each(store, || UseStep { account: anna, step: 8 }).await;
+    assert!(!store.run(UseStep { account: anna, step: 8 }).await.unwrap(), "a code was taken twice");
+    faults += each(store, || UseRecovery { account: anna, hash: [41; 32] }).await;
+    assert!(!store.run(UseRecovery { account: anna, hash: [41; 32] }).await.unwrap(), "a code was taken twice");
+    faults += each(store, || RemoveSecond(anna)).await;
     faults +=
         each(store, || SetPassword { account: anna, password: "y".to_owned(), keep: None, end_devices: false }).await;
     let entry = |n: u128| {
@@ -207,10 +221,10 @@ async fn scenario(store: &Store) -> usize {
         each(store, || SetReached { archer: log, peer: "p".to_owned(), reached: Reached { after: 1, pushed: 2 } })
             .await;
     faults += each(store, || Probe { now_ms: 7 }).await;
-    faults += each(store, || EraseLog { archer: free, owner: Owner::Account(anna) }).await;
-    faults += each(store, || RemoveAccount { account: anna, logs: LogsOf::Keep }).await;
+    faults += each(store, || EraseLog { archer: free, owner: Owner::Account(anna), now_ms: 9 }).await;
+    faults += each(store, || RemoveAccount { account: anna, logs: LogsOf::Keep, now_ms: 9 }).await;
     faults += each(store, || GiveLog { archer: log, account: ben }).await;
-    faults += each(store, || RemoveAccount { account: ben, logs: LogsOf::Erase }).await;
+    faults += each(store, || RemoveAccount { account: ben, logs: LogsOf::Erase, now_ms: 9 }).await;
     // Nothing that was kept is left, and the running totals never went astray.
     let left = store.run(Dump).await.unwrap();
     assert!(left[..6].iter().all(Vec::is_empty), "{left:?}");

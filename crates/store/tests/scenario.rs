@@ -5,7 +5,7 @@ mod postgres;
 
 use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
 use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, KNOWN_MS, REMEMBERED_MS, Succeeded};
-use goldward_store::ops::{Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull, Quota, Version};
+use goldward_store::ops::{EraseLog, Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull, Quota, Version};
 use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Options, Place, Store, StoreError};
@@ -198,6 +198,28 @@ async fn scenario(place: &Place) {
     push(&store, orphan, Owner::Anyone, vec![note(&mut writer, 1, "")]).await.unwrap();
     assert_eq!(store.run(GiveLog { archer: orphan, account: anna }).await, Ok(true));
     assert_eq!(store.run(GiveLog { archer: orphan, account: ben }).await, Ok(false));
+
+    // A log that was erased does not come back from the devices of those who had it; nobody else learns of it.
+    store.run(Invite { archer, hash: [3; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
+    store.run(Accept { hash: [3; 32], account: ben, now_ms: 2 }).await.unwrap();
+    assert_eq!(store.run(CoachedBy(ben)).await.unwrap(), [(archer, 2)]);
+    let erase = |archer, account, now_ms| store.run(EraseLog { archer, owner: Owner::Account(account), now_ms });
+    assert_eq!(erase(archer, ben, 5).await, Ok(false), "not ben's");
+    assert_eq!(erase(archer, anna, 5).await, Ok(true));
+    assert_eq!((access(anna, archer).await, access(ben, archer).await), (Access::Erased, Access::Erased));
+    assert_eq!(access(Uuid::from_u128(77), archer).await, Access::Free);
+    let mut writer = Writer::new(archer, Uuid::from_u128(100));
+    for account in [anna, ben] {
+        let told = push(&store, archer, Owner::Account(account), vec![note(&mut writer, 1, "")]).await;
+        assert_eq!(told, Err(StoreError::Erased));
+    }
+    assert!(store.run(Logs { owner: Owner::Anyone }).await.unwrap().iter().all(|l| l.archer != archer));
+    // Whoever removes the account removes that too.
+    store.run(RemoveAccount { account: ben, logs: LogsOf::Keep, now_ms: 6 }).await.unwrap();
+    assert_eq!((access(anna, archer).await, access(ben, archer).await), (Access::Erased, Access::Free));
+    // Two years later no device is left that could have it.
+    assert_eq!(erase(orphan, anna, 6 + 730 * 86_400_000).await, Ok(true));
+    assert_eq!((access(anna, archer).await, access(anna, orphan).await), (Access::Free, Access::Erased));
     assert_eq!(store.integrity().await.unwrap(), Vec::<String>::new());
 }
 

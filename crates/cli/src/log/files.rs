@@ -67,29 +67,30 @@ pub(super) fn put(
     let text = text_of(log, format.unwrap_or(if by_name { Format::Csv } else { Format::Jsonl }));
     match out {
         None => terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?,
-        // A device, a pipe or a socket is written to; a file put in its place would be another thing.
-        Some(path) if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) => {
-            let written =
-                std::fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(text.as_bytes()));
-            written.map_err(|e| {
-                let problem = Problem::new("", e.to_string(), "write elsewhere");
-                Failure::data(format!("{} cannot be written", path.display()), problem)
-            })?;
-        }
-        Some(path) => {
-            let mut part = path.as_os_str().to_owned();
-            part.push(".part");
-            let written = std::fs::File::create(&part)
-                .and_then(|mut f| f.write_all(text.as_bytes()).and_then(|()| f.sync_all()))
-                .and_then(|()| std::fs::rename(&part, path));
-            written.map_err(|e| {
-                let _ = std::fs::remove_file(&part);
-                let problem = Problem::new("", e.to_string(), "make room, or write elsewhere");
-                Failure::data(format!("{} cannot be written", path.display()), problem)
-            })?;
-        }
+        Some(path) => write(path, &text)?,
     }
     Ok(EXIT_FINE)
+}
+
+/// Writes a text into a file, whole or not at all.
+pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
+    let failed = |e: std::io::Error, remedy: &str| {
+        Failure::data(format!("{} cannot be written", path.display()), Problem::new("", e.to_string(), remedy))
+    };
+    // A device, a pipe or a socket is written to; a file put in its place would be another thing.
+    if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+        let written = std::fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(text.as_bytes()));
+        return written.map_err(|e| failed(e, "write elsewhere"));
+    }
+    let mut part = path.as_os_str().to_owned();
+    part.push(".part");
+    let written = std::fs::File::create(&part)
+        .and_then(|mut f| f.write_all(text.as_bytes()).and_then(|()| f.sync_all()))
+        .and_then(|()| std::fs::rename(&part, path));
+    written.map_err(|e| {
+        let _ = std::fs::remove_file(&part);
+        failed(e, "make room, or write elsewhere")
+    })
 }
 
 /// Reads whatever the file holds: a log, a table of scores, or the shots of a session. Also tells whether it is a plain table,

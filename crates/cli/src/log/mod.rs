@@ -6,7 +6,7 @@ mod files;
 mod remote;
 mod sync;
 
-pub(crate) use files::get;
+pub(crate) use files::{get, write};
 
 pub use remote::Address;
 pub use sync::SyncArgs;

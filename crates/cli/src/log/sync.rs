@@ -49,6 +49,9 @@ pub struct SyncArgs {
 /// sent, not even when the server has it no more.
 const READER: u64 = i64::MAX as u64;
 
+/// The same of a log that its archer has erased over there.
+const ERASED: u64 = READER - 1;
+
 /// Runs the command; returns the exit code.
 ///
 /// # Errors
@@ -93,6 +96,7 @@ fn word(standing: &Standing) -> &'static str {
         Standing::Aside => "set_aside",
         Standing::Differs { .. } => "differs",
         Standing::Unsent => "unsent",
+        Standing::Erased => "erased",
         Standing::Refused(_) => "refused",
         _ => "unfinished",
     }
@@ -153,6 +157,11 @@ fn problems(report: &Report) -> Vec<Problem> {
                     "write into a log of your own; ask its archer to let you write",
                 ));
             }
+            Standing::Erased => problems.push(Problem::new(
+                &place,
+                "its archer has erased it from the server: the copy here is set aside, and sent nowhere any more",
+                "keep it only if its archer agrees; goldward log export --archer writes it into a file of its own",
+            )),
             Standing::Refused(failure) => problems.push(problem(place, failure)),
             _ if report.stopped.is_some() => {}
             _ => problems.push(Problem::new(&place, "it is not done yet", "run it again: it goes on from there")),
@@ -216,12 +225,16 @@ impl Driver<'_> {
                 Ask::Recall(archer) => {
                     let Reached { after, pushed } =
                         self.ask(AskReached { archer, peer: self.args.url.to_string() }).await?;
-                    let reader = pushed == READER;
-                    let mark = if reader { 0 } else { pushed };
-                    Came::Recalled(Some(sync::Reached { after, mark, reader, ..sync::Reached::default() }))
+                    let (reader, erased) = (pushed == READER, pushed == ERASED);
+                    let mark = if reader || erased { 0 } else { pushed };
+                    Came::Recalled(Some(sync::Reached { after, mark, reader, erased, ..sync::Reached::default() }))
                 }
                 Ask::Remember(archer, reached) => {
-                    let pushed = if reached.reader { READER } else { reached.mark };
+                    let pushed = match (reached.erased, reached.reader) {
+                        (true, _) => ERASED,
+                        (false, true) => READER,
+                        (false, false) => reached.mark,
+                    };
                     let now = Reached { after: reached.after, pushed };
                     self.ask(SetReached { archer, peer: self.args.url.to_string(), reached: now }).await?;
                     Came::Remembered

@@ -162,6 +162,8 @@ pub enum Failure {
     LogIn,
     /// It has no such log for whoever asks: another account's, or one that may no longer be read.
     NotFound(String),
+    /// It had one, and its archer has erased it there for good.
+    Erased(String),
     /// It has one, and this may not be done with it.
     Forbidden(String),
     /// It does not understand the request, or something in it.
@@ -180,6 +182,7 @@ impl Failure {
             401 => Self::LogIn,
             403 => Self::Forbidden(message),
             404 => Self::NotFound(message),
+            410 => Self::Erased(message),
             400 | 422 => Self::Bad(message),
             413 => Self::TooLarge(message),
             _ => Self::Other(status, message),
@@ -189,6 +192,6 @@ impl Failure {
     /// Whether it is about the one log that was asked for, so that the others can go on.
     #[must_use]
     pub fn is_of_one_log(&self) -> bool {
-        matches!(self, Self::NotFound(_) | Self::Forbidden(_) | Self::Bad(_) | Self::TooLarge(_))
+        matches!(self, Self::NotFound(_) | Self::Erased(_) | Self::Forbidden(_) | Self::Bad(_) | Self::TooLarge(_))
     }
 }

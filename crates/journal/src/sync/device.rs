@@ -55,6 +55,8 @@ pub struct Reached<M> {
     pub unsent: u64,
     /// Whether it was in step the last time.
     pub in_step: bool,
+    /// Whether its archer has erased it over there: it is kept here, and neither asked for nor sent any more.
+    pub erased: bool,
 }
 
 /// What the driver is to do. It answers each with [`Device::step`].
@@ -137,6 +139,8 @@ pub enum Standing {
     },
     /// It may only be read, and records were written here that cannot be sent.
     Unsent,
+    /// Its archer has erased it from the server. It is set aside: kept here, and sent nowhere, also not the next time.
+    Erased,
     /// The server refuses it.
     Refused(Failure),
 }
@@ -398,6 +402,12 @@ impl<M: Clone + Default + PartialEq> One<M> {
                 // One that was only to be read, and is no longer listed, is still not ours to write.
                 self.reached.reader = listed.map_or(self.reached.reader, |l| !l.own);
                 self.done.reader = self.reached.reader;
+                // Unless it stands there anew.
+                self.reached.erased &= listed.is_none();
+                if self.reached.erased {
+                    self.done.standing = Standing::Erased;
+                    return Step::Over;
+                }
                 self.mine()
             }
             Came::Mine(records, upto) => self.mine_came(records, upto, listed, thorough),
@@ -603,6 +613,10 @@ impl<M: Clone + Default + PartialEq> One<M> {
     fn failed(&mut self, failure: Failure) -> Step<M> {
         if !failure.is_of_one_log() {
             return Step::Stop(failure);
+        }
+        if matches!(failure, Failure::Erased(_)) {
+            self.reached = Reached { erased: true, reader: self.reached.reader, ..Reached::default() };
+            return self.end(Standing::Erased);
         }
         let (Failure::Bad(what) | Failure::TooLarge(what)) = &failure else { return self.refuse(failure) };
         let mut sent = std::mem::take(&mut self.sent);

@@ -1,51 +1,28 @@
 //! Logging in and out, passwords, and the sessions and devices of an account.
 
 use axum::Json;
-use axum::extract::{FromRequest, Path, Request, State};
+use axum::extract::{Path, State};
 use axum::http::header::SET_COOKIE;
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
+use goldward_store::second::SecondOf;
 use goldward_store::trail::{Note, Noted};
 use goldward_store::who::{
     AccountOf, AddToken, EndToken, FindAccount, SetPassword, Token, TokenInfo, TokenKind, Tokens,
 };
-use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::trail::entry;
+use super::asked::{Asked, entry, parse_id};
+use super::prove::{check_login, prove};
 use crate::App;
 use crate::auth::{Person, Who, check_origin, fresh_token};
-use crate::body;
 use crate::client::{Client, group};
 use crate::clock::now_ms;
 use crate::error::{ApiError, ErrorBody};
 use crate::password::LONGEST_PASSWORD;
-
-/// Largest request that is no sync.
-const LARGEST: usize = 64 * 1024;
-
-/// JSON of a request; a mistake in it is told as every other one is.
-pub(crate) struct Asked<T>(pub(crate) T);
-
-impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
-    type Rejection = ApiError;
-
-    async fn from_request(request: Request, app: &App) -> Result<Self, ApiError> {
-        body::must_be_json(request.headers())?;
-        let (bytes, _room) = body::read(request.into_body(), LARGEST, &app.budgets).await?;
-        serde_json::from_slice(&bytes)
-            .map(Self)
-            .map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))
-    }
-}
-
-/// An id in the address of a request.
-pub(crate) fn parse_id(text: &str) -> Result<Uuid, ApiError> {
-    text.parse().map_err(|_| ApiError::NotFound)
-}
 
 /// A name and a password.
 #[derive(Deserialize, ToSchema)]
@@ -55,11 +32,15 @@ pub struct Login {
     pub name: String,
     /// Its password.
     pub password: String,
+    /// The code of the second factor, or a recovery code: when the account has one.
+    #[serde(default)]
+    pub code: Option<String>,
 }
 
 /// Logs a browser in: the answer sets an `HttpOnly`, `SameSite=Strict` cookie.
 #[utoipa::path(post, path = "/api/v1/login", tag = "accounts", request_body = Login, security(()),
-    responses((status = 204, description = "Logged in"), (status = 401, description = "Wrong name or password", body = ErrorBody),
+    responses((status = 204, description = "Logged in"),
+        (status = 401, description = "Wrong name or password, or the code of the second factor is missing (code_needed) or wrong", body = ErrorBody),
         (status = 403, description = "No accounts here, or another site's page", body = ErrorBody),
         (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
         (status = 422, description = "Not understood", body = ErrorBody),
@@ -79,9 +60,9 @@ pub(crate) async fn login(
         return Err(ApiError::WrongPassword);
     }
     let account = app.store.run(FindAccount(login.name.clone())).await?;
-    let hash = account.as_ref().map(|a| a.password.clone());
-    let checked = check_password(&app, &login.name, login.password, hash, &client).await;
-    if let (Err(ApiError::WrongPassword), Some(account)) = (&checked, &account) {
+    let Login { name, password, code } = login;
+    let checked = check_login(&app, &name, password, code, account.clone(), &client).await;
+    if let (Err(ApiError::WrongPassword | ApiError::WrongCode), Some(account)) = (&checked, &account) {
         app.store.run(Note(entry(account.id, "login_failed", &browser(&parts.headers)))).await?;
     }
     checked?;
@@ -89,23 +70,6 @@ pub(crate) async fn login(
     let label = browser(&parts.headers);
     let (token, secret) = keep(&app, account.id, TokenKind::Session, &label).await?;
     Ok((StatusCode::NO_CONTENT, set_cookie(&app, &secret, (token.expires_ms - token.made_ms) / 1000)))
-}
-
-/// Whether that is the password; each failure makes the next try of that name from that address wait for longer.
-async fn check_password(
-    app: &App,
-    name: &str,
-    password: String,
-    hash: Option<String>,
-    client: &Client,
-) -> Result<(), ApiError> {
-    let attempt = app.limits.attempt(&app.store, name, client.address, now_ms()).await?;
-    let right = app.hashing.run(client.address.map(group), move |m| m.verify(&password, hash.as_deref())).await?;
-    if !right {
-        app.metrics.failed_login();
-        return Err(ApiError::WrongPassword);
-    }
-    app.limits.succeeded(&app.store, attempt, now_ms()).await
 }
 
 /// What a browser calls itself, so that its owner knows it again.
@@ -161,6 +125,8 @@ pub struct Me {
     pub account: Option<Uuid>,
     /// What it is called.
     pub name: Option<String>,
+    /// Whether a code is asked for at its login.
+    pub second_factor: bool,
 }
 
 /// Says who is asking.
@@ -169,10 +135,11 @@ pub struct Me {
         (status = 403, description = "Not reached as localhost", body = ErrorBody)))]
 pub(crate) async fn me(State(app): State<App>, who: Who) -> Result<Json<Me>, ApiError> {
     Ok(Json(match who {
-        Who::Local => Me { open: true, account: None, name: None },
+        Who::Local => Me { open: true, account: None, name: None, second_factor: false },
         Who::Account(bearer) => {
             let account = app.store.run(AccountOf(bearer.account)).await?.ok_or(ApiError::LogIn)?;
-            Me { open: false, account: Some(account.id), name: Some(account.name) }
+            let second_factor = app.store.run(SecondOf(account.id)).await?.secret.is_some();
+            Me { open: false, account: Some(account.id), name: Some(account.name), second_factor }
         }
     }))
 }
@@ -218,23 +185,6 @@ pub(crate) async fn add_device(
     prove(&app, person, device.password, &parts).await?;
     let (Token { id, .. }, token) = keep(&app, person.id, TokenKind::Device, &device.label).await?;
     Ok((StatusCode::CREATED, Json(NewDeviceToken { id, token })))
-}
-
-/// Lets through who has entered the password a moment ago, or sends it along.
-pub(crate) async fn prove(app: &App, person: Person, password: Option<String>, parts: &Parts) -> Result<(), ApiError> {
-    let Some(password) = password else {
-        return if person.is_fresh() { Ok(()) } else { Err(ApiError::PasswordNeeded) };
-    };
-    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
-    let client = Client::of(parts, &app.trusted_proxies);
-    let wrong = || ApiError::forbidden("the password is wrong");
-    if password.len() > LONGEST_PASSWORD {
-        return Err(wrong());
-    }
-    check_password(app, &account.name, password, Some(account.password), &client).await.map_err(|e| match e {
-        ApiError::WrongPassword => wrong(),
-        other => other,
-    })
 }
 
 /// A device of the account.

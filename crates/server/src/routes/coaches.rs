@@ -10,8 +10,7 @@ use goldward_store::who::{Accept, Access, AskAccess, Coaches, Invite, RevokeCoac
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::accounts::{Asked, parse_id};
-use super::trail::entry;
+use super::asked::{Asked, entry, parse_id};
 use crate::App;
 use crate::auth::{Person, fresh_secret, hash_secret};
 use crate::clock::now_ms;
@@ -25,7 +24,7 @@ pub(crate) async fn owned(app: &App, person: Person, archer: &str) -> Result<Uui
     match app.store.run(AskAccess { account: person.id, archer }).await? {
         Access::Owner => Ok(archer),
         Access::Coach => Err(ApiError::forbidden("only its archer decides who sees a log")),
-        Access::Free | Access::None => Err(ApiError::NotFound),
+        Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }
 

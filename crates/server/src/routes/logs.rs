@@ -12,7 +12,7 @@ use goldward_store::who::{Access, AskAccess};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::accounts::parse_id;
+use super::asked::parse_id;
 use crate::App;
 use crate::auth::Who;
 use crate::error::{ApiError, ErrorBody};
@@ -22,7 +22,7 @@ pub(crate) async fn may_read(app: &App, who: Who, archer: Uuid) -> Result<(), Ap
     let Who::Account(bearer) = who else { return Ok(()) };
     match app.store.run(AskAccess { account: bearer.account, archer }).await? {
         Access::Owner | Access::Coach => Ok(()),
-        Access::Free | Access::None => Err(ApiError::NotFound),
+        Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }
 

@@ -1,8 +1,11 @@
 //! The routes, and what is around all of them.
 
 pub(crate) mod accounts;
+mod asked;
 pub(crate) mod coaches;
 pub(crate) mod logs;
+mod prove;
+pub(crate) mod second;
 pub(crate) mod sync;
 pub(crate) mod trail;
 pub(crate) mod watch;
@@ -10,6 +13,7 @@ pub(crate) mod watch;
 pub use accounts::{Device, LoggedIn, Login, Me, NewDevice, NewDeviceToken, NewPassword};
 pub use coaches::{Coach, Invitation, InvitationCode};
 pub use logs::LogEntry;
+pub use second::{BeginSecond, ConfirmSecond, NewSecond, RecoveryCodes};
 pub use trail::{Done, Erase};
 
 use std::time::Duration;
@@ -42,6 +46,9 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/logout", post(accounts::logout))
         .route("/api/v1/me", get(accounts::me))
         .route("/api/v1/password", post(accounts::password))
+        .route("/api/v1/second-factor", post(second::begin))
+        .route("/api/v1/second-factor/confirm", post(second::confirm))
+        .route("/api/v1/second-factor/remove", post(second::remove))
         .route("/api/v1/sessions", get(accounts::sessions))
         .route("/api/v1/sessions/{id}", delete(accounts::end_session))
         .route("/api/v1/devices", get(accounts::devices).post(accounts::add_device))

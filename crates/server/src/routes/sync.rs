@@ -29,6 +29,7 @@ const LONG: usize = 64 * 1024;
         (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "A coach may only read, or the account keeps as much as it may", body = ErrorBody),
         (status = 404, description = "No such log", body = ErrorBody),
+        (status = 410, description = "Its archer has erased the log: it is not to be sent again", body = ErrorBody),
         (status = 408, description = "Too slow", body = ErrorBody),
         (status = 413, description = "Too large", body = ErrorBody),
         (status = 415, description = "Compressed in a way not known here"),
@@ -48,6 +49,7 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
             Access::Free if sent > 0 => {}
             Access::Coach if sent == 0 => {}
             Access::Coach => return Err(ApiError::forbidden("a coach reads a log and does not write it")),
+            Access::Erased => return Err(ApiError::Erased),
             Access::Free | Access::None => return Err(ApiError::NotFound),
         }
     }

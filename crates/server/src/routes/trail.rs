@@ -4,7 +4,6 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::http::request::Parts;
-use goldward_journal::Uuid;
 use goldward_store::Backend as _;
 use goldward_store::ops::{EraseLog, Owner};
 use goldward_store::trail::{Entry, Noted, Trail};
@@ -12,24 +11,21 @@ use goldward_store::who::{LogsOf, RemoveAccount};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::accounts::{Asked, prove};
+use super::asked::{Asked, entry};
 use super::coaches::owned;
+use super::prove::prove;
 use crate::App;
-use crate::auth::{Person, fresh_id};
+use crate::auth::Person;
 use crate::clock::now_ms;
 use crate::error::{ApiError, ErrorBody};
-
-/// An entry of an account's trail, of what was done now.
-pub(crate) fn entry(account: Uuid, what: &str, about: &str) -> Entry {
-    Entry { id: fresh_id(), account, at_ms: now_ms(), what: what.to_owned(), about: about.to_owned() }
-}
 
 /// Something that was done with the account.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Done {
     /// When, in milliseconds since 1970 UTC.
     pub at_ms: u64,
-    /// `login`, `login_failed`, `logout`, `session_ended`, `device_added`, `device_ended`, `password_set`, `invited`,
+    /// `login`, `login_failed`, `logout`, `session_ended`, `device_added`, `device_ended`, `password_set`, `second_factor_set`,
+    /// `second_factor_removed`, `recovery_code_used`, `invited`,
     /// `coach_accepted`, `coach_revoked` or `log_erased`.
     pub what: String,
     /// To what or by what; may be empty.
@@ -54,7 +50,7 @@ pub struct Erase {
     pub password: String,
 }
 
-/// Erases a log from the server for good, with who may see it. What devices have of it they keep.
+/// Erases a log from the server for good, with who may see it. Devices that have it are told, send it no more and set it aside.
 #[utoipa::path(post, path = "/api/v1/logs/{archer}/erase", tag = "logs", request_body = Erase, params(("archer" = Uuid, Path, description = "Whose log")),
     responses((status = 204, description = "Erased"), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "The password is wrong, or only for its archer", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody),
@@ -71,7 +67,7 @@ pub(crate) async fn erase_log(
 ) -> Result<StatusCode, ApiError> {
     let archer = owned(&app, person, &archer).await?;
     prove(&app, person, Some(asked.password), &parts).await?;
-    let op = EraseLog { archer, owner: Owner::Account(person.id) };
+    let op = EraseLog { archer, owner: Owner::Account(person.id), now_ms: now_ms() };
     let noted = Noted { op, entry: entry(person.id, "log_erased", &archer.to_string()) };
     if app.store.run(noted).await? { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
 }
@@ -91,6 +87,6 @@ pub(crate) async fn erase_account(
     Asked(asked): Asked<Erase>,
 ) -> Result<StatusCode, ApiError> {
     prove(&app, person, Some(asked.password), &parts).await?;
-    app.store.run(RemoveAccount { account: person.id, logs: LogsOf::Erase }).await?;
+    app.store.run(RemoveAccount { account: person.id, logs: LogsOf::Erase, now_ms: now_ms() }).await?;
     Ok(StatusCode::NO_CONTENT)
 }

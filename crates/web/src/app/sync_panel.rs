@@ -151,6 +151,7 @@ fn apart(app: App, archer: Uuid, done: &LogDone) -> Option<impl IntoView + use<>
         }
         LogStanding::Differs { .. } => Some(app.f(Word::SyncDiffers, &[&who])),
         LogStanding::Unsent => Some(app.f(Word::SyncUnsent, &[&who])),
+        LogStanding::Erased => Some(app.f(Word::SyncErased, &[&who])),
         LogStanding::Refused(Failure::NotFound(_)) => Some(app.f(Word::SyncNotYours, &[&who])),
         LogStanding::Refused(
             Failure::Forbidden(what) | Failure::Bad(what) | Failure::TooLarge(what) | Failure::Other(_, what),

@@ -1,0 +1,40 @@
+//! What several routes need of a request, and the entry that what they do leaves.
+
+use axum::extract::{FromRequest, Request};
+use goldward_journal::Uuid;
+use goldward_store::trail::Entry;
+use serde::de::DeserializeOwned;
+
+use crate::App;
+use crate::auth::fresh_id;
+use crate::body;
+use crate::clock::now_ms;
+use crate::error::ApiError;
+
+/// Largest request that is no sync.
+const LARGEST: usize = 64 * 1024;
+
+/// JSON of a request; a mistake in it is told as every other one is.
+pub(crate) struct Asked<T>(pub(crate) T);
+
+impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
+    type Rejection = ApiError;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, ApiError> {
+        body::must_be_json(request.headers())?;
+        let (bytes, _room) = body::read(request.into_body(), LARGEST, &app.budgets).await?;
+        serde_json::from_slice(&bytes)
+            .map(Self)
+            .map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))
+    }
+}
+
+/// An id in the address of a request.
+pub(crate) fn parse_id(text: &str) -> Result<Uuid, ApiError> {
+    text.parse().map_err(|_| ApiError::NotFound)
+}
+
+/// An entry of an account's trail, of what was done now.
+pub(crate) fn entry(account: Uuid, what: &str, about: &str) -> Entry {
+    Entry { id: fresh_id(), account, at_ms: now_ms(), what: what.to_owned(), about: about.to_owned() }
+}
