@@ -132,7 +132,7 @@ table! {
     NewReading: "new reading {0}", "neue Ablesung {0}", "nouvelle lecture {0}";
     Worth: "Worth {0} points over {1} {1|arrow|arrows} to come ({2} to {3}).", "Bringt {0} Punkte auf {1} {1|kommenden Pfeil|kommende Pfeile} ({2} bis {3}).", "Vaut {0} points sur {1} {1/flèche/flèches} à venir ({2} à {3}).";
     WorthLeave: "The best move would bring only {0} points over {1} {1|arrow|arrows}.", "Die beste Verstellung brächte nur {0} Punkte auf {1} {1|Pfeil|Pfeile}.", "Le meilleur réglage ne rapporterait que {0} points sur {1} {1/flèche/flèches}.";
-    WorthWait: "Touching now {0}, waiting {1} more: {2} points better.", "Jetzt stellen {0}; noch {1} {1|Pfeil|Pfeile} warten ist {2} Punkte besser.", "Régler maintenant {0} ; attendre encore {1} : {2} points de mieux.";
+    WorthWait: "Touching after {1} more {1|arrow|arrows} gains {2} points on touching now ({0}).", "Nach {1} {1|weiteren Pfeil|weiteren Pfeilen} stellen bringt {2} Punkte gegenüber jetzt ({0}).", "Régler après {1} {1/flèche/flèches} de plus gagne {2} points sur un réglage immédiat ({0}).";
     WhyNoShots: "No shots are left at this distance.", "Auf diese Entfernung sind keine Pfeile mehr übrig.", "Il ne reste pas de flèches à cette distance.";
     WhyWithin: "The sight is within half a click of the best that is known.", "Das Visier steht auf einen halben Klick genau.", "Le viseur est à un demi-clic du meilleur connu.";
     WhyNoTime: "There is no time for a touch in this end: shoot on and touch after it.", "In dieser Passe ist keine Zeit zum Stellen: weiterschießen und danach stellen.", "Pas le temps de régler dans cette volée : tirez et réglez après.";
