@@ -19,6 +19,7 @@ use goldward_core::units::Distance;
 use goldward_report::words::Language;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::kit::Kit;
+use goldward_session::log::Line;
 use goldward_session::problem::Problem;
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
@@ -98,14 +99,17 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let threads = args.threads.map_or(terminal.cores, usize::from);
         return batch::run(terminal, threads);
     }
-    let Taken { name, kit, settings, session } = take(args, terminal)?;
+    let Taken { name, kit, settings, session, line } = take(args, terminal)?;
     for remark in &session.remarks {
         writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
     }
     let scorers = Scorers::default();
-    let answer =
-        answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorers.get(settings.face, settings.shaft))
-            .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
+    let scorer = || scorers.get(settings.face, settings.shaft);
+    let answered = match &line {
+        Some(line) => line.answer(),
+        None => answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer()),
+    };
+    let answer = answered.map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
     let refined = match &args.marks {
         Some(path) => Some(Refined::of(path, &kit, &settings, &answer)?),
         None => None,
@@ -116,7 +120,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         kit: &kit,
         answer: &answer,
         refined: refined.as_ref(),
-        left_assumed: args.left.is_none(),
+        left_assumed: args.left.is_none() && line.is_none(),
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
         language: args.language.or(terminal.language).unwrap_or_default(),
@@ -146,6 +150,8 @@ struct Taken {
     kit: Kit,
     settings: Settings,
     session: Session,
+    /// The session as the shooting line follows it, when it comes whole from a log.
+    line: Option<Line>,
 }
 
 /// From a file with the options beside it, or from a log.
@@ -156,8 +162,9 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
     if let Some(opened) = args.source.open()? {
         let pick = opened.pick(&args.source.session, &over)?;
         let name = opened.name_of(&pick);
+        let line = pick.line.filter(|_| last.is_none());
         let session = latest(pick.session, &name, last)?;
-        return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session });
+        return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session, line });
     }
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
         return Err(Failure::Usage(Problem::new(
@@ -173,5 +180,5 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
     let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
     let bytes = load(file, &name, terminal)?;
     let session = load_session(&bytes, &name, &settings, last)?;
-    Ok(Taken { name, kit, settings, session })
+    Ok(Taken { name, kit, settings, session, line: None })
 }

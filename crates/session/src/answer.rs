@@ -39,16 +39,20 @@ pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Sco
     let (in_end, per_end) = in_end(shots);
     let ahead = Ahead { drift_mm, shots_in_end: in_end as u32, shots_per_end: per_end as u32, ..*ahead };
     let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, &ahead);
-    let notices = notice::notices(&notice::Context {
-        shots,
-        reading: &reading,
-        advice: &advice,
-        face,
-        shaft: *shaft,
-        limits: &DEFAULT_LIMITS,
-        trust: prior.trust(),
-    });
+    let notices = beside(shots, &reading, &advice, face, *shaft, prior.trust());
     Ok(Answer { reading, advice, notices })
+}
+
+/// What to know beside an answer.
+pub(crate) fn beside(
+    shots: &[Shot],
+    reading: &Reading,
+    advice: &Advice,
+    face: &Face,
+    shaft: Shaft,
+    trust: f64,
+) -> Vec<Notice> {
+    notice::notices(&notice::Context { shots, reading, advice, face, shaft, limits: &DEFAULT_LIMITS, trust })
 }
 
 /// Most scorers kept; a stream with more kinds of shaft than this makes them afresh now and then.

@@ -1,6 +1,7 @@
 //! Any session, written as CSV, as JSON or into the log, gets the same answer to the last digit.
 
 use goldward_core::face::Face;
+use goldward_core::pace::Pace;
 use goldward_core::plane::Point;
 use goldward_core::score::Scorer;
 use goldward_core::shot::{Felt, Place, Shot};
@@ -8,7 +9,7 @@ use goldward_core::units::Distance;
 use goldward_journal::{self as journal, Archer, Body, Log, Writer};
 use goldward_session::answer::{Answer, answer};
 use goldward_session::json::{SettingsIn, ShotsIn, parse};
-use goldward_session::log::{Which, read};
+use goldward_session::log::{SessionView, Which, odds, read};
 use goldward_session::session::{Builder, Listed, Session};
 use goldward_session::settings::{Settings, Wishes};
 use goldward_session::{csv, kit, toml};
@@ -244,6 +245,20 @@ proptest! {
         let pick = read(&log, archer, Which::Latest, &left).unwrap();
         prop_assert_eq!(pick.session.core_shots(), session.core_shots());
         same(&answered(&pick.settings, &pick.session), &direct, "log");
+
+        // The shooting line follows the same session event by event.
+        let pick = read(&log, archer, Which::Latest, &Wishes::default()).unwrap();
+        let view = SessionView::of(&log, archer, pick.id).unwrap();
+        let learnt = view.learnt(&log).unwrap();
+        let mut pace = Pace::new(view.pace(Some(&learnt), odds(&log, archer, pick.id)).unwrap());
+        for event in view.events() {
+            pace.take(event).unwrap();
+        }
+        let line = pace.answer().unwrap();
+        let read = pick.line.as_ref().unwrap().answer().unwrap();
+        prop_assert_eq!(&line.reading, &read.reading);
+        prop_assert_eq!(&line.advice, &read.advice);
+        prop_assert_eq!(line.shots_left, pick.settings.ahead.shots_left as usize);
 
         // A call is carried by its touches, which a batch does not know.
         let touched = session.shots.iter().any(|l| l.shot.carry != Point::default() && matches!(l.shot.place, Place::Called(_)));

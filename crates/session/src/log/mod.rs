@@ -15,7 +15,7 @@ pub use felt::odds;
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
 pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
 pub use marks::{book, fit, marks_of};
-pub use pick::{Pick, PickError, Which, archer_named, read};
+pub use pick::{Line, Pick, PickError, Which, archer_named, read};
 pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total};
 
 use goldward_core::face::UnknownFace;

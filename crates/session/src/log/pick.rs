@@ -2,11 +2,15 @@
 
 use std::str::FromStr;
 
+use goldward_core::group::GroupError;
+use goldward_core::notice::Notice;
+use goldward_core::pace::{self, Event, Pace};
 use goldward_core::shot::Felt;
 use goldward_journal::{Body, Log};
 use uuid::Uuid;
 
 use super::{SessionView, ViewError, odds, sessions};
+use crate::answer::{Answer, beside};
 use crate::kit::Kit;
 use crate::session::Session;
 use crate::settings::{Settings, Wishes};
@@ -106,6 +110,56 @@ pub struct Pick {
     pub settings: Settings,
     /// The shots and touches.
     pub session: Session,
+    /// The session event by event, as the shooting line follows it; nothing when the arrows left were told.
+    pub line: Option<Line>,
+}
+
+/// A session as the shooting line follows it.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Its distance and its round.
+    pub settings: pace::Settings,
+    /// What happened.
+    pub events: Vec<Event>,
+    /// Whether it is practice, with no round's rules.
+    pub free: bool,
+}
+
+impl Line {
+    /// What core answers to the session as it stands: the same as on the shooting line, to the last digit.
+    ///
+    /// # Errors
+    /// [`GroupError`]; events that cannot be are left out.
+    pub fn answer(&self) -> Result<Answer, GroupError> {
+        let mut pace = Pace::new(self.settings.clone());
+        for event in &self.events {
+            let _ = pace.take(*event);
+        }
+        let pace::Answer { reading, advice, .. } = pace.answer()?;
+        let pace::Settings { face, shaft, prior, .. } = &self.settings;
+        let mut notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust());
+        // How wide a shaft may be is a rule of rounds, not of practice.
+        if self.free {
+            notices.retain(|n| !matches!(n, Notice::ShaftTooWide { .. }));
+        }
+        Ok(Answer { reading, advice, notices })
+    }
+
+    /// Shots of the round still to come.
+    fn shots_left(&self) -> u32 {
+        let (mut done, mut in_end) = (0, 0);
+        for event in &self.events {
+            match event {
+                Event::EndOfEnd => (done, in_end) = (done + 1, 0),
+                Event::Shot(_) => in_end += 1,
+                _ => {}
+            }
+        }
+        let s = &self.settings;
+        let ends = (s.sighting_ends + s.ends).saturating_sub(done);
+        let left = (ends * s.shots_per_end).saturating_sub(in_end.min(s.shots_per_end));
+        u32::try_from(left).unwrap_or(u32::MAX)
+    }
 }
 
 /// The session that is meant, read as the app reads it: with the kit's numbers, the spread and the felt marks that earlier
@@ -136,6 +190,19 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
     wishes.unmarked = wishes.unmarked.or(Some(odds.get()));
     wishes.felt_bad = wishes.felt_bad.or(told(Felt::Bad));
     wishes.felt_good = wishes.felt_good.or(told(Felt::Good));
+    let line = match over.shots_left {
+        Some(_) => None,
+        None => {
+            let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
+            let line = Line {
+                settings: view.round().pace(&settings),
+                events: view.events(),
+                free: view.session.round.is_none(),
+            };
+            wishes.shots_left = Some(line.shots_left());
+            Some(line)
+        }
+    };
     let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
     let mut session = view.session(&settings);
     if !view.unreadable.is_empty() {
@@ -144,5 +211,5 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
             n => format!("{n} shots are left out: they have neither a place nor a call of this face"),
         });
     }
-    Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session })
+    Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session, line })
 }
