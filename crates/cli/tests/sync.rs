@@ -216,6 +216,19 @@ fn with_accounts_a_device_needs_its_token() {
     let (code, _, err) = goldward(at, &["log", "sync", "http://club.example", "--db", "laptop.db"], &anna, b"");
     assert!(code == 2 && err.contains("hint: use an https:// address"), "{err}");
     assert_eq!(goldward(at, &["log", "sync", "club.example"], "", b"").0, 2);
+    // Erased on the server, while it runs: the laptop is told, keeps its copy, and sends it no more; it can be erased there too.
+    let archer = demo()[0].archer.to_string();
+    let (kept, served) = (export(at, "laptop.db"), export(at, "server.db"));
+    assert_eq!(kept, served);
+    assert!(fine(at, &["log", "erase", &archer, "--db", "server.db"]).contains("erased: "));
+    assert_eq!(goldward(at, &["log", "erase", &archer, "--db", "server.db"], "", b"").0, 1, "once");
+    for _ in 0..2 {
+        let (code, _, err) = goldward(at, &sync, &anna, b"");
+        assert!(code == 1 && err.contains("its archer has erased it from the server"), "{err}");
+        assert_eq!((export(at, "laptop.db"), export(at, "server.db").lines().count()), (kept.clone(), 1));
+    }
+    fine(at, &["log", "erase", &archer, "--db", "laptop.db"]);
+    assert_eq!(goldward(at, &sync, &anna, b"").0, 0);
     // A forgotten password, from the machine of the server: the token ends too.
     let set = ["accounts", "password", "ANNA", "--db", "server.db"];
     let (code, out, _) = goldward(at, &set, "", b"another long password\n");

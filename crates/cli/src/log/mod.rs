@@ -18,7 +18,7 @@ use goldward_core::face::Face;
 use goldward_core::units::Distance;
 use goldward_journal::sync::MOST_PULLED;
 use goldward_journal::{Log, Record, Uuid, jsonl, table};
-use goldward_store::ops::{Exchange, Logs, Owner, Pull, Quota, Version};
+use goldward_store::ops::{EraseLog, Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
 use crate::failure::{EXIT_FINE, Failure};
@@ -37,7 +37,8 @@ Examples:
   goldward log merge phone.jsonl tablet.jsonl --out both.jsonl
   goldward log check both.jsonl
   goldward log backup copy.db --db goldward.db
-  goldward log sync https://club.example --token-file token.txt")]
+  goldward log sync https://club.example --token-file token.txt
+  goldward log erase 01890a5d-ac96-774b-bcce-b302099a8057")]
 pub struct LogArgs {
     /// What to do.
     #[command(subcommand)]
@@ -59,6 +60,8 @@ pub enum LogCommand {
     Backup(BackupArgs),
     /// Bring a store in step with a server: each side gets what it lacks
     Sync(SyncArgs),
+    /// Erase the log of an archer from a store, for good
+    Erase(EraseArgs),
 }
 
 /// Options of `goldward log import`.
@@ -149,6 +152,17 @@ pub struct BackupArgs {
     pub to: PathBuf,
     /// File of the logs
     #[arg(long, value_name = "FILE", default_value = "goldward.db")]
+    pub db: Place,
+}
+
+/// Options of `goldward log erase`.
+#[derive(Debug, Args)]
+pub struct EraseArgs {
+    /// Whose log: the archer's id, whole
+    #[arg(value_name = "ARCHER")]
+    pub archer: Uuid,
+    /// File of the logs, or a postgres:// address
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db")]
     pub db: Place,
 }
 
@@ -259,6 +273,7 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
             files::put(&log, args.out.as_deref(), args.format, terminal)
         }
         LogCommand::Sync(args) => sync::run(args, terminal),
+        LogCommand::Erase(args) => erase(args, terminal),
         LogCommand::Check(args) => check::check(args, terminal),
         LogCommand::Backup(args) => check::backup(args, terminal),
     }
@@ -267,6 +282,21 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
 fn say(terminal: &mut Terminal<'_>, text: &str) -> Result<u8, Failure> {
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
+}
+
+fn erase(args: &EraseArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let archer = args.archer;
+    let (records, erased) = with_store(&args.db, async |store| {
+        let logs = store.run(Logs { owner: Owner::Anyone }).await?;
+        let records = logs.iter().find(|l| l.archer == archer).map_or(0, |l| l.digest.records);
+        let op = EraseLog { archer, owner: Owner::Anyone, now_ms: crate::terminal::now_ms() };
+        Ok((records, store.run(op).await?))
+    })?;
+    if !erased {
+        let problem = Problem::new("", format!("there is no log of {archer}"), "goldward accounts list names them");
+        return Err(Failure::data("nothing was erased", problem));
+    }
+    say(terminal, &format!("erased: {records} records of {archer}; copies elsewhere are not touched\n"))
 }
 
 fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {

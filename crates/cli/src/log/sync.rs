@@ -160,7 +160,7 @@ fn problems(report: &Report) -> Vec<Problem> {
             Standing::Erased => problems.push(Problem::new(
                 &place,
                 "its archer has erased it from the server: the copy here is set aside, and sent nowhere any more",
-                "keep it only if its archer agrees; goldward log export --archer writes it into a file of its own",
+                "keep it only if its archer agrees; goldward log erase removes it here too",
             )),
             Standing::Refused(failure) => problems.push(problem(place, failure)),
             _ if report.stopped.is_some() => {}
