@@ -75,6 +75,10 @@ pub const TAP_MS: f64 = 350.0;
 /// A tap this near to an arrow, in pixels, is a tap on it.
 pub const ON_ARROW_PX: f64 = 8.0;
 
+/// Two fingers that go down within this time, in milliseconds, belong together, also when one of them is beside the face; a thumb that
+/// has rested on the edge for longer does not.
+pub const TOGETHER_MS: f64 = 400.0;
+
 /// What a finger has done that went down, travelled so far (at most, in pixels), and went up after so long.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Gesture {

@@ -1,11 +1,12 @@
 //! Goldward on the shooting line: the installable app.
 //!
-//! [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
+//! [`finish`], [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
 //! compiled for the web only. The app does no archery of its own: it asks `goldward-core`, and keeps what happened in a
 //! `goldward-journal` log.
 
 #[cfg(target_arch = "wasm32")]
 mod app;
+pub mod finish;
 pub mod geometry;
 pub mod numbers;
 pub mod pages;

@@ -252,17 +252,33 @@ impl Sheet {
         }
     }
 
+    /// Units of the kit's scales for a millimetre of the pin to the right and up.
+    fn scales(&self) -> (f64, f64) {
+        let one = |unit: Option<f64>, grows: bool| {
+            let sign = if grows { 1.0 } else { -1.0 };
+            sign / unit.filter(|u| *u > 0.0).unwrap_or(1.0)
+        };
+        let k = &self.kit;
+        let windage = one(k.windage_unit_mm, k.windage_grows_right.unwrap_or(true));
+        (windage, one(k.elevation_unit_mm, k.elevation_grows_up.unwrap_or(false)))
+    }
+
     /// The readings of the kit's scales after all touches, `(windage, elevation)`, where the kit has them.
     #[must_use]
     pub fn readings(&self, further_mm: Point) -> (Option<f64>, Option<f64>) {
-        let moved = self.touched_mm + further_mm;
-        let one = |start: Option<f64>, unit: Option<f64>, grows: Option<bool>, by: f64| {
-            let sign = if grows.unwrap_or(false) { 1.0 } else { -1.0 };
-            Some(start? + sign * by / unit.filter(|u| *u > 0.0).unwrap_or(1.0))
-        };
-        let k = &self.kit;
-        let windage = one(k.windage_reading, k.windage_unit_mm, k.windage_grows_right.or(Some(true)), moved.x_mm);
-        (windage, one(k.elevation_reading, k.elevation_unit_mm, k.elevation_grows_up, moved.y_mm))
+        let (moved, scales) = (self.touched_mm + further_mm, self.scales());
+        let one = |start: Option<f64>, scale: f64, by: f64| Some(start? + scale * by);
+        (one(self.kit.windage_reading, scales.0, moved.x_mm), one(self.kit.elevation_reading, scales.1, moved.y_mm))
+    }
+
+    /// How far the pin is moved from where it is now when the scales read so afterwards, in millimetres; a scale that the kit
+    /// does not know, or that is not told, moves nothing. The way back of [`Self::readings`].
+    #[must_use]
+    pub fn move_to(&self, windage: Option<f64>, elevation: Option<f64>) -> Point {
+        let (now, scales) = (self.readings(Point::default()), self.scales());
+        let one =
+            |to: Option<f64>, now: Option<f64>, scale: f64| to.zip(now).map_or(0.0, |(to, now)| (to - now) / scale);
+        Point::new(one(windage, now.0, scales.0), one(elevation, now.1, scales.1))
     }
 }
 
@@ -360,6 +376,20 @@ mod tests {
         assert_eq!((sheet.end_now(), sheet.shots_in_end(), sheet.next_place()), (2, 1, (2, 2)));
         assert_eq!(sheet.total(), (8, 1), "the sighting end does not count");
         assert_eq!(sheet.readings(Point::default()), (None, Some(51.5)), "one millimetre up on a scale that falls");
+    }
+
+    #[test]
+    fn a_reading_that_is_typed_is_the_move_that_leads_to_it() {
+        let (log, id) = log(4);
+        let mut sheet = Sheet::of(&log, log.archers()[0], id).unwrap();
+        assert_eq!(sheet.move_to(None, Some(50.5)), Point::new(0.0, 2.0), "the scale falls, two millimetres a unit");
+        assert_eq!(sheet.move_to(Some(3.0), None), Point::default(), "a scale that the kit does not know");
+        sheet.kit.windage_reading = Some(1.0);
+        for (right, up) in [(0.0, 0.0), (0.7, -3.2), (-12.5, 0.1)] {
+            let (w, e) = sheet.readings(Point::new(right, up));
+            let back = sheet.move_to(w, e);
+            assert!((back.x_mm - right).hypot(back.y_mm - up) < 1e-9, "{back:?}");
+        }
     }
 
     #[test]

@@ -145,6 +145,16 @@ table! {
     WhyOnlyBad: "Every shot felt bad: they speak of the shots, not of the sight.", "Jeder Schuss fühlte sich schlecht an: sie sprechen von den Schüssen, nicht vom Visier.", "Toutes les flèches ont semblé mauvaises : elles parlent des tirs, pas du viseur.";
     WhyLessShort: "A touch would gain less than it costs.", "Stellen brächte weniger, als es kostet.", "Régler rapporterait moins que cela ne coûte.";
     DoneTouch: "I have done that", "Habe ich gestellt", "C’est réglé";
+    SightNow: "The sight reads {0}: tell of a move", "Das Visier steht auf {0}: Verstellung eintragen", "Le viseur lit {0} : noter un réglage";
+    ElevationReads: "Or: up/down it reads now", "Oder: Höhe steht jetzt auf", "Ou : la hauteur lit maintenant";
+    WindageReads: "Or: left/right it reads now", "Oder: Seite steht jetzt auf", "Ou : la latérale lit maintenant";
+    KeepMark: "Keep {0} as the mark of {1}", "{0} als Marke für {1} behalten", "Garder {0} comme repère à {1}";
+    MarkKept: "Kept as the mark of {0}", "Als Marke für {0} behalten", "Gardé comme repère à {0}";
+    FinishPoints: "{0} of {1} points", "{0} von {1} Punkten", "{0} points sur {1}";
+    FinishAverage: "{0} an arrow, X: {1}", "{0} je Pfeil, X: {1}", "{0} par flèche, X : {1}";
+    FinishSight: "Where the sight stood has cost about {0} of them.", "Wo das Visier stand, hat etwa {0} davon gekostet.", "La position du viseur en a coûté environ {0}.";
+    FinishBest: "Your best so far: {0}.", "Dein bestes bisher: {0}.", "Votre meilleur jusqu’ici : {0}.";
+    FinishNewBest: "Your best so far; before it was {0}.", "Dein bestes bisher; davor {0}.", "Votre meilleur jusqu’ici ; avant : {0}.";
     OtherTouch: "Other clicks", "Andere Klicks", "Autres clics";
     TouchTitle: "What did you really turn?", "Was wurde wirklich gestellt?", "Qu’avez-vous réglé en vrai ?";
     RecordTouch: "Record: {0}", "Eintragen: {0}", "Noter : {0}";

@@ -21,6 +21,8 @@ scenarios!(
     a_finished_round_takes_no_more_arrows,
     // In Firefox the driver's second finger stops a step early; its pinch has no test.
     only_an_arrow_is_an_arrow in &[Engine::Chromium, Engine::WebKit],
+    // As with the pinch above.
+    a_pinch_with_a_finger_beside_the_face_is_no_arrow in &[Engine::Chromium, Engine::WebKit],
     a_tap_right_after_a_quick_slide_counts,
     a_miss_leaves_the_face_as_large_as_it_was,
     arrows_stay_where_they_hit_after_a_touch,
@@ -260,6 +262,20 @@ async fn only_an_arrow_is_an_arrow(stage: Stage) {
         "they make it larger, a step each time they are half as far again apart",
     )
     .await;
+}
+
+async fn a_pinch_with_a_finger_beside_the_face_is_no_arrow(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("beside", &server.url(), (320, 568)).await;
+    start_session(&tab, false).await;
+    let (left, top, side) = tab.face().await;
+    // The left finger on the face, and then the right one, each with the other beside it.
+    for x in [left + side - 30.0, left + 30.0] {
+        tab.pinch((x, top + side * 0.6), 118.0, 80.0).await;
+        tab.check(records(&tab, "shot").await.is_empty(), &format!("no arrow of a pinch at {x}")).await;
+    }
+    tab.shoot(40.0, 40.0, 610.0).await;
+    tab.check(records(&tab, "shot").await.len() == 1, "one finger alone sets one").await;
 }
 
 async fn a_tap_right_after_a_quick_slide_counts(stage: Stage) {

@@ -10,6 +10,8 @@
     HTMLAnchorElement.prototype.click = function () { if (!this.download) click.call(this); };
     window.print = () => {};
     // Windows of the system, which no driver can reach: the chooser of files, the list of a select.
+    // Whether an act was an Undo itself, also one that was hit by chance.
+    addEventListener("click", (e) => { if (e.target.closest?.("#undo, #redo, #toast-undo")) window.goldwardUndos = (window.goldwardUndos ?? 0) + 1; }, true);
     addEventListener("click", (e) => { if (e.target.matches?.("input[type=file]")) e.preventDefault(); }, true);
     addEventListener("mousedown", (e) => { if (e.target.matches?.("select")) e.preventDefault(); }, true);
     addEventListener("keydown", (e) => { if (e.target.matches?.("select") && e.key !== "Tab") e.preventDefault(); }, true);
@@ -101,6 +103,7 @@
 
   // What can be touched.
   const targets = [];
+  for (const e of document.querySelectorAll("[data-walk]")) delete e.dataset.walk;
   for (const e of document.querySelectorAll("button, a[href], select, input:not([type=file]), summary, [role=button], textarea")) {
     if (e.disabled) continue;
     if (e.matches("a") && !e.getAttribute("href").startsWith("#")) continue;
@@ -119,6 +122,6 @@
   const at = (s) => { const e = document.querySelector(s); if (!e || e.disabled) return null; const r = e.getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; };
   return {
     broken, hash, differs: differs.slice(0, 6), shots, live: live.size, compared, session: prefs.session ?? null, hashOf: location.hash,
-    targets, face: face && face.top < innerHeight ? [face.left, face.top, face.width] : null, undo: at("#undo"), redo: at("#redo"), side: [innerWidth, innerHeight],
+    targets, face: face && face.top < innerHeight ? [face.left, face.top, face.width] : null, undos: window.goldwardUndos ?? 0, undo: at("#undo"), redo: at("#redo"), side: [innerWidth, innerHeight],
   };
 })()

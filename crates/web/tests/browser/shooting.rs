@@ -10,6 +10,8 @@ use crate::tab::Tab;
 use crate::{DESK, PHONE, start_session};
 
 scenarios!(
+    the_sight_reads_on_the_line_and_its_reading_is_kept,
+    the_end_of_a_round_is_summed_up,
     from_nothing_to_the_first_advice_by_touch_alone,
     plots_where_the_finger_is_on_a_phone,
     plots_where_the_finger_is_on_a_desk,
@@ -258,4 +260,88 @@ async fn six_arrows_and_the_advice_are_quick(stage: Stage) {
     tab.check(shots == 72, &format!("{shots} shots")).await;
     // How fast is told and not judged: a busy machine is not our fault.
     tab.picture("phone-72").await;
+}
+
+async fn the_sight_reads_on_the_line_and_its_reading_is_kept(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("sight", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.fill("#reading", "52").await;
+    start_session(&tab, false).await;
+    tab.check(tab.text("#sight").await == "↕ 52", &tab.text("#sight").await).await;
+    tab.shoot(40.0, 40.0, 610.0).await;
+    // By keys of five and of one.
+    tab.tap("#sight").await;
+    let at_first = tab.text(".made").await;
+    for key in [".key-up-5", ".key-up", ".key-down-5", ".key-down"] {
+        tab.tap(key).await;
+    }
+    tab.check(tab.text(".made").await == at_first, "up and down again").await;
+    // By what the scale reads now; what is no number is told at the field.
+    tab.fill("#to-elevation", "5o").await;
+    tab.tap("#record-touch").await;
+    tab.check(!tab.text("#to-elevation-wrong").await.is_empty(), "told at the field").await;
+    tab.check(records(&tab, "touch").await.is_empty(), "and nothing is recorded").await;
+    tab.fill("#to-elevation", "51.5").await;
+    tab.check(tab.text(".made").await.contains("51.5"), &tab.text(".made").await).await;
+    tab.picture("phone-sight-move").await;
+    tab.tap("#record-touch").await;
+    tab.until("document.querySelector('#sight').innerText === '↕ 51.5'").await;
+    let touches = records(&tab, "touch").await;
+    // A scale that falls when the pin goes up, a millimetre a unit: half a unit less is half a millimetre up.
+    let up = touches[0]["up_mm"].as_f64().unwrap_or_default();
+    tab.check(touches.len() == 1 && (up - 0.5).abs() < 1e-9, &format!("{touches:?}")).await;
+    tab.picture("phone-sight-line").await;
+    // Not before an arrow was shot at this setting.
+    tab.tap("#sight").await;
+    tab.check(tab.js("!!document.querySelector('#keep-mark')").await == false, "no mark without an arrow").await;
+    tab.tap(".tell .head button").await;
+    tab.shoot(-40.0, 10.0, 610.0).await;
+    tab.tap("#sight").await;
+    tab.check(tab.text("#keep-mark").await.contains("51.5"), &tab.text("#keep-mark").await).await;
+    tab.tap("#keep-mark").await;
+    let marks = records(&tab, "mark").await;
+    let kept = marks.len() == 1
+        && marks[0]["elevation_reading"] == 51.5
+        && marks[0]["distance_m"] == 70.0
+        && marks[0]["arrows"] == 1;
+    tab.check(kept, &format!("{marks:?}")).await;
+    tab.until("document.querySelector('#keep-mark').disabled").await;
+    tab.tap("#toast-undo").await;
+    tab.check(records(&tab, "mark").await.is_empty(), "and undone").await;
+}
+
+async fn the_end_of_a_round_is_summed_up(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("finish", &server.url(), PHONE).await;
+    for (n, x) in [(1, 20.0), (2, 100.0)] {
+        tab.ready().await;
+        tab.fill("#distance", "70").await;
+        tab.choose("#face", "122").await;
+        if n == 1 {
+            tab.tap_nth("input[name=plan]", 1).await;
+            tab.wait_for("#ends").await;
+            for (id, times) in [("sighting-ends", 6), ("ends", 30), ("per-end", 12)] {
+                for _ in 0..times {
+                    tab.js(&format!("document.querySelector('[aria-labelledby={id}] button').click()")).await;
+                }
+            }
+        }
+        tab.tap("#start").await;
+        tab.wait_for("svg.face").await;
+        tab.shoot(x, 0.0, 610.0).await;
+        tab.wait_for("#finish").await;
+        let told = tab.text("#finish").await;
+        let ring = if n == 1 { "10 of 10 points" } else { "9 of 10 points" };
+        tab.check(told.contains(ring), &told).await;
+        tab.check(told.contains("best") == (n == 2) && (n == 1 || told.contains("best so far: 10")), &told).await;
+        tab.picture("phone-finish").await;
+        tab.tap("#report").await;
+        tab.wait_for(".card-sheet").await;
+        tab.check(tab.text(".card-sheet").await.contains(ring), "the report says the same").await;
+        tab.tap("#back").await;
+        tab.wait_for("svg.face").await;
+        tab.tap(".leave").await;
+        tab.wait_for("#start").await;
+    }
 }

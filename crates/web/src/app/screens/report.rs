@@ -5,7 +5,7 @@ use goldward_core::shot::Felt;
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::shoot::{art, face_title, summary};
+use super::super::shoot::{art, face_title, finish, keep_mark, summary};
 use super::super::state::{Screen, app};
 use super::told;
 use crate::drawing;
@@ -67,13 +67,14 @@ pub(in crate::app) fn view() -> impl IntoView {
             })
             .map(|c| view! { <li>{app.f(Word::Touched, &[&words::clicks(l, c)])}</li> })
             .collect_view();
-        let (points, arrows) = sheet.total();
         view! {
             <div class="page">
                 <article class="card-sheet">
                     <h2>{app.archer().map(|(_, a)| a.name)} " · " {words::distance(l, imperial, sheet.session.distance_m)} " · " {face_title(l, sheet.face)}</h2>
                     <p>{device::date(sheet.session.at_ms, l.code())} " · " {sheet.kit.name.clone()}</p>
-                    <p>{app.t(Word::Total)} ": " <b>{points}</b> " (" {arrows} " " {app.t(Word::Arrows)} ")"</p>
+                    {finish(app).into_iter().enumerate().map(|(i, text)| {
+                        if i == 0 { view! { <p><b>{text}</b></p> }.into_any() } else { view! { <p>{text}</p> }.into_any() }
+                    }).collect_view()}
                     <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
                         {art(sheet.face)}
                         {answer.as_ref().map(|a| summary(a, reach))}
@@ -91,6 +92,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                 </article>
                 <div class="buttons">
                     {back()}
+                    {keep_mark(app)}
                     <button type="button" class="main" id="print" on:click=|_| { let _ = device::window().print(); }>{app.t(Word::Print)}</button>
                 </div>
             </div>

@@ -1,17 +1,16 @@
-//! The advice after each shot, and the touch that was made.
+//! The advice after each shot.
 
 use goldward_core::advice::Action;
 use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
 use goldward_core::pace::Answer;
 use goldward_core::units::Distance;
-use goldward_journal::{Body, Touch};
 use leptos::prelude::*;
 
-use super::Hand;
+use super::sight::{new_reading, record_touch};
+use super::{Hand, finish};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
-use crate::app::{device, offers};
 use crate::pages::{Item, aids};
 use crate::sheet::{Sheet, shaft, sight};
 use crate::words::{self, Word};
@@ -39,49 +38,11 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
     found
 }
 
-/// Records a touch of whole clicks.
-fn record_touch(app: App, clicks: [i32; 2]) {
-    let Some(sheet) = app.sheet.get_untracked() else { return };
-    let pin = sight(&sheet.kit).pin_mm(clicks);
-    let advised = app.said.with_untracked(|s| {
-        let a = s.answer.as_ref()?;
-        (a.advice.action == Action::Move).then_some(a.advice.pin_mm)
-    });
-    let end = sheet.end_now();
-    let index = sheet.rows.iter().filter(|r| r.end == end).map(|r| r.index).max().unwrap_or(0);
-    let touch = Touch {
-        session: sheet.id,
-        after_end: end,
-        after_index: index,
-        right_mm: pin.x_mm,
-        up_mm: pin.y_mm,
-        advised_right_mm: advised.map(|p| p.x_mm),
-        advised_up_mm: advised.map(|p| p.y_mm),
-        at_ms: Some(device::now_ms()),
-    };
-    if app.write(vec![Body::Touch(touch)]).is_none() {
-        return;
-    }
-    offers::buzz();
-    app.say(app.f(Word::Touched, &[&words::clicks(app.language(), clicks)]));
-}
-
-/// New readings of the kit's scales after a further move of the pin, in words.
-pub(in crate::app) fn new_reading(app: App, sheet: &Sheet, clicks: [i32; 2]) -> Option<String> {
-    let l = app.language();
-    let (windage, elevation) = sheet.readings(sight(&sheet.kit).pin_mm(clicks));
-    let parts: Vec<String> = [(elevation, clicks[1], "↕"), (windage, clicks[0], "↔")]
-        .into_iter()
-        .filter(|(_, n, _)| *n != 0)
-        .filter_map(|(v, _, sign)| Some(format!("{sign} {}", words::reading(l, v?))))
-        .collect();
-    (!parts.is_empty()).then(|| app.f(Word::NewReading, &[&parts.join("  ")]))
-}
-
 /// What to do now.
 pub(super) fn says() -> impl IntoView {
     let app = app();
     let hand = expect_context::<Hand>();
+    let over = Memo::new(move |_| app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over)));
     let state = move || {
         app.said.with(|s| match s.answer.as_ref() {
             Some(a) if a.reading.shots > 0 => match a.advice.action {
@@ -103,8 +64,9 @@ pub(super) fn says() -> impl IntoView {
         let l = app.language();
         let headline = words::action(l, &answer.advice);
         let worth = words::worth(l, &answer);
-        let reading =
-            (answer.advice.action == Action::Move).then(|| new_reading(app, &sheet, answer.advice.clicks)).flatten();
+        let reading = (answer.advice.action == Action::Move)
+            .then(|| new_reading(app, &sheet, sight(&sheet.kit).pin_mm(answer.advice.clicks)))
+            .flatten();
         let found = notices(&sheet, &answer);
         let shown = found
             .iter()
@@ -115,6 +77,7 @@ pub(super) fn says() -> impl IntoView {
             })
             .collect_view();
         let clicks = answer.advice.clicks;
+        let pin = sight(&sheet.kit).pin_mm(clicks);
         let (refined, mark) = hand.fitted.with_value(|fitted| by_flight(app, &sheet, &answer, &found, fitted.as_ref()));
         Some(
             view! {
@@ -128,7 +91,7 @@ pub(super) fn says() -> impl IntoView {
                     let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, clicks));
                     view! {
                         <div class="buttons">
-                            <button type="button" class="main" id="done" aria-label=label on:click=move |_| record_touch(app, clicks)>
+                            <button type="button" class="main" id="done" aria-label=label on:click=move |_| record_touch(app, pin)>
                                 {app.t(Word::DoneTouch)}
                             </button>
                         </div>
@@ -143,6 +106,7 @@ pub(super) fn says() -> impl IntoView {
     };
     view! {
         <div class="answer" data-state=state data-ms=move || app.said.with(|s| format!("{:.1}", s.took_ms))>
+            <Show when=move || over.get()>{finish::view()}</Show>
             <div aria-live="polite">{body}</div>
             <div class="buttons more">
                 <button type="button" id="other" on:click=move |_| hand.telling.set(true)>{move || app.t(Word::OtherTouch)}</button>
@@ -190,43 +154,4 @@ fn sign(answer: &Answer) -> impl IntoView + use<> {
     let p = answer.advice.pin_mm;
     let turn = if answer.advice.action == Action::Move { p.x_mm.atan2(p.y_mm).to_degrees() } else { 0.0 };
     view! { <svg class="sign" viewBox="0 0 24 24" aria-hidden="true"><path d=d transform=format!("rotate({turn:.0} 12 12)")/></svg> }
-}
-
-/// The clicks really made.
-pub(super) fn tell() -> impl IntoView {
-    let app = app();
-    let hand = expect_context::<Hand>();
-    let advised = app.said.with_untracked(|s| s.answer.as_ref().map_or([0, 0], |a| a.advice.clicks));
-    let clicks = RwSignal::new(advised);
-    let turn = move |axis: usize, by: i32| clicks.update(|c| c[axis] = (c[axis] + by).clamp(-999, 999));
-    let text = move || words::clicks(app.language(), clicks.get());
-    let reading = move || app.sheet.with(|s| s.as_ref().and_then(|s| new_reading(app, s, clicks.get())));
-    let key = move |word: Word, axis: usize, by: i32, class: &'static str, sign: &'static str| {
-        view! {
-            <button type="button" class=class on:click=move |_| turn(axis, by)>
-                <span aria-hidden="true">{sign}</span> {app.t(word)}
-            </button>
-        }
-    };
-    view! {
-        <div class="tell">
-            <div class="head">
-                <h2>{app.t(Word::TouchTitle)}</h2>
-                <button type="button" on:click=move |_| hand.telling.set(false)>{app.t(Word::Cancel)}</button>
-            </div>
-            <p class="made" aria-live="polite">{text} " " <span class="scale">{reading}</span></p>
-            <div class="pin-keys">
-                {key(Word::Left, 0, -1, "key-left", "◂")}
-                {key(Word::Up, 1, 1, "key-up", "▴")}
-                {key(Word::Down, 1, -1, "key-down", "▾")}
-                {key(Word::Right, 0, 1, "key-right", "▸")}
-            </div>
-            <div class="buttons">
-                <button type="button" class="main" id="record-touch" disabled=move || clicks.get() == [0, 0] on:click=move |_| {
-                    record_touch(app, clicks.get_untracked());
-                    hand.telling.set(false);
-                }>{move || app.f(Word::RecordTouch, &[&text()])}</button>
-            </div>
-        </div>
-    }
 }

@@ -15,7 +15,7 @@ use crate::app::device;
 use crate::app::shell::Saved;
 use crate::app::state::{App, app};
 use crate::drawing::{self, Mark};
-use crate::geometry::{Gesture, ON_ARROW_PX, View, ZOOMS, loupe, travel, zoomed_mm};
+use crate::geometry::{Gesture, ON_ARROW_PX, TOGETHER_MS, View, ZOOMS, loupe, travel, zoomed_mm};
 use crate::sheet::score_word;
 use crate::words::{self, Word};
 
@@ -55,6 +55,22 @@ pub(super) fn view() -> impl IntoView {
     // Fingers that are down. With two of them the picture is made larger or smaller, and no arrow is set until all are up.
     let fingers: StoredValue<Vec<(i32, (f64, f64))>> = StoredValue::new(Vec::new());
     let pinch: StoredValue<Option<f64>> = StoredValue::new(None);
+    // When a finger last went down beside the face: with one on it at the same time it is a pinch too, and no arrow.
+    let beside: StoredValue<f64> = StoredValue::new(f64::NEG_INFINITY);
+    let together = |a: f64, b: f64| (a - b).abs() < TOGETHER_MS;
+    let listening = window_event_listener(leptos::ev::pointerdown, move |e| {
+        let target = e.target().and_then(|t| t.dyn_into::<web_sys::Node>().ok());
+        let svg: Option<web_sys::Node> = node.get_untracked().map(|svg| svg.unchecked_into());
+        if svg.is_some_and(|svg| svg.contains(target.as_ref())) {
+            return;
+        }
+        let now = device::ticks_ms();
+        beside.set_value(now);
+        if drag.get_untracked().is_some_and(|d| together(d.since_ms, now)) {
+            drag.set(None);
+        }
+    });
+    on_cleanup(move || listening.remove());
     let apart = move || {
         fingers.with_value(|f| match f.as_slice() {
             [(_, a), (_, b), ..] => Some((a.0 - b.0).hypot(a.1 - b.1).max(1.0)),
@@ -96,6 +112,9 @@ pub(super) fn view() -> impl IntoView {
         if let Some(apart) = apart() {
             drag.set(None);
             pinch.set_value(Some(apart));
+            return;
+        }
+        if !e.is_primary() && together(beside.get_value(), device::ticks_ms()) {
             return;
         }
         let moves = hand.chosen.get_untracked().filter(|_| hand.moving.get_untracked()).and_then(|id| {

@@ -4,6 +4,8 @@ mod answer;
 mod board;
 mod call;
 mod chips;
+mod finish;
+mod sight;
 mod start;
 
 use goldward_core::marks::Fitted;
@@ -16,6 +18,8 @@ use super::screens::marks;
 use super::{device, offers};
 pub(super) use answer::notices;
 pub(super) use board::{art, summary};
+pub(super) use finish::told as finish;
+pub(super) use sight::keep_mark;
 pub(super) use start::{face_title, sessions};
 
 use super::state::{App, Screen, app};
@@ -161,7 +165,7 @@ fn line() -> impl IntoView {
             <section class="says" aria-label=move || app.t(Word::Explain)>
                 <For each=move || [(hand.chosen.get(), hand.telling.get())] key=|k| *k children=move |(chosen, telling)| match chosen {
                     Some(id) => chips::chosen(id).into_any(),
-                    None if telling => answer::tell().into_any(),
+                    None if telling => sight::tell().into_any(),
                     None => answer::says().into_any(),
                 }/>
             </section>
@@ -197,6 +201,7 @@ fn Standing() -> impl IntoView {
                 " · "
                 {move || end().map(|e| e.0)}
             </span>
+            {sight::now()}
             <span class="count" data-full=move || end().is_some_and(|e| e.4).to_string()>
                 <span aria-hidden="true">{move || end().map(|e| format!("{}/{}", e.2, e.3))}</span>
                 <span class="sr">{move || end().map(|e| app.f(Word::ShotsOf, &[&e.2.to_string(), &e.3.to_string()]))}</span>

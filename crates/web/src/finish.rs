@@ -1,0 +1,106 @@
+//! How a session went, in a few numbers for its end.
+
+use goldward_core::face::Face;
+use goldward_journal::{Body, Log, Uuid};
+use goldward_session::log::{SessionPoint, Total, history};
+
+/// A session at its end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finish {
+    /// Points of the ends that count.
+    pub total: Total,
+    /// The most that these arrows could have had.
+    pub possible: u32,
+    /// Points that where the sight stood has cost, where that can be said.
+    pub to_sight: Option<f64>,
+    /// The best score before it of as many arrows at the same distance and face; nothing where it is the first.
+    pub best_before: Option<u32>,
+}
+
+impl Finish {
+    /// Of the session `id`; nothing while no arrow counts.
+    #[must_use]
+    pub fn of(log: &Log, archer: Uuid, id: Uuid) -> Option<Self> {
+        let Body::Session(session) = &log.get(archer, id)?.body else { return None };
+        let all = history(log, archer);
+        let at = all.iter().find(|d| d.sessions.iter().any(|s| s.id == id))?;
+        let own = at.sessions.iter().find(|s| s.id == id).filter(|s| s.total.shots > 0)?;
+        let highest = Face::named(&session.face).ok()?.highest_value();
+        let alike = |s: &&SessionPoint| {
+            s.face == own.face && s.total.shots == own.total.shots && (s.at_ms, s.id) < (own.at_ms, own.id)
+        };
+        Some(Self {
+            total: own.total,
+            possible: own.total.shots * u32::from(highest),
+            to_sight: own.lost.map(|l| l.to_sight),
+            best_before: at.sessions.iter().filter(alike).map(|s| s.total.points).max(),
+        })
+    }
+
+    /// Points an arrow.
+    #[must_use]
+    pub fn average(&self) -> f64 {
+        f64::from(self.total.points) / f64::from(self.total.shots.max(1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use goldward_journal::{Archer, Session, Shot, Writer};
+
+    /// Sessions of three arrows each, `mm` right of the middle, a minute apart.
+    fn log(sessions: &[f64]) -> (Log, Uuid, Vec<Uuid>) {
+        let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);
+        let mut writer = Writer::new(id(1), id(2));
+        let mut log = Log::new();
+        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
+        let mut ids = Vec::new();
+        for (n, mm) in sessions.iter().enumerate() {
+            let at = 60_000 * (n as u64 + 1);
+            let session = Session {
+                at_ms: at,
+                distance_m: 70.0,
+                face: "122".into(),
+                round: None,
+                kit: None,
+                mark: None,
+                sighting_ends: 0,
+                ends: 1,
+                shots_per_end: 3,
+                proven: None,
+            };
+            let session = writer.write(at, [n as u8; 10], Body::Session(session));
+            for i in 1..=3_u8 {
+                let shot = Shot {
+                    session: session.id,
+                    end: 1,
+                    index: u32::from(i),
+                    x_mm: Some(*mm),
+                    y_mm: Some(0.0),
+                    call: None,
+                    felt: None,
+                    arrow: None,
+                    spot: None,
+                    at_ms: None,
+                };
+                log.insert(writer.write(at + u64::from(i), [50 + 3 * n as u8 + i; 10], Body::Shot(shot)));
+            }
+            ids.push(session.id);
+            log.insert(session);
+        }
+        let archer = log.archers()[0];
+        (log, archer, ids)
+    }
+
+    #[test]
+    fn a_score_stands_beside_the_most_and_the_best_before_it() {
+        // Rings of 61 mm on the 122 cm face: 10, 8 and 9.
+        let (log, archer, ids) = log(&[5.0, 150.0, 90.0]);
+        let of = |i: usize| Finish::of(&log, archer, ids[i]).unwrap();
+        assert_eq!((of(0).total.points, of(0).possible, of(0).total.inner_tens, of(0).best_before), (30, 30, 3, None));
+        assert_eq!((of(1).total.points, of(1).best_before), (24, Some(30)));
+        assert_eq!((of(2).total.points, of(2).best_before), (27, Some(30)), "later ones do not count");
+        assert!((of(2).average() - 9.0).abs() < 1e-12);
+    }
+}
