@@ -22,8 +22,9 @@ pub(crate) struct SyncBody {
     /// Most records wanted in the answer.
     #[schema(format = "uint32", maximum = 4_294_967_295_u64)]
     limit: Option<u32>,
-    /// Records as in docs/formats.md, at most 20000.
-    records: Option<Vec<RecordBody>>,
+    /// Records (see `Record`, and docs/formats.md), at most 20000. What is none is named in the answer as refused, and the others are
+    /// taken in: so anything may stand here.
+    records: Option<Vec<serde_json::Value>>,
 }
 
 /// One version of a record; see docs/formats.md.
