@@ -197,7 +197,7 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
             let line = Line {
                 settings: view.round().pace(&settings),
                 events: view.events(),
-                free: view.session.round.is_none(),
+                free: view.session.ends == 0,
             };
             wishes.shots_left = Some(line.shots_left());
             Some(line)
