@@ -2,7 +2,7 @@
 //!
 //! A terminal and a screen render the same notices, from their fields; [`Notice::kind`] is a stable name for machines.
 
-use crate::advice::{Action, Advice};
+use crate::advice::{Action, Advice, Reason};
 use crate::face::{Face, RuleLimits};
 use crate::group::{Class, Pattern, Reading, TRUST_PREDICTED};
 use crate::plane::Point;
@@ -199,7 +199,8 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         let off = reading.centre.radius_mm();
         !shots.is_empty() && off > 0.5 * face.outer_radius_mm() && off > 4.0 * reading.centre_cov.mean_sd()
     };
-    if advice.action == Action::Move && far || wrong_mark || (*trust < TRUST_PREDICTED && shots.len() < 3) {
+    let lost = advice.why == Reason::OnlyMisses;
+    if advice.action == Action::Move && far || wrong_mark || lost || (*trust < TRUST_PREDICTED && shots.len() < 3) {
         out.push(Notice::UnprovenSetting);
     }
     for (i, p) in reading.p_class.iter().enumerate() {
@@ -229,7 +230,8 @@ pub fn notices(context: &Context<'_>) -> Vec<Notice> {
         out.push(Notice::Jumped { p: p(Pattern::Jumped), before_shot });
     }
     out.extend(elongated(shots, reading));
-    if advice.more_shots > 0 && !shots.is_empty() {
+    // Where the shots do not speak of the sight more of the same settle nothing.
+    if advice.more_shots > 0 && !shots.is_empty() && !advice.why.is_barred() {
         out.push(Notice::TooFewShots { shots: shots.len(), more: advice.more_shots });
     }
     let misses = shots.iter().filter(|s| matches!(s.place, Place::Called(c) if c.ring == Ring::Miss)).count();
@@ -314,6 +316,25 @@ mod tests {
         assert_eq!(told(&two.map(|(u, v)| Shot::at(u, v))), None);
         let round = [(-90.0, 40.0), (70.0, -60.0), (-20.0, 96.0), (30.0, -83.0), (80.0, 42.0), (-60.0, -31.0)];
         assert_eq!(told(&round.map(|(u, v)| Shot::at(u, v))), None);
+    }
+
+    #[test]
+    fn of_misses_alone_the_cautions_are_told_and_no_number() {
+        let (face, shaft) = (Face::named("122").unwrap(), Shaft::default());
+        let distance = Distance::from_metres(70.0).unwrap();
+        let prior = Prior::new(Spread::from_mrad(1.5).unwrap(), distance, 4.0, 6.0).unwrap();
+        let shots = ["M", "M", "M"].map(|c| Shot::called(c.parse().unwrap()));
+        let reading = read(&shots, &prior, ClassOdds::default(), face, shaft).unwrap();
+        let scorer = Scorer::new(face, shaft);
+        let ahead = crate::advice::Ahead::new(36, 0.5);
+        let odds = ClassOdds::default();
+        let advice = crate::advice::advise(&reading, &scorer, &Sight::default(), distance, odds, &ahead);
+        assert_eq!(advice.why, Reason::OnlyMisses);
+        let limits = &DEFAULT_LIMITS;
+        let said =
+            notices(&Context { shots: &shots, reading: &reading, advice: &advice, face, shaft, limits, trust: 6.0 });
+        assert!(said.contains(&Notice::UnprovenSetting) && said.contains(&Notice::Misses { misses: 3 }), "{said:?}");
+        assert!(!said.iter().any(|n| matches!(n, Notice::TooFewShots { .. })), "{said:?}");
     }
 
     #[test]

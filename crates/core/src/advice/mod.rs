@@ -110,6 +110,12 @@ pub enum Reason {
 }
 
 impl Reason {
+    /// Whether the shots do not speak of the sight, so that no number follows from them or from more of the same.
+    #[must_use]
+    pub fn is_barred(self) -> bool {
+        matches!(self, Self::OnlyMisses | Self::NoSide | Self::OnlyBad)
+    }
+
     /// A stable name for machines.
     #[must_use]
     pub fn kind(self) -> &'static str {

@@ -41,7 +41,7 @@ impl Told<'_> {
         if self.shots_left == 0 {
             return t.t(Word::ReadNoneLeft);
         }
-        if advice.best.clicks == [0, 0] {
+        if advice.best.clicks == [0, 0] || advice.why.is_barred() {
             return t.f(Word::ReadNoGain, &[&left]);
         }
         let [low, high] = advice.gain_interval_points.map(|g| words::points(l, g));
@@ -66,6 +66,9 @@ impl Told<'_> {
     pub fn plan(&self, t: &Teller<'_>) -> Vec<String> {
         let (l, advice) = (t.language, self.advice);
         let mut lines = vec![words::why(l, advice.why).to_owned()];
+        if advice.why.is_barred() {
+            return lines;
+        }
         lines.extend(advice.look_after.map(|k| t.f(Word::ReadLook, &[&k.to_string()])));
         let cost = t.number(self.touch_cost_points, 2);
         match advice.more_shots {

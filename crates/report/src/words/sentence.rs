@@ -135,8 +135,8 @@ pub fn why(l: Language, reason: Reason) -> &'static str {
 /// What the best move is worth.
 #[must_use]
 pub fn worth(l: Language, answer: &Answer) -> String {
-    if answer.shots_left == 0 {
-        // Nothing is gained over no arrows; why says that there are none.
+    if answer.shots_left == 0 || answer.advice.why.is_barred() {
+        // Nothing is gained over no arrows, and nothing is known from shots that tell no side: why says so.
         return String::new();
     }
     let arrows = answer.shots_left.to_string();

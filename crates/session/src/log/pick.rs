@@ -194,11 +194,8 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
         Some(_) => None,
         None => {
             let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
-            let line = Line {
-                settings: view.round().pace(&settings),
-                events: view.events(),
-                free: view.session.ends == 0,
-            };
+            let line =
+                Line { settings: view.round().pace(&settings), events: view.events(), free: view.session.ends == 0 };
             wishes.shots_left = Some(line.shots_left());
             Some(line)
         }
