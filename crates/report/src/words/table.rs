@@ -556,6 +556,7 @@ table! {
     SignIn: "Sign in", "Anmelden", "Se connecter";
     SignOut: "Sign out", "Abmelden", "Se déconnecter";
     Password: "Password", "Passwort", "Mot de passe";
+    SecondCode: "Code, only with a second factor", "Code, nur bei zweitem Faktor", "Code, seulement avec un second facteur";
     UpdateReady: "A new version is ready.", "Eine neue Version ist da.", "Une nouvelle version est prête.";
     UpdateNow: "Use it now", "Jetzt nutzen", "L’utiliser";
     Made: "Goldward is open source. It sends nothing anywhere unless you sync.", "Goldward ist quelloffen. Es sendet nichts, außer du gleichst ab.", "Goldward est libre. Rien n’est envoyé sauf si vous synchronisez.";

@@ -16,11 +16,13 @@ use crate::words::Word;
 /// What can be told and asked about it.
 pub(super) fn panel(app: App) -> impl IntoView {
     let name = RwSignal::new(String::new());
-    let password = RwSignal::new(String::new());
+    let (password, code) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let log_in = move |_| {
+        let (secret, code_now) = (password.get_untracked(), code.get_untracked());
         let body =
-            serde_json::json!({ "name": name.get_untracked(), "password": password.get_untracked() }).to_string();
+            serde_json::json!({ "name": name.get_untracked(), "password": secret, "code": code_now }).to_string();
         password.set(String::new());
+        code.set(String::new());
         spawn_local(async move {
             match call("POST", "./api/v1/login", Some(body)).await {
                 Ok(_) => {
@@ -97,6 +99,7 @@ pub(super) fn panel(app: App) -> impl IntoView {
         <Show when=move || asked.get()>
             <TextField id="login-name" label=Word::ArcherName value=name/>
             <TextField id="login-password" label=Word::Password value=password kind="password"/>
+            <TextField id="login-code" label=Word::SecondCode value=code/>
             <button type="button" class="main" id="login" on:click=log_in>{app.t(Word::SignIn)}</button>
         </Show>
     }
