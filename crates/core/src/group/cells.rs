@@ -68,9 +68,20 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
     out
 }
 
-/// Sets of positions drawn: first where every cell has its sector, first where a ring or a miss is open to all sides, and at
-/// most.
-const DRAWS: (usize, usize, usize) = (24, 48, 768);
+/// Sets of positions drawn at most.
+const MOST_DRAWS: usize = 768;
+
+/// Sets of positions drawn at first for so many shots, more where a ring or a miss is `open` to all sides. A reading of a few
+/// shots costs little, and each shot more averages the cells of the others.
+fn draws(shots: usize, open: bool) -> usize {
+    match (shots, open) {
+        (..=7, true) => 192,
+        (..=5, false) => 96,
+        (6..=7, false) | (_, true) => 48,
+        (_, false) => 24,
+    }
+}
+
 /// Fewer equally weighted draws than this are not enough: draw more, up to the most.
 const ENOUGH: f64 = 12.0;
 
@@ -218,7 +229,7 @@ pub(super) fn read_cells(
     let end = prior.end_effect().variances();
     let log_odds = log_pattern_odds(n);
     let open = |c: &Placed| !c.cell.is_directed() || !c.cell.outer_mm.is_finite();
-    let mut count = if cells.iter().any(open) { DRAWS.1 } else { DRAWS.0 };
+    let mut count = draws(n, cells.iter().any(open));
     loop {
         let mut random = Random::seeded(0x601D);
         let (sets, fewest) = sampler.sets(&places, count, &mut random);
@@ -233,8 +244,8 @@ pub(super) fn read_cells(
             readings.push(reading);
         }
         let effective = effective(&log_weights).min(fewest);
-        if effective < ENOUGH && count < DRAWS.2 {
-            count = (count * 4).min(DRAWS.2);
+        if effective < ENOUGH && count < MOST_DRAWS {
+            count = (count * 4).min(MOST_DRAWS);
             continue;
         }
         let mut reading = combine(&readings, &log_weights);
