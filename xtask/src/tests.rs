@@ -20,8 +20,19 @@ pub(crate) fn test() -> Result<(), String> {
     // The numbers that take many simulated archers, in the optimised build.
     run("slow tests", cargo(&["test", "--release", "--locked", "--package", "checks", "--", "--ignored"]))?;
     // Two hundred kills, one store after the other.
-    let slow =
-        ["test", "--release", "--locked", "--package", "goldward-server", "--", "--ignored", "--test-threads", "1"];
+    let slow = [
+        "test",
+        "--release",
+        "--locked",
+        "--package",
+        "goldward-server",
+        "--test",
+        "kill",
+        "--",
+        "--ignored",
+        "--test-threads",
+        "1",
+    ];
     run("slow tests of the server", cargo(&slow))?;
     crate::browser::test(&[])
 }

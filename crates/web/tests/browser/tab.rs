@@ -126,10 +126,18 @@ impl Tab {
         }
     }
 
-    /// Two frames: what was asked for is on the screen.
+    /// Two frames: what was asked for is on the screen. A page that is being left by what was pressed takes its script with it, so
+    /// the next one is asked.
     pub async fn settle(&self) {
-        self.js("new Promise(r => { setTimeout(r, 250); requestAnimationFrame(() => requestAnimationFrame(r)); })")
-            .await;
+        const FRAMES: &str =
+            "new Promise(r => { setTimeout(r, 250); requestAnimationFrame(() => requestAnimationFrame(r)); })";
+        for _ in 0..2 {
+            if self.browser.js(FRAMES).await.is_ok() {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        self.js(FRAMES).await;
     }
 
     pub async fn fill(&self, selector: &str, value: &str) {
