@@ -39,20 +39,28 @@ pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Sco
     let (in_end, per_end) = in_end(shots);
     let ahead = Ahead { drift_mm, shots_in_end: in_end as u32, shots_per_end: per_end as u32, ..*ahead };
     let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, &ahead);
-    let notices = beside(shots, &reading, &advice, face, *shaft, prior.trust());
+    let notices = beside(shots, &reading, &advice, face, *shaft, prior.trust(), false);
     Ok(Answer { reading, advice, notices })
 }
 
-/// What to know beside an answer.
-pub(crate) fn beside(
+/// What to know beside an answer; `free` is practice that no round's rules bind.
+#[must_use]
+pub fn beside(
     shots: &[Shot],
     reading: &Reading,
     advice: &Advice,
     face: &Face,
     shaft: Shaft,
     trust: f64,
+    free: bool,
 ) -> Vec<Notice> {
-    notice::notices(&notice::Context { shots, reading, advice, face, shaft, limits: &DEFAULT_LIMITS, trust })
+    let context = notice::Context { shots, reading, advice, face, shaft, limits: &DEFAULT_LIMITS, trust };
+    let mut found = notice::notices(&context);
+    // How wide a shaft may be is a rule of rounds, not of practice.
+    if free {
+        found.retain(|n| !matches!(n, Notice::ShaftTooWide { .. }));
+    }
+    found
 }
 
 /// Most scorers kept; a stream with more kinds of shaft than this makes them afresh now and then.

@@ -1,8 +1,7 @@
 //! How a session went, in a few numbers for its end.
 
-use goldward_core::face::Face;
 use goldward_journal::{Body, Log, Uuid};
-use goldward_session::log::{SessionPoint, Total, history};
+use goldward_session::log::{SessionPoint, SessionView, Total};
 
 /// A session at its end.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,19 +20,32 @@ impl Finish {
     /// Of the session `id`; nothing while no arrow counts.
     #[must_use]
     pub fn of(log: &Log, archer: Uuid, id: Uuid) -> Option<Self> {
-        let Body::Session(session) = &log.get(archer, id)?.body else { return None };
-        let all = history(log, archer);
-        let at = all.iter().find(|d| d.sessions.iter().any(|s| s.id == id))?;
-        let own = at.sessions.iter().find(|s| s.id == id).filter(|s| s.total.shots > 0)?;
-        let highest = Face::named(&session.face).ok()?.highest_value();
-        let alike = |s: &&SessionPoint| {
-            s.face == own.face && s.total.shots == own.total.shots && (s.at_ms, s.id) < (own.at_ms, own.id)
+        let view = SessionView::of(log, archer, id).ok()?;
+        let own = SessionPoint::of(&view);
+        if own.total.shots == 0 {
+            return None;
+        }
+        let (at, face) = (view.session.distance_m, view.session.face.as_str());
+        let alike = |distance_m: f64, of: &str, at_ms: u64, id: Uuid| {
+            distance_m.total_cmp(&at).is_eq() && of == face && (at_ms, id) < (own.at_ms, own.id)
         };
+        // Totals alone: what the sight cost is asked of this session only.
+        let before = log.records_of(archer).filter_map(|r| match &r.body {
+            Body::Session(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
+                Some(SessionView::of(log, archer, r.id).ok()?.total())
+            }
+            Body::Score(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
+                Some(Total { points: s.points, shots: s.shots, ..Total::default() })
+            }
+            _ => None,
+        });
+        let best_before = before.filter(|t| t.shots == own.total.shots).map(|t| t.points).max();
+        let highest = view.face.highest_value();
         Some(Self {
             total: own.total,
             possible: own.total.shots * u32::from(highest),
             to_sight: own.lost.map(|l| l.to_sight),
-            best_before: at.sessions.iter().filter(alike).map(|s| s.total.points).max(),
+            best_before,
         })
     }
 

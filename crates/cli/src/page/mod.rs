@@ -14,7 +14,7 @@ use goldward_core::units::trim_number;
 
 use goldward_report::item::{Item, Teller};
 use goldward_report::pages::reading::{self, Told};
-use goldward_report::words::{Language, Word, mm};
+use goldward_report::words::{Language, Word, place_mm};
 
 use crate::refined::Refined;
 use crate::words;
@@ -241,7 +241,7 @@ impl Page<'_> {
             }
             row.extend([landed(t, &listed.shot), ring(&listed.shot, self.settings)]);
             if carried {
-                row.push(place(t, self.answer.reading.places[i]));
+                row.push(place_mm(t.language, self.answer.reading.places[i]));
             }
             row.push(told.counts_as(t, i, listed.shot.felt));
             rows.push(row);
@@ -270,20 +270,9 @@ fn scale_words(t: &Teller<'_>, name: Word, scale: &Scale, pin_mm: f64) -> Option
     Some(t.f(name, &[&t.t(if grows { Word::CountsUp } else { Word::CountsDown })]))
 }
 
-/// A place to the millimetre, as the rows of a table want it.
-fn place(t: &Teller<'_>, p: Point) -> String {
-    let one = |value: f64, positive: Word, negative: Word| {
-        let way = if value > 0.0 { positive } else { negative };
-        (value.abs() >= 0.5).then(|| format!("{} mm {}", mm(t.language, value.abs()), t.t(way)))
-    };
-    let parts: Vec<String> =
-        [one(p.y_mm, Word::High, Word::Low), one(p.x_mm, Word::Right, Word::Left)].into_iter().flatten().collect();
-    if parts.is_empty() { t.t(Word::InTheMiddle) } else { parts.join(", ") }
-}
-
 fn landed(t: &Teller<'_>, shot: &Shot) -> String {
     match shot.place {
-        Place::At(p) => place(t, p),
+        Place::At(p) => place_mm(t.language, p),
         Place::Called(call) => t.f(Word::CalledAs, &[&call.to_string()]),
     }
 }

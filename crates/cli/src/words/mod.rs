@@ -38,32 +38,10 @@ pub fn clicks(clicks: [i32; 2]) -> String {
     if parts.is_empty() { "no clicks".to_owned() } else { parts.join(", ") }
 }
 
-/// A move of the pin: `0.5 mm up, 0.2 mm left`.
-#[must_use]
-pub fn pin(p: Point) -> String {
-    let one = |value: f64, positive: &str, negative: &str| {
-        let text = trim_number((100.0 * value.abs()).round() / 100.0);
-        (text != "0").then(|| format!("{text} mm {}", if value > 0.0 { positive } else { negative }))
-    };
-    let parts: Vec<String> = [one(p.y_mm, "up", "down"), one(p.x_mm, "right", "left")].into_iter().flatten().collect();
-    if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
-}
-
-/// Points won or lost: `+12`, `-0.3`.
-#[must_use]
-pub fn points(value: f64) -> String {
-    let text = if value.abs() >= 9.95 { format!("{value:+.0}") } else { format!("{value:+.1}") };
-    if text == "-0.0" { "+0.0".to_owned() } else { text }
-}
-
 /// A probability: `93 %`, and never quite certain.
 #[must_use]
 pub fn percent(p: f64) -> String {
-    match p {
-        p if p > 0.99 => "over 99 %".to_owned(),
-        p if p < 0.01 => "under 1 %".to_owned(),
-        p => format!("{:.0} %", 100.0 * p),
-    }
+    goldward_report::words::percent(goldward_report::words::Language::English, p)
 }
 
 /// A count of arrows: `1 arrow`, `12 arrows`.
@@ -83,8 +61,5 @@ mod tests {
         assert_eq!(place(Point::new(0.0, 0.04)), "in the middle");
         assert_eq!(clicks([-2, 5]), "5 clicks up, 2 clicks left");
         assert_eq!(clicks([1, 0]), "1 click right");
-        assert_eq!(pin(Point::new(0.2, -0.55)), "0.55 mm down, 0.2 mm right");
-        assert_eq!(points(-0.01), "+0.0");
-        assert_eq!(points(12.4), "+12");
     }
 }

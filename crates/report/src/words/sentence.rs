@@ -61,12 +61,19 @@ pub fn clicks(l: Language, clicks: [i32; 2]) -> String {
 /// A place on the face: `42 mm high, 15 mm left`.
 #[must_use]
 pub fn place(l: Language, imperial: bool, p: Point) -> String {
+    placed(l, p, |v| length(l, imperial, v))
+}
+
+/// The same to the millimetre, as the rows of a table want it.
+#[must_use]
+pub fn place_mm(l: Language, p: Point) -> String {
+    placed(l, p, |v| format!("{} mm", mm(l, v)))
+}
+
+fn placed(l: Language, p: Point, far: impl Fn(f64) -> String) -> String {
     let one = |value: f64, positive: Word, negative: Word| {
-        let far = value.abs() >= 0.5;
-        far.then(|| {
-            let way = if value > 0.0 { positive } else { negative };
-            format!("{} {}", length(l, imperial, value.abs()), way.text(l))
-        })
+        let way = if value > 0.0 { positive } else { negative };
+        (value.abs() >= 0.5).then(|| format!("{} {}", far(value.abs()), way.text(l)))
     };
     let parts: Vec<String> =
         [one(p.y_mm, Word::High, Word::Low), one(p.x_mm, Word::Right, Word::Left)].into_iter().flatten().collect();

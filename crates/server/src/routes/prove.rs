@@ -97,16 +97,8 @@ pub(crate) async fn prove(app: &App, person: Person, password: Option<String>, p
     let Some(password) = password else {
         return if person.is_fresh() { Ok(()) } else { Err(ApiError::PasswordNeeded) };
     };
-    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
-    let client = Client::of(parts, &app.trusted_proxies);
-    let wrong = || ApiError::forbidden("the password is wrong");
-    if password.len() > LONGEST_PASSWORD {
-        return Err(wrong());
-    }
-    check_password(app, &account.name, password, Some(account.password), &client).await.map_err(|e| match e {
-        ApiError::WrongPassword => wrong(),
-        other => other,
-    })
+    let (account, client) = asked_again(app, person, &password, parts).await?;
+    check_password(app, &account.name, password, Some(account.password), &client).await.map_err(here)
 }
 
 /// Lets through who sends the password along, and a code where there is a second factor.
@@ -117,15 +109,24 @@ pub(crate) async fn prove_both(
     code: Option<String>,
     parts: &Parts,
 ) -> Result<(), ApiError> {
-    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
-    let client = Client::of(parts, &app.trusted_proxies);
-    let wrong = || ApiError::forbidden("the password is wrong");
-    if password.len() > LONGEST_PASSWORD {
-        return Err(wrong());
-    }
+    let (account, client) = asked_again(app, person, &password, parts).await?;
     let name = account.name.clone();
-    check_login(app, &name, password, code, Some(account), &client).await.map_err(|e| match e {
-        ApiError::WrongPassword => wrong(),
+    check_login(app, &name, password, code, Some(account), &client).await.map_err(here)
+}
+
+/// The account of someone who is logged in and sends a password, which may be one, and where they ask from.
+async fn asked_again(app: &App, person: Person, password: &str, parts: &Parts) -> Result<(Account, Client), ApiError> {
+    let account = app.store.run(AccountOf(person.id)).await?.ok_or(ApiError::LogIn)?;
+    if password.len() > LONGEST_PASSWORD {
+        return Err(here(ApiError::WrongPassword));
+    }
+    Ok((account, Client::of(parts, &app.trusted_proxies)))
+}
+
+/// A wrong password of someone who is logged in does not log them out.
+fn here(error: ApiError) -> ApiError {
+    match error {
+        ApiError::WrongPassword => ApiError::forbidden("the password is wrong"),
         other => other,
-    })
+    }
 }

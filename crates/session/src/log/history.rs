@@ -95,7 +95,7 @@ pub fn history(log: &Log, archer: Uuid) -> Vec<DistanceHistory> {
     let mut points: Vec<(f64, SessionPoint)> = log
         .records_of(archer)
         .filter_map(|r| match &r.body {
-            Body::Session(s) => Some((s.distance_m, point(&SessionView::of(log, archer, r.id).ok()?))),
+            Body::Session(s) => Some((s.distance_m, SessionPoint::of(&SessionView::of(log, archer, r.id).ok()?))),
             Body::Score(s) => Some((
                 s.distance_m,
                 SessionPoint {
@@ -137,23 +137,27 @@ fn handicap_of(face: &str, distance_m: f64, shaft_mm: Option<f64>, points: u32, 
     handicap::of_score(face, distance, shaft, shots, points)
 }
 
-fn point(view: &SessionView<'_>) -> SessionPoint {
-    let total = view.total();
-    let estimate = estimate_of(view);
-    let d = view.session.distance_m;
-    SessionPoint {
-        id: view.record.id,
-        at_ms: view.session.at_ms,
-        round: view.session.round.clone(),
-        face: view.session.face.clone(),
-        total,
-        spread_mrad: estimate.map(|e| {
-            let (low, high) = e.interval_mm(Z_80);
-            (e.spread_mm / d, low / d, high / d)
-        }),
-        lost: estimate.and_then(|e| lost(view, &e, total)),
-        handicap: handicap_of(&view.session.face, d, Some(view.shaft.diameter_mm()), total.points, total.shots),
-        spread_shots: estimate.map_or(0, |e| e.shots),
+impl SessionPoint {
+    /// Of one session.
+    #[must_use]
+    pub fn of(view: &SessionView<'_>) -> Self {
+        let total = view.total();
+        let estimate = estimate_of(view);
+        let d = view.session.distance_m;
+        Self {
+            id: view.record.id,
+            at_ms: view.session.at_ms,
+            round: view.session.round.clone(),
+            face: view.session.face.clone(),
+            total,
+            spread_mrad: estimate.map(|e| {
+                let (low, high) = e.interval_mm(Z_80);
+                (e.spread_mm / d, low / d, high / d)
+            }),
+            lost: estimate.and_then(|e| lost(view, &e, total)),
+            handicap: handicap_of(&view.session.face, d, Some(view.shaft.diameter_mm()), total.points, total.shots),
+            spread_shots: estimate.map_or(0, |e| e.shots),
+        }
     }
 }
 

@@ -3,7 +3,6 @@
 use std::str::FromStr;
 
 use goldward_core::group::GroupError;
-use goldward_core::notice::Notice;
 use goldward_core::pace::{self, Event, Pace};
 use goldward_core::shot::Felt;
 use goldward_journal::{Body, Log};
@@ -137,11 +136,7 @@ impl Line {
         }
         let pace::Answer { reading, advice, .. } = pace.answer()?;
         let pace::Settings { face, shaft, prior, .. } = &self.settings;
-        let mut notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust());
-        // How wide a shaft may be is a rule of rounds, not of practice.
-        if self.free {
-            notices.retain(|n| !matches!(n, Notice::ShaftTooWide { .. }));
-        }
+        let notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust(), self.free);
         Ok(Answer { reading, advice, notices })
     }
 

@@ -5,6 +5,7 @@ use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
 use goldward_core::pace::Answer;
 use goldward_core::units::Distance;
+use goldward_session::answer::beside;
 use leptos::prelude::*;
 
 use super::sight::{new_reading, record_touch};
@@ -22,20 +23,8 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
         .iter()
         .map(|r| goldward_core::shot::Shot { place: r.place, felt: r.felt, ..goldward_core::shot::Shot::at(0.0, 0.0) })
         .collect();
-    let mut found = notice::notices(&notice::Context {
-        shots: &shots,
-        reading: &answer.reading,
-        advice: &answer.advice,
-        face: sheet.face,
-        shaft: shaft(&sheet.kit),
-        limits: &goldward_core::face::DEFAULT_LIMITS,
-        trust: sheet.trust(),
-    });
-    // How wide a shaft may be is a rule of rounds, not of practice.
-    if sheet.is_free() {
-        found.retain(|n| !matches!(n, notice::Notice::ShaftTooWide { .. }));
-    }
-    found
+    let (reading, advice) = (&answer.reading, &answer.advice);
+    beside(&shots, reading, advice, sheet.face, shaft(&sheet.kit), sheet.trust(), sheet.is_free())
 }
 
 /// What to do now.

@@ -6,7 +6,6 @@ use goldward_journal::{Body, Mark, Proven, Touch};
 use leptos::prelude::*;
 
 use super::Hand;
-use crate::app::screens::marks;
 use crate::app::state::{App, app};
 use crate::app::widgets::{Asked, NumberField, read_all};
 use crate::app::{device, offers};
@@ -193,11 +192,12 @@ pub(in crate::app) fn keep_mark(app: App) -> impl IntoView {
     };
     move || {
         let (kit, reading, distance_m, _) = offered.get()?;
-        let there = marks::current(app, Some(kit)).is_some_and(|(id, _, all, _)| {
-            let same =
-                |m: &Mark| (m.elevation_reading - reading).abs() < 1e-6 && (m.distance_m - distance_m).abs() < 1e-6;
-            id == kit && all.iter().any(|(_, m)| same(m))
-        });
+        let same = |m: &Mark| {
+            m.kit == kit && (m.elevation_reading - reading).abs() < 1e-6 && (m.distance_m - distance_m).abs() < 1e-6
+        };
+        let there =
+            app.in_log(|log, archer| Some(log.records_of(archer).any(|r| matches!(&r.body, Body::Mark(m) if same(m)))));
+        let there = there.unwrap_or(false);
         let l = app.language();
         let (number, distance) = (words::reading(l, reading), words::distance(l, app.imperial(), distance_m));
         Some(view! {
