@@ -1,9 +1,10 @@
 //! Whether what is told comes true as often as it is told.
 
+use goldward_core::advice::TOUCH_COST_DEFAULT;
 use goldward_core::score::Scorer;
 
 use super::told::{self, Answer};
-use super::{Mean, Trial, World, crowd};
+use super::{AHEAD, Mean, Trial, World, crowd};
 
 /// What was told in one trial and what came.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,7 +19,8 @@ pub struct Outcome {
     pub gains: Option<(f64, f64)>,
     /// One shot of the group: its chances to be clean, flyer, stray, and what it was.
     pub class: Option<([f64; 3], usize)>,
-    /// Shots that would settle it, as told, and whether that many more did.
+    /// Shots that would settle it, as told, and whether after so many more no touch would gain more than it costs: from where the
+    /// sight then stands, to where it should, over the shots then left.
     pub more: Option<(u32, bool)>,
     /// Clicks, and clicks after three shots more.
     pub after_three: ([i32; 2], [i32; 2]),
@@ -40,7 +42,7 @@ const Z_80: f64 = 1.281_551_6;
 #[must_use]
 pub fn study(world: &World, n: usize, sims: usize, more: bool, scorer: &Scorer) -> Study {
     let outcomes = crowd(sims, |number| {
-        let most = if more { n + 24 } else { n };
+        let most = if more { n + AHEAD } else { n };
         // The same shots with more to follow: the first n are those of the shorter session.
         let long = Trial::draw(world, most, number);
         let told = |k: usize| told::answer(&world.told, &long.shots[..k], scorer);
@@ -74,8 +76,11 @@ fn outcome(
     if let Some(later) = later {
         after_three = (advice.best.clicks, later(n + 3).advice.best.clicks);
         let k = advice.more_shots;
-        if k > 0 && n + k as usize <= n + 24 {
-            more = Some((k, later(n + k as usize).advice.more_shots == 0));
+        if (1..AHEAD).contains(&(k as usize)) {
+            let stands = told::in_clicks(later(n + k as usize).reading.centre);
+            let lost = trial.points(scorer, told::in_clicks(trial.centre)) - trial.points(scorer, stands);
+            let left = (AHEAD - k as usize) as f64 / AHEAD as f64;
+            more = Some((k, lost.long_run * left <= TOUCH_COST_DEFAULT));
         }
     }
     Outcome {
