@@ -321,7 +321,7 @@ impl There<'_> {
             let coaches: Vec<_> = self
                 .ask(Coaches(archer))?
                 .into_iter()
-                .map(|(account, name, since_ms)| json!({ "account": account, "name": name, "since_ms": since_ms }))
+                .map(|c| json!({ "account": c.account, "name": c.name, "since_ms": c.since_ms, "write": c.writes }))
                 .collect();
             logs.push(ExportedLog { archer, coaches, records });
         }
@@ -337,7 +337,7 @@ impl There<'_> {
         let coaches: Vec<_> = self
             .ask(CoachedBy(id))?
             .into_iter()
-            .map(|(archer, since_ms)| json!({ "archer": archer, "since_ms": since_ms }))
+            .map(|(archer, since_ms, write)| json!({ "archer": archer, "since_ms": since_ms, "write": write }))
             .collect();
         let trail: Vec<_> = self
             .ask(Trail(id))?

@@ -39,7 +39,8 @@ struct Server {
 impl Server {
     fn list(&self) -> Vec<ServerLog> {
         let open = self.logs.iter().filter(|(a, _)| !self.closed.contains(a));
-        open.map(|(a, l)| ServerLog { archer: *a, own: !self.read_only.contains(a), cursor: l.0 }).collect()
+        open.map(|(a, l)| ServerLog { archer: *a, own: !self.read_only.contains(a), write: None, cursor: l.0 })
+            .collect()
     }
 
     fn take(&mut self, record: Record) -> u64 {

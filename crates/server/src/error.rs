@@ -18,6 +18,8 @@ pub enum ApiError {
     LogIn,
     /// Name or password is wrong.
     WrongPassword,
+    /// Somebody who is logged in has sent a password that is wrong.
+    WrongPasswordHere,
     /// Not allowed to this account.
     Forbidden(Cow<'static, str>),
     /// Whoever asks logs in once more first: the account's password is needed again.
@@ -82,6 +84,7 @@ impl IntoResponse for ApiError {
             Self::WrongPassword => {
                 (StatusCode::UNAUTHORIZED, "wrong_password", "the name or the password is wrong".to_owned())
             }
+            Self::WrongPasswordHere => (StatusCode::FORBIDDEN, "wrong_password", "the password is wrong".to_owned()),
             Self::Forbidden(what) => (StatusCode::FORBIDDEN, "forbidden", what.clone().into_owned()),
             Self::PasswordNeeded => (
                 StatusCode::FORBIDDEN,

@@ -127,7 +127,7 @@ impl Modify for Security {
         routes::accounts::password, routes::accounts::sessions, routes::accounts::end_session, routes::accounts::devices, routes::accounts::add_device, routes::accounts::end_device,
         routes::second::begin, routes::second::confirm, routes::second::remove,
         routes::logs::logs, routes::logs::export, routes::logs::session,
-        routes::coaches::coaches, routes::coaches::invite, routes::coaches::accept, routes::coaches::revoke,
+        routes::coaches::coaches, routes::coaches::invite, routes::coaches::invitations, routes::coaches::take_back, routes::coaches::accept, routes::coaches::revoke,
         routes::trail::trail, routes::trail::erase_log, routes::trail::erase_account,
         routes::watch::health, routes::watch::openapi,
     ),

@@ -81,7 +81,7 @@ fn nobody_reads_or_writes_anothers_log() {
     let invitation = call(&anna, "POST", &format!("/api/v1/logs/{log}/invitations"), b"");
     assert_eq!(invitation.status, 201);
     let code = serde_json::json!({ "code": invitation.json()["code"] }).to_string();
-    assert_eq!(call(&ben, "POST", "/api/v1/invitations/accept", code.as_bytes()).status, 204);
+    assert_eq!(call(&ben, "POST", "/api/v1/invitations/accept", code.as_bytes()).status, 200);
 
     let more = [note(&mut writer, 3)];
     let (read, write) = (sync(log, 0, &[]), sync(log, 0, &more));
@@ -89,6 +89,7 @@ fn nobody_reads_or_writes_anothers_log() {
     let (export, session) = (format!("/api/v1/logs/{log}/export"), format!("/api/v1/logs/{log}/sessions/{log}"));
     let (coaches, invite) = (format!("/api/v1/logs/{log}/coaches"), format!("/api/v1/logs/{log}/invitations"));
     let (erase, not_mine) = (format!("/api/v1/logs/{log}/erase"), b"{\"password\":\"not the password\"}".as_slice());
+    let no_invitation = format!("{invite}/{}", Uuid::nil());
     let strange = format!("/api/v1/logs/{log}/coaches/{}", Uuid::nil());
     let no_device = format!("/api/v1/devices/{}", Uuid::nil());
     let no_session = format!("/api/v1/sessions/{}", Uuid::nil());
@@ -97,7 +98,7 @@ fn nobody_reads_or_writes_anothers_log() {
     let roles = [&anna, &anna_phone, &ben, &ben_phone, &carla, "", "Cookie: goldward_session=0\r\n"];
     let (second, code) = ("/api/v1/second-factor", b"{\"code\":\"000000\"}".as_slice());
     let (confirm, remove) = (format!("{second}/confirm"), format!("{second}/remove"));
-    let matrix: [(&str, &str, &[u8], [u16; 7]); 25] = [
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 27] = [
         ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
         ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
         ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
@@ -105,6 +106,8 @@ fn nobody_reads_or_writes_anothers_log() {
         ("GET", "/api/v1/logs", b"", [200, 200, 200, 200, 200, 401, 401]),
         ("GET", &coaches, b"", [200, 403, 403, 403, 404, 401, 401]),
         ("POST", &invite, b"", [201, 403, 403, 403, 404, 401, 401]),
+        ("GET", &invite, b"", [200, 403, 403, 403, 404, 401, 401]),
+        ("DELETE", &no_invitation, b"", [404, 403, 403, 403, 404, 401, 401]),
         ("DELETE", &strange, b"", [404, 403, 403, 403, 404, 401, 401]),
         ("POST", "/api/v1/invitations/accept", bad_code, [404, 403, 404, 403, 404, 401, 401]),
         ("GET", "/api/v1/devices", b"", [200, 403, 200, 403, 200, 401, 401]),
@@ -133,7 +136,7 @@ fn nobody_reads_or_writes_anothers_log() {
     // Every route of the document is in the matrix, or tested below.
     let document = call("", "GET", "/api/v1/openapi.json", b"").json();
     let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
-    assert_eq!(routes, 25, "a route was added: give it a row");
+    assert_eq!(routes, 27, "a route was added: give it a row");
 
     // What others see of the log: nothing.
     assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));
@@ -157,6 +160,59 @@ fn nobody_reads_or_writes_anothers_log() {
     assert_eq!(call(&foreign, "POST", "/api/v1/logout", b"").status, 403);
     assert_eq!(call(&anna, "POST", "/api/v1/logout", b"").status, 204);
     assert_eq!(call(&anna, "GET", "/api/v1/me", b"").status, 401);
+}
+
+#[test]
+fn a_coach_who_was_let_write_writes_until_it_is_taken_back() {
+    let server = start(&["anna", "ben", "carla"]);
+    let addr = server.addr;
+    let (anna, ben, carla) = (login(addr, "anna"), login(addr, "ben"), login(addr, "carla"));
+    let call = |role: &str, method: &str, path: &str, body: &[u8]| -> Answer {
+        send(addr, method, path, &format!("{JSON}{role}"), body).unwrap()
+    };
+    let log = Uuid::from_u128(0xA);
+    let mut writer = Writer::new(log, Uuid::from_u128(1));
+    let (first, second) = ([note(&mut writer, 1)], [note(&mut writer, 2)]);
+    assert_eq!(call(&anna, "POST", "/api/v1/sync", &sync(log, 0, &first)).status, 200);
+    let (invite, coaches) = (format!("/api/v1/logs/{log}/invitations"), format!("/api/v1/logs/{log}/coaches"));
+    let fresh = |body: &[u8]| call(&anna, "POST", &invite, body).json();
+    let accept = |role: &str, code: &serde_json::Value| {
+        call(role, "POST", "/api/v1/invitations/accept", serde_json::json!({ "code": code }).to_string().as_bytes())
+    };
+    // One that is taken back, and one that its own archer opens.
+    let back = fresh(b"");
+    let path = format!("{invite}/{}", back["id"].as_str().unwrap());
+    assert_eq!(call(&carla, "DELETE", &path, b"").status, 404);
+    assert_eq!(call(&anna, "GET", &invite, b"").json()[0]["id"], back["id"]);
+    assert_eq!(call(&anna, "DELETE", &path, b"").status, 204);
+    assert_eq!(accept(&ben, &back["code"]).status, 404);
+    assert_eq!(call(&anna, "POST", &invite, b"{\"write\":1}").status, 422);
+    let code = fresh(b"{\"write\":true}")["code"].clone();
+    assert_eq!(accept(&anna, &code).status, 404);
+    // Read out and typed in another way.
+    let typed = code.as_str().unwrap().to_uppercase().replace('-', " ");
+    let given = accept(&ben, &typed.into());
+    assert_eq!(given.status, 200, "{}", given.text());
+    assert_eq!((&given.json()["from"], &given.json()["write"]), (&"anna".into(), &true.into()));
+    assert_eq!(accept(&carla, &code).status, 404, "it works once");
+    let listed = call(&ben, "GET", "/api/v1/logs", b"").json();
+    assert_eq!((&listed[0]["own"], &listed[0]["write"]), (&false.into(), &true.into()));
+    let there = call(&anna, "GET", &coaches, b"").json();
+    assert_eq!((&there[0]["name"], &there[0]["write"]), (&"ben".into(), &true.into()));
+    // He writes; who sees it, and what becomes of it, stays with its archer.
+    let answer = call(&ben, "POST", "/api/v1/sync", &sync(log, 0, &second));
+    assert_eq!((answer.status, answer.json()["accepted"].as_u64()), (200, Some(1)));
+    assert_eq!(call(&anna, "GET", "/api/v1/logs", b"").json()[0]["records"], 2);
+    assert_eq!(call(&ben, "POST", &invite, b"").status, 403);
+    let erase = serde_json::json!({ "password": PASSWORD }).to_string();
+    assert_eq!(call(&ben, "POST", &format!("/api/v1/logs/{log}/erase"), erase.as_bytes()).status, 403);
+    let trail = call(&anna, "GET", "/api/v1/trail", b"").json().to_string();
+    assert!(trail.contains("coach_joined") && trail.contains("invitation_taken_back"), "{trail}");
+    // Taken back, he neither reads nor writes.
+    assert_eq!(call(&anna, "DELETE", &format!("{coaches}/{}", there[0]["account"].as_str().unwrap()), b"").status, 204);
+    for records in [&[][..], &second] {
+        assert_eq!(call(&ben, "POST", "/api/v1/sync", &sync(log, 0, records)).status, 404);
+    }
 }
 
 #[test]
@@ -292,7 +348,7 @@ fn a_log_that_was_erased_is_gone_for_all_who_had_it() {
     assert_eq!(call(&phone, "/api/v1/sync", &sync(log, 0, &records)).status, 200);
     let code = call(&anna, &format!("/api/v1/logs/{log}/invitations"), b"").json()["code"].clone();
     let code = serde_json::json!({ "code": code }).to_string();
-    assert_eq!(call(&ben, "/api/v1/invitations/accept", code.as_bytes()).status, 204);
+    assert_eq!(call(&ben, "/api/v1/invitations/accept", code.as_bytes()).status, 200);
     let erase = serde_json::json!({ "password": PASSWORD }).to_string();
     assert_eq!(call(&anna, &format!("/api/v1/logs/{log}/erase"), erase.as_bytes()).status, 204);
     // Her other device and her coach are told, and what they have does not make it anew.

@@ -7,6 +7,7 @@
 mod accounts;
 pub mod audit;
 mod cell;
+mod coaches;
 mod error;
 pub mod failures;
 mod migrate;

@@ -113,6 +113,12 @@ const STEPS: &[&[&str]] = &[
     )",
         "CREATE INDEX erased_account ON erased (account)",
     ],
+    &[
+        "ALTER TABLE coaches ADD COLUMN writes BIGINT NOT NULL DEFAULT 0",
+        "ALTER TABLE invitations ADD COLUMN id BYTEA",
+        "ALTER TABLE invitations ADD COLUMN made_ms BIGINT NOT NULL DEFAULT 0",
+        "ALTER TABLE invitations ADD COLUMN writes BIGINT NOT NULL DEFAULT 0",
+    ],
 ];
 
 /// The step before which every name gets its key.

@@ -7,6 +7,7 @@ use goldward_journal::{Digest, Record, Stamp, Uuid};
 
 use crate::accounts::{had_erased, lock_account};
 use crate::cell::{Cell, Row};
+use crate::coaches::coach;
 use crate::error::StoreError;
 use crate::{Op, Tx};
 
@@ -137,8 +138,9 @@ impl Op for Exchange {
         out.digest = Digest { records: row.int(2)?, sum: row.wide(3)? };
         let mut seq = row.int(1)?;
         if writes {
+            let owner = row.maybe_id(0)?;
             if let Owner::Account(account) = self.owner {
-                if row.maybe_id(0)? != Some(account) {
+                if owner != Some(account) && coach(tx, self.archer, account).await? != Some(true) {
                     return Err(StoreError::NotYours);
                 }
             }
@@ -159,8 +161,9 @@ impl Op for Exchange {
                 ];
                 let sql = "UPDATE logs SET seq = $1, records = $2, hash_sum = $3, bytes = bytes + $4 WHERE archer = $5";
                 tx.rows(sql, &now).await?;
-                if let Owner::Account(account) = self.owner {
-                    within(tx, account, self.quota, grown).await?;
+                // What a coach writes counts for whose log it is.
+                if let (Owner::Account(_), Some(owner)) = (self.owner, owner) {
+                    within(tx, owner, self.quota, grown).await?;
                 }
             }
         }
@@ -452,6 +455,8 @@ pub struct LogInfo {
     pub cursor: u64,
     /// Its digest.
     pub digest: Digest,
+    /// Whether whoever asked may write it.
+    pub writes: bool,
 }
 
 /// The logs of an account and those it coaches, or all.
@@ -466,16 +471,16 @@ impl Op for Logs {
     const WRITES: bool = false;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Vec<LogInfo>, StoreError> {
-        let select = "SELECT archer, owner, seq, records, hash_sum FROM logs";
+        let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0) FROM logs l LEFT JOIN coaches c
+                      ON c.archer = l.archer AND c.account = $1";
         let rows = match self.owner {
-            Owner::Anyone => tx.rows(&format!("{select} ORDER BY archer"), &[]).await?,
+            Owner::Anyone => tx.rows(&format!("{select} ORDER BY l.archer"), &[Uuid::nil().into()]).await?,
             Owner::Account(account) => {
-                let sql = format!(
-                    "{select} WHERE owner = $1 OR archer IN (SELECT archer FROM coaches WHERE account = $2) ORDER BY archer"
-                );
+                let sql = format!("{select} WHERE l.owner = $2 OR c.account IS NOT NULL ORDER BY l.archer");
                 tx.rows(&sql, &[account.into(), account.into()]).await?
             }
         };
+        let (anyone, account) = (matches!(self.owner, Owner::Anyone), owner(self.owner));
         rows.iter()
             .map(|r| {
                 Ok(LogInfo {
@@ -483,6 +488,7 @@ impl Op for Logs {
                     owner: r.maybe_id(1)?,
                     cursor: r.int(2)?,
                     digest: Digest { records: r.int(3)?, sum: r.wide(4)? },
+                    writes: anyone || r.maybe_id(1)? == account || r.int(5)? > 0,
                 })
             })
             .collect()

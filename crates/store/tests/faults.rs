@@ -179,6 +179,7 @@ async fn scenario(store: &Store) -> usize {
     };
     let delay = Delay { free: 0, longest_ms: 1000 };
     let counted = Counted { pair: [1; 32], pair_delay: delay, address: [2; 32], address_delay: delay };
+    let invitation = |n| Invitation { id: Uuid::from_u128(n), writes: true, made_ms: 1, expires_ms: 90 };
     let mut faults = each(store, || exchange(free, Owner::Anyone, 0..3, "free")).await;
     faults += each(store, || AddAccount { account: account(anna, "anna"), give: vec![free] }).await;
     faults += each(store, || AddAccount { account: account(ben, "ben"), give: Vec::new() }).await;
@@ -189,7 +190,9 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || AddToken(token(21, TokenKind::Session))).await;
     faults += each(store, || AddToken(token(22, TokenKind::Device))).await;
     faults += each(store, || Used { token: Uuid::from_u128(21), now_ms: 9 }).await;
-    faults += each(store, || Invite { archer: log, hash: [31; 32], now_ms: 1, expires_ms: 90 }).await;
+    faults += each(store, || Invite { archer: log, hash: [30; 32], invitation: invitation(30) }).await;
+    faults += each(store, || TakeBack { archer: log, invitation: Uuid::from_u128(30) }).await;
+    faults += each(store, || Invite { archer: log, hash: [31; 32], invitation: invitation(31) }).await;
     faults += each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2 }).await;
     faults += each(store, || RevokeCoach { archer: log, account: ben }).await;
     faults += each(store, || Attempt { counted, now_ms: 10 }).await;

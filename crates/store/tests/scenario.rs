@@ -99,13 +99,40 @@ async fn scenario(place: &Place) {
     assert_eq!(access(anna, archer).await, Access::Owner);
     assert_eq!(access(ben, archer).await, Access::None);
     assert_eq!(access(ben, Uuid::from_u128(3)).await, Access::Free);
-    store.run(Invite { archer, hash: [1; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
-    store.run(Invite { archer, hash: [2; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
+    let invitation = |n: u128, writes| Invitation { id: Uuid::from_u128(n), writes, made_ms: 1, expires_ms: 100 };
+    store.run(Invite { archer, hash: [1; 32], invitation: invitation(1, false) }).await.unwrap();
+    store.run(Invite { archer, hash: [2; 32], invitation: invitation(2, false) }).await.unwrap();
+    store.run(Invite { archer, hash: [9; 32], invitation: invitation(9, true) }).await.unwrap();
+    let open = async |now_ms| store.run(Invitations { archer, now_ms }).await.unwrap();
+    assert_eq!(open(99).await, [invitation(1, false), invitation(2, false), invitation(9, true)]);
+    assert_eq!(open(100).await, []);
+    assert_eq!(store.run(TakeBack { archer: ben, invitation: Uuid::from_u128(9) }).await, Ok(false));
+    assert_eq!(store.run(TakeBack { archer, invitation: Uuid::from_u128(9) }).await, Ok(true));
+    assert_eq!(store.run(TakeBack { archer, invitation: Uuid::from_u128(9) }).await, Ok(false));
+    assert_eq!(store.run(Accept { hash: [9; 32], account: ben, now_ms: 2 }).await, Ok(None), "it was taken back");
+    assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 2 }).await, Ok(None), "it is for others");
     assert_eq!(store.run(Accept { hash: [1; 32], account: ben, now_ms: 100 }).await, Ok(None), "it has ended");
-    assert_eq!(store.run(Accept { hash: [2; 32], account: ben, now_ms: 99 }).await, Ok(Some(archer)));
+    let given = |writes| Accepted { archer, owner: Some(anna), writes };
+    assert_eq!(store.run(Accept { hash: [2; 32], account: ben, now_ms: 99 }).await, Ok(Some(given(false))));
     assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 99 }).await, Ok(None), "it works once");
     assert_eq!(access(ben, archer).await, Access::Coach);
-    assert_eq!(store.run(Coaches(archer)).await.unwrap(), [(ben, "ben".to_owned(), 99)]);
+    let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes };
+    assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(false)]);
+    let seen = [note(&mut Writer::new(archer, Uuid::from_u128(77)), 7000, "seen by the coach")];
+    let sent = push(&store, archer, Owner::Account(ben), seen.to_vec()).await;
+    assert_eq!(sent, Err(StoreError::NotYours));
+    // A later invitation gives more, and one that gives less takes nothing away.
+    for (n, writes) in [(10, true), (11, false)] {
+        let hash = [n; 32];
+        store.run(Invite { archer, hash, invitation: invitation(n.into(), writes) }).await.unwrap();
+        assert_eq!(store.run(Accept { hash, account: ben, now_ms: 50 }).await, Ok(Some(given(true))));
+    }
+    assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(true)]);
+    assert_eq!(access(ben, archer).await, Access::Writer);
+    assert_eq!(push(&store, archer, Owner::Account(ben), seen.to_vec()).await.unwrap().accepted, 1);
+    let listed = store.run(Logs { owner: Owner::Account(ben) }).await.unwrap();
+    let listed: Vec<_> = listed.iter().map(|l| (l.archer, l.owner == Some(ben), l.writes)).collect();
+    assert_eq!(listed, [(archer, false, true), (other, true, true)]);
     assert_eq!(store.run(Logs { owner: Owner::Account(ben) }).await.unwrap().len(), 2);
     assert_eq!(store.run(Logs { owner: Owner::Account(anna) }).await.unwrap().len(), 1);
     assert_eq!(store.run(RevokeCoach { archer, account: ben }).await, Ok(true));
@@ -200,9 +227,10 @@ async fn scenario(place: &Place) {
     assert_eq!(store.run(GiveLog { archer: orphan, account: ben }).await, Ok(false));
 
     // A log that was erased does not come back from the devices of those who had it; nobody else learns of it.
-    store.run(Invite { archer, hash: [3; 32], now_ms: 1, expires_ms: 100 }).await.unwrap();
+    let invitation = Invitation { id: Uuid::from_u128(3), writes: false, made_ms: 1, expires_ms: 100 };
+    store.run(Invite { archer, hash: [3; 32], invitation }).await.unwrap();
     store.run(Accept { hash: [3; 32], account: ben, now_ms: 2 }).await.unwrap();
-    assert_eq!(store.run(CoachedBy(ben)).await.unwrap(), [(archer, 2)]);
+    assert_eq!(store.run(CoachedBy(ben)).await.unwrap(), [(archer, 2, false)]);
     let erase = |archer, account, now_ms| store.run(EraseLog { archer, owner: Owner::Account(account), now_ms });
     assert_eq!(erase(archer, ben, 5).await, Ok(false), "not ben's");
     assert_eq!(erase(archer, anna, 5).await, Ok(true));

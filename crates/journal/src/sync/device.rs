@@ -29,8 +29,11 @@ const MOST_REFUSED: usize = 64;
 pub struct ServerLog {
     /// Whose.
     pub archer: Uuid,
-    /// Whether it may be written.
+    /// Whether it is the account's own.
     pub own: bool,
+    /// Whether it may be written; where a server does not say, only one's own may.
+    #[serde(default)]
+    pub write: Option<bool>,
     /// The number of its latest version.
     #[serde(default)]
     pub cursor: u64,
@@ -152,6 +155,8 @@ pub struct LogDone {
     pub standing: Standing,
     /// Whether it may only be read.
     pub reader: bool,
+    /// Whether the server says that it is another's.
+    pub others: bool,
     /// Versions that were new to the server.
     pub sent: u64,
     /// Versions that were new here.
@@ -356,6 +361,7 @@ impl LogDone {
         Self {
             standing: Standing::Unfinished,
             reader: false,
+            others: false,
             sent: 0,
             fetched: 0,
             digest: None,
@@ -400,8 +406,9 @@ impl<M: Clone + Default + PartialEq> One<M> {
             Came::Recalled(reached) => {
                 self.reached = reached.unwrap_or_default();
                 // One that was only to be read, and is no longer listed, is still not ours to write.
-                self.reached.reader = listed.map_or(self.reached.reader, |l| !l.own);
+                self.reached.reader = listed.map_or(self.reached.reader, |l| !l.write.unwrap_or(l.own));
                 self.done.reader = self.reached.reader;
+                self.done.others = listed.is_some_and(|l| !l.own);
                 // Unless it stands there anew.
                 self.reached.erased &= listed.is_none();
                 if self.reached.erased {

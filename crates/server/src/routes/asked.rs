@@ -23,7 +23,9 @@ impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
     async fn from_request(request: Request, app: &App) -> Result<Self, ApiError> {
         body::must_be_json(request.headers())?;
         let (bytes, _room) = body::read(request.into_body(), LARGEST, &app.budgets).await?;
-        serde_json::from_slice(&bytes)
+        // Where nothing is asked for, nothing has to be sent.
+        let bytes = if bytes.is_empty() { b"{}".as_slice() } else { &bytes };
+        serde_json::from_slice(bytes)
             .map(Self)
             .map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))
     }

@@ -21,7 +21,7 @@ use crate::error::{ApiError, ErrorBody};
 pub(crate) async fn may_read(app: &App, who: Who, archer: Uuid) -> Result<(), ApiError> {
     let Who::Account(bearer) = who else { return Ok(()) };
     match app.store.run(AskAccess { account: bearer.account, archer }).await? {
-        Access::Owner | Access::Coach => Ok(()),
+        Access::Owner | Access::Coach | Access::Writer => Ok(()),
         Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }
@@ -33,6 +33,8 @@ pub struct LogEntry {
     pub archer: Uuid,
     /// Whether it is the account's own; otherwise it coaches its archer.
     pub own: bool,
+    /// Whether it may be written.
+    pub write: bool,
     /// Records, tombstones included.
     pub records: u64,
     /// Number of the latest version taken in.
@@ -52,6 +54,7 @@ pub(crate) async fn logs(State(app): State<App>, who: Who) -> Result<Json<Vec<Lo
     let entry = |l: goldward_store::ops::LogInfo| LogEntry {
         archer: l.archer,
         own: own(l.owner),
+        write: l.writes,
         records: l.digest.records,
         cursor: l.cursor,
     };

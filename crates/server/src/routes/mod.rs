@@ -11,7 +11,7 @@ pub(crate) mod trail;
 pub(crate) mod watch;
 
 pub use accounts::{Device, LoggedIn, Login, Me, NewDevice, NewDeviceToken, NewPassword};
-pub use coaches::{Coach, Invitation, InvitationCode};
+pub use coaches::{Coach, Given, InvitationCode, NewInvitation, NewInvitationCode, OpenInvitation};
 pub use logs::LogEntry;
 pub use second::{BeginSecond, ConfirmSecond, NewSecond, RecoveryCodes};
 pub use trail::{Done, Erase};
@@ -58,7 +58,8 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/logs/{archer}/sessions/{session}", get(logs::session))
         .route("/api/v1/logs/{archer}/coaches", get(coaches::coaches))
         .route("/api/v1/logs/{archer}/coaches/{account}", delete(coaches::revoke))
-        .route("/api/v1/logs/{archer}/invitations", post(coaches::invite))
+        .route("/api/v1/logs/{archer}/invitations", get(coaches::invitations).post(coaches::invite))
+        .route("/api/v1/logs/{archer}/invitations/{id}", delete(coaches::take_back))
         .route("/api/v1/invitations/accept", post(coaches::accept))
         .route("/api/v1/trail", get(trail::trail))
         .route("/api/v1/account/erase", post(trail::erase_account))

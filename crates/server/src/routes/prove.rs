@@ -126,7 +126,7 @@ async fn asked_again(app: &App, person: Person, password: &str, parts: &Parts) -
 /// A wrong password of someone who is logged in does not log them out.
 fn here(error: ApiError) -> ApiError {
     match error {
-        ApiError::WrongPassword => ApiError::forbidden("the password is wrong"),
+        ApiError::WrongPassword => ApiError::WrongPasswordHere,
         other => other,
     }
 }

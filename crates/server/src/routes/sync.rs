@@ -27,7 +27,7 @@ const LONG: usize = 64 * 1024;
 #[utoipa::path(post, path = "/api/v1/sync", tag = "sync", request_body = super::super::openapi::SyncBody,
     responses((status = 200, description = "What the device lacks", body = super::super::openapi::SyncAnswer),
         (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "A coach may only read, or the account keeps as much as it may", body = ErrorBody),
+        (status = 403, description = "This coach may only read, or the account keeps as much as it may", body = ErrorBody),
         (status = 404, description = "No such log", body = ErrorBody),
         (status = 410, description = "Its archer has erased the log: it is not to be sent again", body = ErrorBody),
         (status = 408, description = "Too slow", body = ErrorBody),
@@ -45,10 +45,14 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
     taken.shrink(versions.iter().map(|v| v.json.len() + 200).sum());
     if let Who::Account(bearer) = who {
         match app.store.run(AskAccess { account: bearer.account, archer }).await? {
-            Access::Owner => {}
+            Access::Owner | Access::Writer => {}
             Access::Free if sent > 0 => {}
             Access::Coach if sent == 0 => {}
-            Access::Coach => return Err(ApiError::forbidden("a coach reads a log and does not write it")),
+            Access::Coach => {
+                return Err(ApiError::forbidden(
+                    "you read this log and do not write it: its archer can invite you to write it too",
+                ));
+            }
             Access::Erased => return Err(ApiError::Erased),
             Access::Free | Access::None => return Err(ApiError::NotFound),
         }

@@ -25,8 +25,8 @@ pub struct Done {
     /// When, in milliseconds since 1970 UTC.
     pub at_ms: u64,
     /// `login`, `login_failed`, `logout`, `session_ended`, `device_added`, `device_ended`, `password_set`, `second_factor_set`,
-    /// `second_factor_removed`, `recovery_code_used`, `invited`,
-    /// `coach_accepted`, `coach_revoked` or `log_erased`.
+    /// `second_factor_removed`, `recovery_code_used`, `invited`, `invitation_taken_back`,
+    /// `coach_accepted` (of another's log), `coach_joined` (one's own), `coach_revoked` or `log_erased`.
     pub what: String,
     /// To what or by what; may be empty.
     pub about: String,

@@ -1,0 +1,236 @@
+//! Who else may see a log, or write it too: coaches, invited by its archer, until they are revoked.
+
+use goldward_journal::Uuid;
+
+use crate::cell::Row;
+use crate::error::StoreError;
+use crate::{Op, Tx};
+
+/// Whether the account coaches that archer, and then whether it may write the log too.
+pub(crate) async fn coach<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<Option<bool>, StoreError> {
+    let sql = "SELECT writes FROM coaches WHERE archer = $1 AND account = $2";
+    tx.rows(sql, &[archer.into(), account.into()]).await?.first().map(|r| Ok(r.int(0)? > 0)).transpose()
+}
+
+/// Keeps others from changing who sees the log until the end of the transaction; returns whose it is.
+async fn lock_log<T: Tx>(tx: &mut T, archer: Uuid) -> Result<Option<Uuid>, StoreError> {
+    let sql = format!("SELECT owner FROM logs WHERE archer = $1{}", T::FOR_UPDATE);
+    tx.rows(&sql, &[archer.into()]).await?.first().ok_or(StoreError::NotYours)?.maybe_id(0)
+}
+
+/// Most open invitations of a log.
+pub const MOST_INVITATIONS: u64 = 50;
+
+/// Most coaches of a log.
+pub const MOST_COACHES: u64 = 100;
+
+/// An open invitation, as the archer sees it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Invitation {
+    /// By this it is taken back.
+    pub id: Uuid,
+    /// Whether it lets write too.
+    pub writes: bool,
+    /// When it was made, in milliseconds since 1970 UTC.
+    pub made_ms: u64,
+    /// When it ends.
+    pub expires_ms: u64,
+}
+
+/// Keeps an invitation to coach, and forgets those that have ended.
+#[derive(Debug)]
+pub struct Invite {
+    /// The log.
+    pub archer: Uuid,
+    /// The SHA-256 of the secret.
+    pub hash: [u8; 32],
+    /// What it is.
+    pub invitation: Invitation,
+}
+
+impl Op for Invite {
+    type Out = ();
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
+        lock_log(tx, self.archer).await?;
+        let Invitation { id, writes, made_ms, expires_ms } = self.invitation;
+        tx.rows("DELETE FROM invitations WHERE expires_ms <= $1", &[made_ms.into()]).await?;
+        let open = tx.rows("SELECT count(*) FROM invitations WHERE archer = $1", &[self.archer.into()]).await?;
+        if open.first().map_or(Ok(0), |r| r.int(0))? >= MOST_INVITATIONS {
+            let what = "this log would have more open invitations than it may";
+            let remedy = "take one back, or wait until one ends";
+            return Err(StoreError::Quota { what, most: MOST_INVITATIONS, remedy });
+        }
+        let sql =
+            "INSERT INTO invitations (hash, archer, expires_ms, id, made_ms, writes) VALUES ($1, $2, $3, $4, $5, $6)";
+        let values = [
+            self.hash.as_slice().into(),
+            self.archer.into(),
+            expires_ms.into(),
+            id.into(),
+            made_ms.into(),
+            u64::from(writes).into(),
+        ];
+        tx.rows(sql, &values).await?;
+        Ok(())
+    }
+}
+
+/// The open invitations of a log, the latest first.
+#[derive(Debug)]
+pub struct Invitations {
+    /// The log.
+    pub archer: Uuid,
+    /// The time.
+    pub now_ms: u64,
+}
+
+impl Op for Invitations {
+    type Out = Vec<Invitation>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let sql = "SELECT id, writes, made_ms, expires_ms FROM invitations
+                   WHERE archer = $1 AND expires_ms > $2 AND id IS NOT NULL ORDER BY made_ms DESC, id";
+        let read =
+            |r: &Row| Ok(Invitation { id: r.id(0)?, writes: r.int(1)? > 0, made_ms: r.int(2)?, expires_ms: r.int(3)? });
+        tx.rows(sql, &[self.archer.into(), self.now_ms.into()]).await?.iter().map(read).collect()
+    }
+}
+
+/// Takes an open invitation back; returns whether there was one.
+#[derive(Debug)]
+pub struct TakeBack {
+    /// The log.
+    pub archer: Uuid,
+    /// The invitation.
+    pub invitation: Uuid,
+}
+
+impl Op for TakeBack {
+    type Out = bool;
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
+        let sql = "DELETE FROM invitations WHERE archer = $1 AND id = $2 RETURNING id";
+        Ok(!tx.rows(sql, &[self.archer.into(), self.invitation.into()]).await?.is_empty())
+    }
+}
+
+/// Takes an invitation, which works once; none to the account's own log.
+#[derive(Debug)]
+pub struct Accept {
+    /// The SHA-256 of the secret.
+    pub hash: [u8; 32],
+    /// Who takes it.
+    pub account: Uuid,
+    /// The time.
+    pub now_ms: u64,
+}
+
+/// An invitation that was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Accepted {
+    /// Whose log it is.
+    pub archer: Uuid,
+    /// The account whose log it is.
+    pub owner: Option<Uuid>,
+    /// Whether it may be written too.
+    pub writes: bool,
+}
+
+impl Op for Accept {
+    type Out = Option<Accepted>;
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Accepted>, StoreError> {
+        // Opened by the archer who made it, it stays for whom it was made.
+        let sql = "DELETE FROM invitations WHERE hash = $1 AND archer NOT IN (SELECT archer FROM logs WHERE owner = $2)
+                   RETURNING archer, expires_ms, writes";
+        let rows = tx.rows(sql, &[self.hash.as_slice().into(), self.account.into()]).await?;
+        let Some(row) = rows.first() else { return Ok(None) };
+        if row.int(1)? <= self.now_ms {
+            return Ok(None);
+        }
+        let (archer, writes) = (row.id(0)?, row.int(2)? > 0);
+        let owner = lock_log(tx, archer).await?;
+        let there = tx.rows("SELECT count(*) FROM coaches WHERE archer = $1", &[archer.into()]).await?;
+        if there.first().map_or(Ok(0), |r| r.int(0))? >= MOST_COACHES {
+            let what = "this log would have more coaches than it may";
+            return Err(StoreError::Quota { what, most: MOST_COACHES, remedy: "its archer revokes one first" });
+        }
+        // Who coaches already gets what the later invitation gives, and never less than before.
+        let sql = "INSERT INTO coaches (archer, account, since_ms, writes) VALUES ($1, $2, $3, $4)
+                   ON CONFLICT (archer, account) DO UPDATE SET writes = CASE WHEN coaches.writes > 0 THEN coaches.writes ELSE excluded.writes END
+                   RETURNING writes";
+        let values = [archer.into(), self.account.into(), self.now_ms.into(), u64::from(writes).into()];
+        let writes = tx.rows(sql, &values).await?.first().map_or(Ok(0), |r| r.int(0))? > 0;
+        Ok(Some(Accepted { archer, owner, writes }))
+    }
+}
+
+/// A coach of a log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Coach {
+    /// The account.
+    pub account: Uuid,
+    /// Its name.
+    pub name: String,
+    /// Since when, in milliseconds since 1970 UTC.
+    pub since_ms: u64,
+    /// Whether it may write too.
+    pub writes: bool,
+}
+
+/// The coaches of a log, by name.
+#[derive(Debug)]
+pub struct Coaches(pub Uuid);
+
+impl Op for Coaches {
+    type Out = Vec<Coach>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let sql = "SELECT a.id, a.name, c.since_ms, c.writes FROM coaches c JOIN accounts a ON a.id = c.account
+                   WHERE c.archer = $1 ORDER BY a.name";
+        let mut rows = tx.rows(sql, &[self.0.into()]).await?;
+        rows.iter_mut()
+            .map(|r| Ok(Coach { account: r.id(0)?, name: r.text(1)?, since_ms: r.int(2)?, writes: r.int(3)? > 0 }))
+            .collect()
+    }
+}
+
+/// The logs that an account coaches, since when, and whether it writes them too.
+#[derive(Debug)]
+pub struct CoachedBy(pub Uuid);
+
+impl Op for CoachedBy {
+    type Out = Vec<(Uuid, u64, bool)>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let sql = "SELECT archer, since_ms, writes FROM coaches WHERE account = $1 ORDER BY since_ms, archer";
+        tx.rows(sql, &[self.0.into()]).await?.iter().map(|r| Ok((r.id(0)?, r.int(1)?, r.int(2)? > 0))).collect()
+    }
+}
+
+/// Ends what a coach may see, and all open invitations of the log; returns whether there was such a coach.
+#[derive(Debug)]
+pub struct RevokeCoach {
+    /// The log.
+    pub archer: Uuid,
+    /// The coach's account.
+    pub account: Uuid,
+}
+
+impl Op for RevokeCoach {
+    type Out = bool;
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
+        tx.rows("DELETE FROM invitations WHERE archer = $1", &[self.archer.into()]).await?;
+        let sql = "DELETE FROM coaches WHERE archer = $1 AND account = $2 RETURNING account";
+        Ok(!tx.rows(sql, &[self.archer.into(), self.account.into()]).await?.is_empty())
+    }
+}
