@@ -48,6 +48,41 @@ pub enum Ring {
     Miss,
 }
 
+/// How far inside the lines of a ring [`Ring::nearest`] stays, in millimetres, where the ring is wide enough.
+const INSIDE_MM: f64 = 0.5;
+
+impl Ring {
+    /// The place nearest to `place` where a shaft scores this ring and no better one; `place` itself where it does. Nothing when the face
+    /// has no such ring.
+    ///
+    /// Where the ten is wider than the inner ten, a ten is one beside the inner ten. The way is along the radius; from the very centre,
+    /// up.
+    #[must_use]
+    pub fn nearest(self, place: Point, face: &Face, shaft: Shaft) -> Option<Point> {
+        let cell = Call { ring: self, clock: None }.cell(face, shaft).ok()?;
+        let (mut from_mm, to_mm) = (cell.inner_mm, cell.outer_mm);
+        if let (Self::Value(value), Some(inner)) = (self, face.inner_ten_mm) {
+            let inner = inner + shaft.radius_mm();
+            if value == face.highest_value() && inner < to_mm {
+                from_mm = inner;
+            }
+        }
+        let r_mm = place.radius_mm();
+        let scored = face.score(place, shaft);
+        let there = match self {
+            Self::InnerTen => scored.inner_ten,
+            Self::Value(v) => scored.value == v && (!scored.inner_ten || from_mm <= 0.0),
+            Self::Miss => scored.value == 0,
+        };
+        if there {
+            return Some(place);
+        }
+        let inside = INSIDE_MM.min(0.25 * (to_mm - from_mm));
+        let wanted = r_mm.clamp(if from_mm > 0.0 { from_mm + inside } else { 0.0 }, (to_mm - inside).max(from_mm));
+        Some(if r_mm > 0.0 { place * (wanted / r_mm) } else { Point::new(0.0, wanted) })
+    }
+}
+
 /// A direction on the clock face, as seen by the archer, 12 at the top.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Clock {
@@ -344,6 +379,40 @@ pub fn in_end(shots: &[Shot]) -> (usize, usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_shot_goes_to_the_nearest_place_of_another_ring() {
+        for face in Face::all() {
+            for shaft in [Shaft::default(), Shaft::from_diameter_mm(9.3).unwrap()] {
+                let zones = face.zones.iter().map(|z| Ring::Value(z.value));
+                let rings = zones.chain([Ring::Miss]).chain(face.inner_ten_mm.map(|_| Ring::InnerTen));
+                for ring in rings {
+                    for (x, y) in [(0.0, 0.0), (3.0, -4.0), (-47.0, 31.0), (120.0, 250.0), (-900.0, 10.0)] {
+                        let place = Point::new(x, y);
+                        let there = ring.nearest(place, face, shaft).unwrap();
+                        let score = face.score(there, shaft);
+                        let told = format!("{} {ring:?} from {place:?} to {there:?}: {score:?}", face.name);
+                        match ring {
+                            Ring::InnerTen => assert!(score.inner_ten, "{told}"),
+                            Ring::Value(v) => assert_eq!(score.value, v, "{told}"),
+                            Ring::Miss => assert_eq!(score.value, 0, "{told}"),
+                        }
+                        // Once there it stays, and it went along the radius.
+                        assert_eq!(ring.nearest(there, face, shaft), Some(there), "{told}");
+                        assert!((there.x_mm * y - there.y_mm * x).abs() < 1e-6 * (1.0 + there.radius_mm()), "{told}");
+                    }
+                }
+            }
+        }
+        // The judge calls the line: a hair outside the ten goes a hair inside, and is no X.
+        let face = Face::named("122").unwrap();
+        let shaft = Shaft::from_diameter_mm(5.0).unwrap();
+        let ten = Ring::Value(10).nearest(Point::new(64.0, 0.0), face, shaft).unwrap();
+        assert!((ten.x_mm - 63.0).abs() < 1e-9 && ten.y_mm.abs() < 1e-9, "{ten:?}");
+        let plain = Ring::Value(10).nearest(Point::new(0.0, 10.0), face, shaft).unwrap();
+        assert_eq!(face.score(plain, shaft), crate::face::Score { value: 10, inner_ten: false });
+        assert_eq!(Ring::Value(4).nearest(Point::new(0.0, 10.0), Face::named("80-6").unwrap(), shaft), None);
+    }
 
     #[test]
     fn calls_are_read_and_written_back() {

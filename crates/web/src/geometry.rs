@@ -74,6 +74,8 @@ pub const TAP_PX: f64 = 4.0;
 pub const TAP_MS: f64 = 350.0;
 /// A tap this near to an arrow, in pixels, is a tap on it.
 pub const ON_ARROW_PX: f64 = 8.0;
+/// A finger that goes down this near to the arrow that is chosen, in pixels, drags it from where it is.
+pub const NEAR_ARROW_PX: f64 = 26.0;
 
 /// Two fingers that go down within this time, in milliseconds, belong together, also when one of them is beside the face; a thumb that
 /// has rested on the edge for longer does not.

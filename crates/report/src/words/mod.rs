@@ -6,8 +6,8 @@ mod sentence;
 mod table;
 
 pub use sentence::{
-    action, advice_line, causes, clicks, distance, length, mm, notice, pattern, percent, place, place_mm, points,
-    reading, why, worth,
+    action, advice_line, causes, clicks, distance, headline, length, mm, notice, pattern, percent, place, place_mm,
+    points, reading, turns, why, worth,
 };
 pub use table::Word;
 

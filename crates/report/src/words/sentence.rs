@@ -58,6 +58,18 @@ pub fn clicks(l: Language, clicks: [i32; 2]) -> String {
     if parts.is_empty() { Word::NoClicks.text(l).to_owned() } else { parts.join(", ") }
 }
 
+/// The same as short as it can be said: `up 5, left 1`.
+#[must_use]
+pub fn turns(l: Language, clicks: [i32; 2]) -> String {
+    let one = |n: i32, positive: Word, negative: Word| {
+        let way = if n > 0 { positive } else { negative };
+        (n != 0).then(|| format!("{} {}", way.text(l), n.unsigned_abs()))
+    };
+    let parts: Vec<String> =
+        [one(clicks[1], Word::Up, Word::Down), one(clicks[0], Word::Right, Word::Left)].into_iter().flatten().collect();
+    if parts.is_empty() { Word::NoClicks.text(l).to_owned() } else { parts.join(", ") }
+}
+
 /// A place on the face: `42 mm high, 15 mm left`.
 #[must_use]
 pub fn place(l: Language, imperial: bool, p: Point) -> String {
@@ -117,6 +129,16 @@ pub fn action(l: Language, advice: &Advice) -> String {
         Action::Move => fill(Word::TouchNow.text(l), &[&clicks(l, advice.clicks)]),
         Action::Wait => Word::WaitNow.text(l).to_owned(),
         Action::Leave => Word::LeaveIt.text(l).to_owned(),
+    }
+}
+
+/// What the archer should do, to be read in one look beside the face.
+#[must_use]
+pub fn headline(l: Language, advice: &Advice) -> String {
+    match advice.action {
+        // No line begins with the colon.
+        Action::Move => fill(Word::TouchNow.text(l), &[&turns(l, advice.clicks)]).replace(" :", "\u{a0}:"),
+        _ => action(l, advice),
     }
 }
 

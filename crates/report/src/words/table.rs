@@ -104,8 +104,7 @@ table! {
     FeltGood: "Felt good", "Gut gefühlt", "Senti bon";
     FeltBad: "Felt bad", "Schlecht gefühlt", "Senti mauvais";
     ArrowNumber: "Arrow no.", "Pfeil Nr.", "Flèche nº";
-    MoveShot: "Move", "Verschieben", "Déplacer";
-    MoveShotHelp: "Slide anywhere on the face to move shot {0}.", "Irgendwo auf der Auflage schieben, um Schuss {0} zu bewegen.", "Glissez n’importe où sur le blason pour déplacer le tir {0}.";
+    MoveShotHelp: "Tap where shot {0} belongs.", "Tippen, wohin Schuss {0} gehört.", "Touchez la vraie place du tir {0}.";
     ShotN: "Shot {0}", "Schuss {0}", "Tir {0}";
     EndN: "End {0}", "Passe {0}", "Volée {0}";
     SightingEndN: "Sighting end {0}", "Probepasse {0}", "Volée d’essai {0}";
@@ -130,6 +129,7 @@ table! {
     LeaveIt: "Leave the sight as it is", "Visier so lassen", "Laisser le viseur tel quel";
     NoShotsYet: "Shoot; the advice comes with the first arrow.", "Schießen; der Rat kommt mit dem ersten Pfeil.", "Tirez ; le conseil vient avec la première flèche.";
     NewReading: "new reading {0}", "neue Ablesung {0}", "nouvelle lecture {0}";
+    SetTo: "Set it to {0}", "Auf {0} stellen", "Le mettre à {0}";
     Worth: "Worth {0} points over {1} {1|arrow|arrows} to come ({2} to {3}).", "Bringt {0} Punkte auf {1} {1|kommenden Pfeil|kommende Pfeile} ({2} bis {3}).", "Vaut {0} points sur {1} {1/flèche/flèches} à venir ({2} à {3}).";
     WorthLeave: "The best move would bring only {0} points over {1} {1|arrow|arrows}.", "Die beste Verstellung brächte nur {0} Punkte auf {1} {1|Pfeil|Pfeile}.", "Le meilleur réglage ne rapporterait que {0} points sur {1} {1/flèche/flèches}.";
     WorthWait: "Touching after {1} more {1|arrow|arrows} gains {2} points on touching now ({0}).", "Nach {1} {1|weiteren Pfeil|weiteren Pfeilen} stellen bringt {2} Punkte gegenüber jetzt ({0}).", "Régler après {1} {1/flèche/flèches} de plus gagne {2} points sur un réglage immédiat ({0}).";

@@ -367,7 +367,7 @@ async fn back_leads_back_and_every_place_begins_at_its_top(stage: Stage) {
     start_session(&tab, false).await;
     tab.shoot(40.0, 40.0, 610.0).await;
     tab.saved().await;
-    let down = "scrollTo(0, 150), new Promise(r => requestAnimationFrame(() => r(scrollY)))";
+    let down = "scrollTo(0, 60), new Promise(r => requestAnimationFrame(() => r(scrollY)))";
     tab.check(tab.js(down).await.as_f64() > Some(20.0), "the line is longer than the screen").await;
     tab.tap("#explain").await;
     tab.wait_for(".causes").await;

@@ -19,6 +19,7 @@ mod durable;
 mod engine;
 mod finger;
 mod first_screen;
+mod in_the_hand;
 mod screens;
 mod server;
 mod shooting;
@@ -49,6 +50,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
     let files = [
         ("core_path", core_path::all()),
         ("shooting", shooting::all()),
+        ("in_the_hand", in_the_hand::all()),
         ("screens", screens::all()),
         ("analysis", analysis::all()),
         ("access", access::all()),

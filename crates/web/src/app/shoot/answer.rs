@@ -8,7 +8,7 @@ use goldward_core::units::Distance;
 use goldward_session::answer::beside;
 use leptos::prelude::*;
 
-use super::sight::{new_reading, record_touch};
+use super::sight::{record_touch, set_to};
 use super::{Hand, finish};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
@@ -27,35 +27,74 @@ pub(in crate::app) fn notices(sheet: &Sheet, answer: &Answer) -> Vec<notice::Not
     beside(&shots, reading, advice, sheet.face, shaft(&sheet.kit), sheet.trust(), sheet.is_free())
 }
 
-/// What to do now.
+/// What is to be done, as the style sheet knows it.
+fn state(app: App) -> &'static str {
+    app.said.with(|s| match s.answer.as_ref() {
+        Some(a) if a.reading.shots > 0 => match a.advice.action {
+            Action::Move => "touch",
+            Action::Wait => "wait",
+            Action::Leave => "leave",
+        },
+        _ => "none",
+    })
+}
+
+/// What to do now, in one look, and the one tap that says it was done. It stands beside the face on every screen.
+pub(super) fn headline() -> impl IntoView {
+    let app = app();
+    let over = Memo::new(move |_| app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over)));
+    let body = move || {
+        let said = app.said.get();
+        let sheet = app.sheet.get()?;
+        if over.get() {
+            let points = finish::told(app).into_iter().next().unwrap_or_default();
+            return Some(view! { <p class="do" id="advice">{points}</p> }.into_any());
+        }
+        let Some(answer) = said.answer.filter(|a| a.reading.shots > 0) else {
+            return Some(view! { <p class="do first">{app.t(Word::NoShotsYet)}</p> }.into_any());
+        };
+        let l = app.language();
+        let pin = sight(&sheet.kit).pin_mm(answer.advice.clicks);
+        let moved = answer.advice.action == Action::Move;
+        let reading = moved.then(|| set_to(app, &sheet, pin)).flatten();
+        Some(
+            view! {
+                {sign(&answer)}
+                <p class="do" id="advice">{words::headline(l, &answer.advice)} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
+                {moved.then(|| {
+                    let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, answer.advice.clicks));
+                    view! {
+                        <button type="button" class="main" id="done" aria-label=label on:click=move |_| record_touch(app, pin)>
+                            {app.t(Word::DoneTouch)}
+                        </button>
+                    }
+                })}
+            }
+            .into_any(),
+        )
+    };
+    view! {
+        <div class="answer" data-state=move || state(app) data-ms=move || app.said.with(|s| format!("{:.1}", s.took_ms))>
+            <div class="headline" aria-live="polite">{body}</div>
+        </div>
+    }
+}
+
+/// What stands behind it: what it is worth, why, and what else is to be known.
 pub(super) fn says() -> impl IntoView {
     let app = app();
     let hand = expect_context::<Hand>();
     let over = Memo::new(move |_| app.sheet.with(|s| s.as_ref().is_some_and(Sheet::is_over)));
-    let state = move || {
-        app.said.with(|s| match s.answer.as_ref() {
-            Some(a) if a.reading.shots > 0 => match a.advice.action {
-                Action::Move => "touch",
-                Action::Wait => "wait",
-                Action::Leave => "leave",
-            },
-            _ => "none",
-        })
-    };
     let body = move || {
         let said = app.said.get();
         let sheet = app.sheet.get()?;
         let Some(answer) = said.answer.filter(|a| a.reading.shots > 0) else {
             let safety = (sheet.trust() < goldward_core::group::TRUST_PREDICTED)
                 .then(|| view! { <p class="notice safety">{app.t(Word::NoteUnproven)}</p> });
-            return Some(view! { <p class="first">{app.t(Word::NoShotsYet)}</p>{safety} }.into_any());
+            return Some(view! { {safety} }.into_any());
         };
         let l = app.language();
-        let headline = words::action(l, &answer.advice);
         let worth = words::worth(l, &answer);
-        let reading = (answer.advice.action == Action::Move)
-            .then(|| new_reading(app, &sheet, sight(&sheet.kit).pin_mm(answer.advice.clicks)))
-            .flatten();
         let found = notices(&sheet, &answer);
         let shown = found
             .iter()
@@ -65,28 +104,12 @@ pub(super) fn says() -> impl IntoView {
                 view! { <p class=class>{words::notice(l, app.imperial(), n)}</p> }
             })
             .collect_view();
-        let clicks = answer.advice.clicks;
-        let pin = sight(&sheet.kit).pin_mm(clicks);
         let (refined, mark) = hand.fitted.with_value(|fitted| by_flight(app, &sheet, &answer, &found, fitted.as_ref()));
         Some(
             view! {
                 {mark.map(|text| view! { <p class="notice" id="wrong-mark">{text}</p> })}
-                <div class="headline">
-                    {sign(&answer)}
-                    <p class="do" id="advice">{headline} {reading.map(|r| view! { <span class="scale">{r}</span> })}</p>
-                </div>
-                {(!worth.is_empty()).then(|| view! { <p class="worth">{worth}</p> })}
-                {(answer.advice.action == Action::Move).then(|| {
-                    let label = format!("{}: {}", app.t(Word::DoneTouch), words::clicks(l, clicks));
-                    view! {
-                        <div class="buttons">
-                            <button type="button" class="main" id="done" aria-label=label on:click=move |_| record_touch(app, pin)>
-                                {app.t(Word::DoneTouch)}
-                            </button>
-                        </div>
-                    }
-                })}
                 <p class="why">{words::why(l, answer.advice.why)}</p>
+                {(!worth.is_empty()).then(|| view! { <p class="worth">{worth}</p> })}
                 {refined.map(|text| view! { <p class="why" id="refined">{text}</p> })}
                 {shown}
             }
@@ -94,13 +117,16 @@ pub(super) fn says() -> impl IntoView {
         )
     };
     view! {
-        <div class="answer" data-state=state data-ms=move || app.said.with(|s| format!("{:.1}", s.took_ms))>
+        <div class="because">
             <Show when=move || over.get()>{finish::view()}</Show>
-            <div aria-live="polite">{body}</div>
+            {body}
             <div class="buttons more">
-                <button type="button" id="other" on:click=move |_| hand.telling.set(true)>{move || app.t(Word::OtherTouch)}</button>
                 <button type="button" id="explain" on:click=move |_| app.go(Screen::Explain)
-                    disabled=move || state() == "none">{move || app.t(Word::Explain)}</button>
+                    disabled=move || state(app) == "none">{move || app.t(Word::Explain)}</button>
+                <button type="button" id="other" on:click=move |_| {
+                    hand.chosen.set(None);
+                    hand.telling.set(true);
+                }>{move || app.t(Word::OtherTouch)}</button>
             </div>
         </div>
     }

@@ -15,7 +15,7 @@ use crate::app::device;
 use crate::app::shell::Saved;
 use crate::app::state::{App, app};
 use crate::drawing::{self, Mark};
-use crate::geometry::{Gesture, ON_ARROW_PX, TOGETHER_MS, View, ZOOMS, loupe, travel, zoomed_mm};
+use crate::geometry::{Gesture, NEAR_ARROW_PX, ON_ARROW_PX, TOGETHER_MS, View, ZOOMS, loupe, travel, zoomed_mm};
 use crate::sheet::score_word;
 use crate::words::{self, Word};
 
@@ -120,7 +120,11 @@ pub(super) fn view() -> impl IntoView {
         let moves = hand.chosen.get_untracked().filter(|_| hand.moving.get_untracked()).and_then(|id| {
             let sheet = app.sheet.get_untracked()?;
             let i = sheet.rows.iter().position(|r| r.id == id)?;
-            Some((id, sheet.shot_at(i, app.said.with_untracked(|s| s.answer.clone()).as_ref())))
+            let at = sheet.shot_at(i, app.said.with_untracked(|s| s.answer.clone()).as_ref());
+            // Pressed near the arrow it is dragged from where it is; elsewhere it goes there.
+            let (x, y) = view_of(side).pixel(at);
+            let near = (x - from.0).hypot(y - from.1) <= NEAR_ARROW_PX;
+            Some((id, if near { at } else { view_of(side).place(from.0, from.1) }))
         });
         cross.set(None);
         let since_ms = device::ticks_ms();
@@ -163,21 +167,17 @@ pub(super) fn view() -> impl IntoView {
         lift(&e);
         let Some((d, p)) = d.zip(place) else { return };
         drag.set(None);
-        if let Some((id, _)) = d.moves {
-            move_shot(app, id, p.x_mm, p.y_mm);
-            return;
-        }
-        match Gesture::of(d.farthest, device::ticks_ms() - d.since_ms) {
-            Gesture::Swipe => app.say(app.t(Word::ThatWasASwipe).to_owned()),
-            Gesture::Tap => match on_arrow(app, view_of(d.side), d.from) {
-                Some(id) => {
-                    hand.telling.set(false);
-                    hand.here.set(Some(p));
-                    hand.chosen.set(Some(id));
-                }
-                None => set_arrow(app, hand, p),
-            },
-            Gesture::Press => set_arrow(app, hand, p),
+        let gesture = Gesture::of(d.farthest, device::ticks_ms() - d.since_ms);
+        let tapped = if gesture == Gesture::Tap { on_arrow(app, view_of(d.side), d.from) } else { None };
+        match (gesture, tapped, d.moves) {
+            (Gesture::Swipe, ..) => app.say(app.t(Word::ThatWasASwipe).to_owned()),
+            (_, Some(id), Some((moved, _))) if id == moved => hand.choose(None, None),
+            (_, Some(id), _) => hand.choose(Some(id), Some(view_of(d.side).place(d.from.0, d.from.1))),
+            (_, None, Some((id, _))) => {
+                move_shot(app, id, p.x_mm, p.y_mm);
+                hand.choose(None, None);
+            }
+            (_, None, None) => set_arrow(app, hand, p),
         }
     };
     let cancel = move |e: web_sys::PointerEvent| {
@@ -268,7 +268,7 @@ fn nearer(zoom: u8, step: i32) -> u8 {
 
 /// Sets an arrow at a place.
 fn set_arrow(app: App, hand: Hand, p: Point) {
-    hand.chosen.set(None);
+    hand.choose(None, None);
     record_shot(app, Place::At(p));
 }
 

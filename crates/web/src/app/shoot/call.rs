@@ -1,5 +1,6 @@
 //! A shot told as ring and clock: two large taps.
 
+use goldward_core::face::{Colour, Face};
 use goldward_core::shot::{Call, Place, Ring};
 use leptos::prelude::*;
 
@@ -8,21 +9,18 @@ use crate::app::shell::Saved;
 use crate::app::state::app;
 use crate::words::Word;
 
+/// The rings of a face as they are called, from the inside out, each with the colour of its zone, and the miss.
+pub(super) fn rings(face: &Face) -> Vec<(String, Option<Colour>)> {
+    let inner = face.inner_ten_mm.map(|_| ("X".to_owned(), Some(face.zones[0].colour)));
+    let zones = face.zones.iter().map(|z| (z.value.to_string(), Some(z.colour)));
+    inner.into_iter().chain(zones).chain([("M".to_owned(), None)]).collect()
+}
+
 /// The rings, then the hours.
 pub(super) fn view() -> impl IntoView {
     let app = app();
     let ring: RwSignal<Option<String>> = RwSignal::new(None);
-    let rings = move || {
-        app.sheet.with(|s| {
-            let Some(s) = s.as_ref() else { return Vec::new() };
-            let mut rings = Vec::new();
-            if s.face.inner_ten_mm.is_some() {
-                rings.push(("X".to_owned(), s.face.zones[0].colour));
-            }
-            rings.extend(s.face.zones.iter().map(|z| (z.value.to_string(), z.colour)));
-            rings
-        })
-    };
+    let rings = move || app.sheet.with(|s| s.as_ref().map(|s| rings(s.face)).unwrap_or_default());
     let finish = move |text: String| {
         if let Ok(call) = text.parse::<Call>() {
             record_shot(app, Place::Called(call));
@@ -43,13 +41,12 @@ pub(super) fn view() -> impl IntoView {
                 None => view! {
                     <div class="rings">
                         {rings().into_iter().map(|(name, colour)| {
-                            let zone = format!("{colour:?}").to_lowercase();
-                            let (value, label) = (name.clone(), name.clone());
+                            let zone = colour.map_or("miss".to_owned(), |c| format!("{c:?}").to_lowercase());
+                            let label = if colour.is_some() { name.clone() } else { app.t(Word::Miss).to_owned() };
+                            let value = name.clone();
                             view! { <button type="button" class="ring" data-ring=name.clone() data-zone=zone
                                 on:click=move |_| ring.set(Some(value.clone()))>{label}</button> }
                         }).collect_view()}
-                        <button type="button" class="ring" data-ring="M" data-zone="miss"
-                            on:click=move |_| ring.set(Some("M".to_owned()))>{app.t(Word::Miss)}</button>
                     </div>
                 }.into_any(),
                 Some(r) => {

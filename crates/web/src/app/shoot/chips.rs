@@ -1,14 +1,15 @@
 //! The shots of this end as a row of buttons, and what can be said of one.
 
-use goldward_core::shot::{Felt, Place};
+use goldward_core::shot::{Call, Felt, Place, Ring};
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 
-use super::{Hand, edit_shot, feel, record_shot};
+use super::call::rings;
+use super::{Hand, edit_shot, feel, move_shot, record_shot};
 use crate::app::screens::quiver;
-use crate::app::state::app;
+use crate::app::state::{App, app};
 use crate::drawing;
-use crate::sheet::score_word;
+use crate::sheet::{score_word, shaft};
 use crate::words::Word;
 
 /// Shots of the end being shot; while it is empty, those of the end before.
@@ -28,10 +29,8 @@ pub(super) fn Chips() -> impl IntoView {
         .collect()
     };
     let choose = move |id: Uuid| {
-        hand.moving.set(false);
-        hand.telling.set(false);
-        hand.here.set(None);
-        hand.chosen.update(|c| *c = if *c == Some(id) { None } else { Some(id) });
+        let now = hand.chosen.get_untracked();
+        hand.choose((now != Some(id)).then_some(id), None);
     };
     view! {
         <div class="chips" role="group" aria-label=move || app.t(Word::Score)>
@@ -62,24 +61,52 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
     let felt = move || row().map_or(Felt::Unmarked, |(_, r)| r.felt);
     let arrow = move || row().and_then(|(_, r)| r.arrow).unwrap_or_default();
     let names = quiver::names(app, app.sheet.with_untracked(|s| s.as_ref().and_then(|s| s.session.kit)));
-    let close = move || {
-        hand.chosen.set(None);
-        hand.moving.set(false);
+    let close = move || hand.choose(None, None);
+    // What has been said of it is said: the next tap on the face is the next arrow again.
+    let said = move || hand.moving.set(false);
+    let sheet = app.sheet.get_untracked();
+    let rings = sheet.as_ref().map(|s| rings(s.face)).unwrap_or_default();
+    let scored = move || row().map(|(_, r)| score_word(r.score)).unwrap_or_default();
+    let set_ring = move |name: &str| {
+        let (Some((i, _)), Ok(call)) = (untrack(row), name.parse::<Call>()) else { return };
+        if untrack(scored) != name {
+            put_in_ring(app, id, i, call.ring);
+        }
+        said();
     };
     view! {
         <div class="chosen">
             <div class="head">
                 <h2>{move || row().map(|(i, r)| format!("{}: {}", app.f(Word::ShotN, &[&(i + 1).to_string()]), score_word(r.score)))}</h2>
-                <button type="button" on:click=move |_| close()>{app.t(Word::Close)}</button>
+                <button type="button" id="good" aria-label=app.t(Word::FeltGood) aria-pressed=move || (felt() == Felt::Good).to_string()
+                    on:click=move |_| { feel(app, id, Felt::Good, felt()); said(); }>"+"<small>{app.t(Word::FeltGood)}</small></button>
+                <button type="button" id="bad" aria-label=app.t(Word::FeltBad) aria-pressed=move || (felt() == Felt::Bad).to_string()
+                    on:click=move |_| { feel(app, id, Felt::Bad, felt()); said(); }>"−"<small>{app.t(Word::FeltBad)}</small></button>
+                <button type="button" id="delete" class="icon" aria-label=app.t(Word::Delete) on:click=move |_| { app.delete(id); close(); }>
+                    <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M5 7h14M10 7V4h4v3M7 7l1 13h8l1-13M10.500 11v5M13.500 11v5"/></svg>
+                </button>
+                <button type="button" id="close" class="icon" aria-label=app.t(Word::Close) on:click=move |_| close()>
+                    <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M6 6l12 12M18 6L6 18"/></svg>
+                </button>
             </div>
-            <div class="buttons">
-                <button type="button" id="good" aria-pressed=move || (felt() == Felt::Good).to_string()
-                    on:click=move |_| feel(app, id, Felt::Good, felt())>{app.t(Word::FeltGood)}</button>
-                <button type="button" id="bad" aria-pressed=move || (felt() == Felt::Bad).to_string()
-                    on:click=move |_| feel(app, id, Felt::Bad, felt())>{app.t(Word::FeltBad)}</button>
-                <button type="button" id="move" aria-pressed=move || hand.moving.get().to_string()
-                    on:click=move |_| { app.prefer(|p| p.call = false); hand.moving.update(|m| *m = !*m); }>{app.t(Word::MoveShot)}</button>
-                <button type="button" id="delete" on:click=move |_| { app.delete(id); close(); }>{app.t(Word::Delete)}</button>
+            <div class="few" role="group" aria-label=app.t(Word::Score)>
+                {rings.into_iter().map(|(name, _)| {
+                    let (own, set, label) = (name.clone(), name.clone(), name.clone());
+                    view! { <button type="button" data-to=name aria-pressed=move || (scored() == own).to_string()
+                        on:click=move |_| set_ring(&set)>{label}</button> }
+                }).collect_view()}
+            </div>
+            <div class="few arrows" role="group" aria-labelledby="arrow-label">
+                <span id="arrow-label">{app.t(Word::ArrowNumber)}</span>
+                {names.into_iter().map(|name| {
+                    let (own, set) = (name.clone(), name.clone());
+                    view! { <button type="button" data-arrow=name.clone() aria-pressed=move || (arrow() == own).to_string()
+                        on:click=move |_| {
+                            let set = set.clone();
+                            edit_shot(app, id, |s| s.arrow = if s.arrow.as_ref() == Some(&set) { None } else { Some(set) });
+                            said();
+                        }>{name.clone()}</button> }
+                }).collect_view()}
             </div>
             <Show when=move || hand.here.get().is_some()>
                 <button type="button" id="another" on:click=move |_| {
@@ -89,19 +116,25 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
                     }
                 }>{app.t(Word::AnotherHere)}</button>
             </Show>
-            <div class="arrows">
-                <span id="arrow-label">{app.t(Word::ArrowNumber)}</span>
-                <div role="group" aria-labelledby="arrow-label">
-                    {names.into_iter().map(|name| {
-                        let (own, set) = (name.clone(), name.clone());
-                        view! { <button type="button" class="small" aria-pressed=move || (arrow() == own).to_string()
-                            on:click=move |_| {
-                                let set = set.clone();
-                                edit_shot(app, id, |s| s.arrow = if s.arrow.as_ref() == Some(&set) { None } else { Some(set) });
-                            }>{name}</button> }
-                    }).collect_view()}
-                </div>
-            </div>
         </div>
+    }
+}
+
+/// Puts a shot into another ring: a called one keeps its clock, one that was shown goes to the nearest place there.
+fn put_in_ring(app: App, id: Uuid, i: usize, ring: Ring) {
+    let answer = app.said.with_untracked(|s| s.answer.clone());
+    let Some((place, at, face, shaft)) = app.sheet.with_untracked(|s| {
+        let s = s.as_ref()?;
+        Some((s.rows.get(i)?.place, s.shot_at(i, answer.as_ref()), s.face, shaft(&s.kit)))
+    }) else {
+        return;
+    };
+    match place {
+        Place::Called(call) => edit_shot(app, id, |s| s.call = Some(Call { ring, ..call }.to_string())),
+        Place::At(_) => {
+            if let Some(p) = ring.nearest(at, face, shaft) {
+                move_shot(app, id, p.x_mm, p.y_mm);
+            }
+        }
     }
 }

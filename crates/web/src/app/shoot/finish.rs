@@ -38,9 +38,8 @@ pub(super) fn view() -> impl IntoView {
     let told = Memo::new(move |_| told(app));
     view! {
         <div class="finish" id="finish">
-            {move || told.get().into_iter().enumerate().map(|(i, text)| {
-                if i == 0 { view! { <p class="do">{text}</p> }.into_any() } else { view! { <p>{text}</p> }.into_any() }
-            }).collect_view()}
+            // The points are what the headline says.
+            {move || told.get().into_iter().skip(1).map(|text| view! { <p>{text}</p> }).collect_view()}
             <div class="buttons">{keep_mark(app)}</div>
         </div>
     }

@@ -33,7 +33,7 @@ pub(super) struct Hand {
     pub(super) chosen: RwSignal<Option<Uuid>>,
     /// Where the finger was that chose the shot on the face.
     pub(super) here: RwSignal<Option<Point>>,
-    /// Whether sliding on the face moves the chosen shot.
+    /// Whether the next tap on the face moves the chosen shot; once something else was said of it, no more.
     pub(super) moving: RwSignal<bool>,
     /// How far the picture is zoomed in.
     pub(super) zoom: RwSignal<u8>,
@@ -41,6 +41,16 @@ pub(super) struct Hand {
     pub(super) telling: RwSignal<bool>,
     /// The marks of the kit, fitted: worked out once, when the session is opened.
     pub(super) fitted: StoredValue<Option<Fitted>>,
+}
+
+impl Hand {
+    /// Looks at a shot, found on the face at `here` if it was found there, or at none.
+    fn choose(self, shot: Option<Uuid>, here: Option<Point>) {
+        self.telling.set(false);
+        self.here.set(here);
+        self.moving.set(shot.is_some());
+        self.chosen.set(shot);
+    }
 }
 
 /// Records a shot; when the end was full, that end is over first.
@@ -161,14 +171,15 @@ fn line() -> impl IntoView {
                     if c { call::view().into_any() } else { board::view().into_any() }
                 }/>
             </div>
-            <chips::Chips/>
-            <section class="says" aria-label=move || app.t(Word::Explain)>
+            <div class="now">
                 <For each=move || [(hand.chosen.get(), hand.telling.get())] key=|k| *k children=move |(chosen, telling)| match chosen {
                     Some(id) => chips::chosen(id).into_any(),
                     None if telling => sight::tell().into_any(),
-                    None => answer::says().into_any(),
+                    None => answer::headline().into_any(),
                 }/>
-            </section>
+            </div>
+            <chips::Chips/>
+            <section class="says" aria-label=move || app.t(Word::Explain)>{answer::says()}</section>
             <Actions/>
         </div>
     }
@@ -197,18 +208,19 @@ fn Standing() -> impl IntoView {
             <h1 class="sr">{move || app.t(Word::Shoot)}</h1>
             {move || app.archer().map(|(_, a)| a.name).filter(|n| !n.is_empty()).map(|n| view! { <a class="who" href="#/archers">{n}</a> })}
             <span class="where">
-                {move || sheet().map(|s| words::distance(app.language(), app.imperial(), s.session.distance_m))}
-                " · "
-                {move || end().map(|e| e.0)}
+                <span>{move || sheet().map(|s| words::distance(app.language(), app.imperial(), s.session.distance_m))}</span>
+                " " <span>{move || end().map(|e| e.0)}</span>
             </span>
             {sight::now()}
-            <span class="count" data-full=move || end().is_some_and(|e| e.4).to_string()>
-                <span aria-hidden="true">{move || end().map(|e| format!("{}/{}", e.2, e.3))}</span>
-                <span class="sr">{move || end().map(|e| app.f(Word::ShotsOf, &[&e.2.to_string(), &e.3.to_string()]))}</span>
-            </span>
-            <span class="points"><b>{move || end().map(|e| e.1)}</b></span>
-            <span class="points total">
-                <span aria-hidden="true">"Σ "</span><span class="sr">{move || app.t(Word::Total)}</span> <b id="total">{move || sheet().map(|s| s.total().0)}</b>
+            <span class="tally">
+                <span class="count" data-full=move || end().is_some_and(|e| e.4).to_string()>
+                    <span aria-hidden="true">{move || end().map(|e| format!("{}/{}", e.2, e.3))}</span>
+                    <span class="sr">{move || end().map(|e| app.f(Word::ShotsOf, &[&e.2.to_string(), &e.3.to_string()]))}</span>
+                </span>
+                " " <span class="points"><b>{move || end().map(|e| e.1)}</b></span>
+                <span class="points total">
+                    <span aria-hidden="true">"Σ "</span><span class="sr">{move || app.t(Word::Total)}</span> <b id="total">{move || sheet().map(|s| s.total().0)}</b>
+                </span>
             </span>
         </div>
     }
@@ -231,11 +243,11 @@ fn Actions() -> impl IntoView {
     };
     view! {
         <div class="actions">
-            <button type="button" id="undo" on:click=move |_| app.undo() disabled=move || !app.can_undo()>
-                {move || app.t(Word::Undo)}
+            <button type="button" id="undo" class="icon" on:click=move |_| app.undo() disabled=move || !app.can_undo() aria-label=move || app.t(Word::Undo)>
+                <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M9 4L4 9l5 5M4.5 9H14a5.5 5.5 0 0 1 0 11H8"/></svg>
             </button>
-            <button type="button" id="redo" on:click=move |_| app.redo() disabled=move || !app.can_redo()>
-                {move || app.t(Word::Redo)}
+            <button type="button" id="redo" class="icon" on:click=move |_| app.redo() disabled=move || !app.can_redo() aria-label=move || app.t(Word::Redo)>
+                <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M15 4l5 5-5 5M19.500 9H10a5.500 5.500 0 0 0 0 11h6"/></svg>
             </button>
             <button type="button" id="mode" on:click=move |_| app.prefer(|p| p.call = !p.call)>
                 {move || app.t(if calling() { Word::Plot } else { Word::Call })}

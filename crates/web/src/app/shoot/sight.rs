@@ -54,14 +54,19 @@ fn told(app: App, sheet: &Sheet, moved: Option<Point>) -> Option<String> {
     let parts: Vec<String> = [(elevation, n[1], "↕"), (windage, n[0], "↔")]
         .into_iter()
         .filter(|(_, n, _)| *n != 0)
-        .filter_map(|(v, _, sign)| Some(format!("{sign} {}", words::reading(app.language(), v?))))
+        .filter_map(|(v, _, sign)| Some(format!("{sign}\u{a0}{}", words::reading(app.language(), v?))))
         .collect();
     (!parts.is_empty()).then(|| parts.join("  "))
 }
 
 /// New readings of the kit's scales after a further move of the pin, in words.
-pub(super) fn new_reading(app: App, sheet: &Sheet, pin: Point) -> Option<String> {
+fn new_reading(app: App, sheet: &Sheet, pin: Point) -> Option<String> {
     told(app, sheet, Some(pin)).map(|text| app.f(Word::NewReading, &[&text]))
+}
+
+/// Where the scales stand after the move that is advised, in words.
+pub(super) fn set_to(app: App, sheet: &Sheet, pin: Point) -> Option<String> {
+    told(app, sheet, Some(pin)).map(|text| app.f(Word::SetTo, &[&text]))
 }
 
 /// What the sight reads now, where the kit has scales; a tap tells of a move.
