@@ -173,9 +173,13 @@ pub fn gathered(files: &[Loaded]) -> Vec<Gathered> {
     files.iter().enumerate().map(one).collect()
 }
 
-/// What pages call the session at that place of the list: its name.
+/// What pages call the session at that place of the list: its name, of a file without its folder.
 pub fn when(files: &[Loaded]) -> impl Fn(u64) -> String + '_ {
-    |i| files.get(i as usize).map_or_else(String::new, |f| f.name.clone())
+    let bare = |name: &str| {
+        let file = Path::new(name).file_name().filter(|_| Path::new(name).extension().is_some());
+        file.map_or_else(|| name.to_owned(), |f| f.to_string_lossy().into_owned())
+    };
+    move |i| files.get(i as usize).map_or_else(String::new, |f| bare(&f.name))
 }
 
 /// Says which shots were left out or stand for a cell.

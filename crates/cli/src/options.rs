@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::{Length, Shaft, Spread};
-use goldward_report::item::{Item, Teller};
+use goldward_report::item::Item;
+use goldward_report::teller::Teller;
 use goldward_report::text::text;
 use goldward_report::words::Language;
 use goldward_session::kit::{self, Kit};
@@ -106,23 +107,24 @@ impl ShownArgs {
         self.width.map_or(terminal.width, usize::from)
     }
 
-    /// The page that `say` tells, when a language was asked for, by an option or by the environment; `when` names a session's
+    /// What `say` tells in the language asked for by the option, else by the environment, else in English; `when` names a session's
     /// time.
     #[must_use]
-    pub fn page(
+    pub fn items(
         &self,
         terminal: &Terminal<'_>,
         when: &dyn Fn(u64) -> String,
         say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
-    ) -> Option<String> {
-        if self.json {
-            return None;
-        }
-        let (width, colour) = (self.columns(terminal), terminal.colour);
-        let language = self.language.or(terminal.language)?;
-        let items = say(&Teller { language, imperial: false, date: when });
-        let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-        Some(text(&items, width, |t| format!("{style}{t}{style:#}")))
+    ) -> Vec<Item> {
+        let language = self.language.or(terminal.language).unwrap_or_default();
+        say(&Teller { language, imperial: false, date: when })
+    }
+
+    /// The items as a page.
+    #[must_use]
+    pub fn page(&self, terminal: &Terminal<'_>, items: &[Item]) -> String {
+        let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
+        text(items, self.columns(terminal), |t| format!("{style}{t}{style:#}"))
     }
 }
 

@@ -1,11 +1,10 @@
 //! `goldward progress`: spread over time, points lost to the sight and to the spread, and what changed.
 
-use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use clap::Args;
 use goldward_journal::{Log, Uuid};
-use goldward_session::log::{Change, DistanceHistory, Lost, SessionPoint, history};
+use goldward_session::log::{DistanceHistory, Lost, SessionPoint, history};
 use goldward_store::Place;
 use serde_json::json;
 
@@ -14,7 +13,7 @@ use crate::log::{get, load, with_store_to_read};
 use crate::options::ShownArgs;
 use crate::terminal::Terminal;
 use goldward_report::pages;
-use goldward_session::problem::{Problem, plain};
+use goldward_session::problem::Problem;
 
 /// Options of `goldward progress`.
 #[derive(Debug, Args)]
@@ -51,11 +50,11 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     };
     let archer = archer(&log, args.archer)?;
     let histories = history(&log, archer);
-    let told = args.shown.page(terminal, &day, |teller| pages::progress::page(teller, &histories));
-    let text = match told {
-        Some(text) => text,
-        None if args.shown.json => format!("{}\n", object(archer, &histories)),
-        None => page(&histories),
+    let text = if args.shown.json {
+        format!("{}\n", object(archer, &histories))
+    } else {
+        let items = args.shown.items(terminal, &day, |teller| pages::progress::page(teller, &histories));
+        args.shown.page(terminal, &items)
     };
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
@@ -91,51 +90,6 @@ pub fn day(at_ms: u64) -> String {
     let month = (5 * of_year + 2) / 153;
     let (d, m) = (of_year - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
     format!("{:04}-{m:02}-{d:02}", year + era * 400 + i64::from(m <= 2))
-}
-
-fn page(histories: &[DistanceHistory]) -> String {
-    let mut out = String::new();
-    for h in histories {
-        let _ = writeln!(out, "{} m", goldward_core::units::trim_number(h.distance_m));
-        let _ = writeln!(out, "  day         spread mrad          score  handicap  lost to sight  to spread  round");
-        for s in &h.sessions {
-            let spread = s.spread_mrad.map_or(String::new(), |(m, l, u)| format!("{m:.2} ({l:.2} to {u:.2})"));
-            let score = if s.total.shots > 0 { format!("{}/{}", s.total.points, s.total.shots) } else { String::new() };
-            let handicap = s.handicap.map_or(String::new(), |h| h.to_string());
-            let (sight, wide) = s.lost.map_or((String::new(), String::new()), |l| {
-                (format!("{:.1}", l.to_sight), format!("{:.1}", l.to_spread))
-            });
-            let line = format!(
-                "  {}  {spread:<19}  {score:>7}  {handicap:>7}  {sight:>12}  {wide:>9}  {}",
-                day(s.at_ms),
-                plain(s.round.as_deref().unwrap_or_default())
-            );
-            let _ = writeln!(out, "{}", line.trim_end());
-        }
-        if let Some(change) = h.change {
-            let _ = writeln!(out, "  {}", words(&change));
-        }
-        out.push('\n');
-    }
-    out
-}
-
-fn words(c: &Change) -> String {
-    let sessions = |n: usize| if n == 1 { "session".to_owned() } else { format!("{n} sessions") };
-    let (low, high) = (100.0 * (c.low - 1.0), 100.0 * (c.high - 1.0));
-    let what = if c.high < 1.0 {
-        "The spread has become smaller"
-    } else if c.low > 1.0 {
-        "The spread has become larger"
-    } else {
-        "The spread has not clearly changed"
-    };
-    format!(
-        "{what}: the last {} against the {} before, {:+.0} % ({low:+.0} to {high:+.0} %).",
-        sessions(c.sessions_now),
-        sessions(c.sessions_before),
-        100.0 * (c.ratio - 1.0)
-    )
 }
 
 fn lost(l: &Lost) -> serde_json::Value {

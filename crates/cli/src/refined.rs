@@ -10,7 +10,7 @@ use goldward_session::marks::numbers::Numbers;
 use crate::failure::Failure;
 use crate::marks;
 use crate::wire::{RefinedOut, WrongSetOut};
-use goldward_report::item::Teller;
+use goldward_report::teller::Teller;
 use goldward_report::words::{self, Word};
 use goldward_session::answer::Answer;
 use goldward_session::kit::Kit;

@@ -2,25 +2,8 @@
 
 use std::fmt::Write as _;
 
-use crate::item::Item;
-
-/// Text as it may stand in a page or in an attribute.
-#[must_use]
-pub fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            // XML has no place for them.
-            c if c.is_control() && c != '\n' => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
-}
+pub use crate::escape::escape;
+use crate::item::{Item, Picture};
 
 /// The items as HTML; all text in it is escaped.
 #[must_use]
@@ -34,7 +17,7 @@ pub fn html(items: &[Item]) -> String {
             Item::Warning(t) => ("p", "notice", t),
             Item::Safety(t) => ("p", "notice safety", t),
             Item::Note(t) => ("p", "notice note", t),
-            Item::Picture(label, svg) => {
+            Item::Picture(Picture { label, svg, .. }) => {
                 let _ = write!(
                     out,
                     "<figure class=\"map\">{svg}<figcaption class=\"hint\">{}</figcaption></figure>",
@@ -83,7 +66,7 @@ mod tests {
         let page = html(&[
             Item::Text(bad.clone()),
             Item::Table(bad.clone(), vec![bad.clone()], vec![vec![bad.clone(), bad.clone()]]),
-            Item::Picture(bad, String::new()),
+            Picture::drawn(bad, String::new()),
         ]);
         assert!(!page.contains("<img") && page.contains("&lt;img src=x onerror=&quot;a&amp;b&quot;&gt;"), "{page}");
     }

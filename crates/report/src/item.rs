@@ -1,11 +1,11 @@
-//! What is said, as plain data: the items of a page, and how they are told (language, units, dates). Renderers turn them into HTML
-//! ([`crate::html`]) and text ([`crate::text`]).
+//! What is said, as plain data: the items of a page. Renderers turn them into HTML ([`crate::html`]), text ([`crate::text`]) and
+//! drawings that stand alone ([`crate::sheet`]).
 
 use goldward_core::fleet::FleetError;
-use goldward_core::plane::Point;
-use goldward_core::units::trim_number;
 
-use crate::words::{self, Language, Word, fill};
+use crate::map::Map;
+use crate::teller::Teller;
+use crate::words::Word;
 
 /// One thing on a page.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,111 +22,48 @@ pub enum Item {
     Safety(String),
     /// Something to know.
     Note(String),
-    /// A picture: what it shows in words, and an SVG.
-    Picture(String, String),
+    /// A picture.
+    Picture(Picture),
     /// A table: what it holds, its head, its rows. The first cell of a row names it.
     Table(String, Vec<String>, Vec<Vec<String>>),
 }
 
-/// How things are told: language, units, dates.
-#[derive(Clone, Copy)]
-pub struct Teller<'a> {
-    /// The language.
-    pub language: Language,
-    /// Inches and yards.
-    pub imperial: bool,
-    /// A date from milliseconds since 1970 UTC.
-    pub date: &'a dyn Fn(u64) -> String,
+/// A picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// What it shows, in words.
+    pub label: String,
+    /// As an SVG whose shapes are painted by their classes.
+    pub svg: String,
+    /// The map that it is, where it is one: it can be drawn in characters.
+    pub map: Option<Map>,
 }
 
-impl Teller<'_> {
-    /// A word.
+impl Picture {
+    /// A picture that is no map.
     #[must_use]
-    pub fn t(&self, word: Word) -> String {
-        word.text(self.language).to_owned()
+    pub fn drawn(label: String, svg: String) -> Item {
+        Item::Picture(Self { label, svg, map: None })
     }
 
-    /// A sentence with its gaps filled.
+    /// A map that says `label`.
     #[must_use]
-    pub fn f(&self, word: Word, values: &[&str]) -> String {
-        fill(word.text(self.language), values)
-    }
-
-    /// A number with at most `decimals` decimals.
-    #[must_use]
-    pub fn number(&self, value: f64, decimals: i32) -> String {
-        let k = 10_f64.powi(decimals);
-        self.language.number(&trim_number((value * k).round() / k))
-    }
-
-    /// A length on the face.
-    #[must_use]
-    pub fn length(&self, mm: f64) -> String {
-        words::length(self.language, self.imperial, mm.abs())
-    }
-
-    /// A shooting distance.
-    #[must_use]
-    pub fn distance(&self, metres: f64) -> String {
-        words::distance(self.language, self.imperial, metres)
-    }
-
-    /// A probability, never quite none or all.
-    #[must_use]
-    pub fn percent(&self, p: f64) -> String {
-        words::percent(self.language, p)
-    }
-
-    /// An angle.
-    #[must_use]
-    pub fn mrad(&self, value: f64) -> String {
-        format!("{} mrad", self.number(value, 2))
-    }
-
-    /// How far and which way, in one of eight directions: `41 mm low-right`.
-    #[must_use]
-    pub fn toward(&self, p: Point) -> String {
-        let (x, y) = (p.x_mm, p.y_mm);
-        // A direction within an eighth of a turn of an axis is that axis.
-        let (mut ways, steep) = (Vec::new(), 0.414_213_562);
-        if y.abs() > steep * x.abs() {
-            ways.push(self.t(if y > 0.0 { Word::High } else { Word::Low }));
-        }
-        if x.abs() > steep * y.abs() {
-            ways.push(self.t(if x > 0.0 { Word::Right } else { Word::Left }));
-        }
-        format!("{} {}", self.length(p.radius_mm()), ways.join("-")).trim_end().to_owned()
-    }
-
-    /// Why core has no answer.
-    #[must_use]
-    pub fn why_not(&self, error: &FleetError) -> Item {
-        Item::Note(match error {
-            FleetError::OneArrow { .. } => self.t(Word::ByArrowNone),
-            FleetError::TooFew { shots, needed } => {
-                self.f(Word::TooFewShots, &[&shots.to_string(), &needed.to_string()])
-            }
-            FleetError::TooFewEnds { ends, needed } => {
-                self.f(Word::TooFewEnds, &[&ends.to_string(), &needed.to_string()])
-            }
-            FleetError::NoSpread => self.t(Word::NoScatter),
-            other => self.f(Word::CannotTell, &[&other.to_string()]),
-        })
+    pub fn of(map: Map, teller: &Teller<'_>, label: String) -> Item {
+        let svg = map.svg(teller, &label);
+        Item::Picture(Self { label, svg, map: Some(map) })
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn directions_are_eight_and_in_the_language() {
-        let date = |_| String::new();
-        let mut t = Teller { language: Language::English, imperial: false, date: &date };
-        assert_eq!(t.toward(Point::new(30.0, -28.0)), "41 mm low-right");
-        assert_eq!(t.toward(Point::new(0.0, 12.0)), "12 mm high");
-        assert_eq!(t.toward(Point::new(-500.0, 20.0)), "50 cm left");
-        t.language = Language::German;
-        assert_eq!(t.toward(Point::new(-3.0, -3.2)), "4,4 mm tief-links");
-    }
+/// Why core has no answer.
+#[must_use]
+pub fn why_not(teller: &Teller<'_>, error: &FleetError) -> Item {
+    Item::Note(match error {
+        FleetError::OneArrow { .. } => teller.t(Word::ByArrowNone),
+        FleetError::TooFew { shots, needed } => teller.f(Word::TooFewShots, &[&shots.to_string(), &needed.to_string()]),
+        FleetError::TooFewEnds { ends, needed } => {
+            teller.f(Word::TooFewEnds, &[&ends.to_string(), &needed.to_string()])
+        }
+        FleetError::NoSpread => teller.t(Word::NoScatter),
+        other => teller.f(Word::CannotTell, &[&other.to_string()]),
+    })
 }

@@ -1,11 +1,16 @@
 //! What is said about what was shot: findings as plain data, the catalogue of words in every language, and renderers.
 //!
 //! [`words`] is the catalogue with its sentences, [`pages`] say what a question about many sessions finds, as [`item::Item`]s,
-//! [`html`] and [`text`] render them, [`drawing`] holds the shapes of pictures.
+//! [`html`] and [`text`] render them, [`sheet`] makes a picture a drawing that stands alone, [`map`] and [`drawing`] hold the shapes of
+//! pictures.
 
 pub mod drawing;
+mod escape;
 pub mod html;
 pub mod item;
+pub mod map;
 pub mod pages;
+pub mod sheet;
+pub mod teller;
 pub mod text;
 pub mod words;

@@ -11,7 +11,7 @@ pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> Stri
     for item in items {
         match item {
             Item::Heading(t) => {
-                if !out.is_empty() {
+                if !out.is_empty() && !out.ends_with("\n\n") {
                     out.push('\n');
                 }
                 out.push_str(&bold(&plain(t)));
@@ -25,8 +25,15 @@ pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> Stri
                 out.push_str("  ! ");
                 out.push_str(&wrapped[4..]);
             }
-            // A drawing is for a screen; what it shows stands in the items beside it.
-            Item::Picture(..) => {}
+            Item::Picture(picture) => {
+                // Other drawings are for a screen; what they show stands in the items beside them.
+                if let Some(map) = &picture.map {
+                    out.push('\n');
+                    out.push_str(&map.text(41.min(width.saturating_sub(4)), 4));
+                    out.push_str(&wrap(&plain(&picture.label), width, 2));
+                    out.push('\n');
+                }
+            }
             Item::Table(label, head, rows) => {
                 out.push('\n');
                 out.push_str(&wrap(&plain(label), width, 2));

@@ -12,10 +12,11 @@ use goldward_journal::{
     Uuid, id,
 };
 use goldward_report::html::html;
-use goldward_report::item::{Item, Teller};
+use goldward_report::item::Item;
 use goldward_report::pages::compare::Sides;
 use goldward_report::pages::gather::{self, Gathered};
 use goldward_report::pages::{aids, arrows, compare, progress, tune};
+use goldward_report::teller::Teller;
 use goldward_report::text::text as plain_text;
 use goldward_report::words::Language;
 use goldward_session::log::{self, SessionView, Which};

@@ -1,24 +1,22 @@
 //! `goldward compare`: is the group tighter after a change?
 
-mod page;
 mod report;
 
 use std::path::PathBuf;
 
 use clap::Args;
+use goldward_core::fleet::ArrowShot;
 use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, compare};
-use goldward_core::fleet::{ArrowShot, Offset};
 use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::groups::{Loaded, Source, core_failure, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
-use crate::plot::map::{Map, Spot};
-use crate::plot::{PlotFile, Power, power_svg};
+use crate::plot::PlotFile;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
-use crate::words::angles;
+use crate::words::share::parse_share;
 use goldward_report::pages::{self, compare::Sides};
 use goldward_session::problem::Problem;
 
@@ -54,7 +52,7 @@ pub struct CompareArgs {
     #[arg(long)]
     pub in_turn: bool,
     /// The difference of spreads that should be found [default: 10%]
-    #[arg(long, value_name = "SHARE", value_parser = angles::parse_share)]
+    #[arg(long, value_name = "SHARE", value_parser = parse_share)]
     pub tell: Option<f64>,
     /// Also draw both groups into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
@@ -114,80 +112,24 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     let settings = [setting(&files[0])?, setting(&files[1])?];
     let comparison =
         compare(&settings[0], &settings[1], args.in_turn).map_err(|e| core_failure("the comparison end by end", &e))?;
-    let tell = args.tell.unwrap_or(0.1);
+    let tell = args.tell.unwrap_or(pages::compare::TELL);
     let an_end = settings[0].shots_an_end().max(2);
     let needed = shots_to_tell(1.0 + tell, an_end, CHANCE, LEVEL).ok();
     let report = Report { files, settings, comparison, tell, needed };
-    if let Some(file) = &args.plot {
-        file.write(&map(&report).svg())?;
-    }
-    if let Some(file) = &args.power {
-        file.write(&power_svg(&power(&report, an_end)))?;
-    }
-    let width = args.shown.columns(terminal);
-    let told = args.shown.page(terminal, &when(&report.files), |teller| {
+    let items = args.shown.items(terminal, &when(&report.files), |teller| {
         let gathered = gathered(&report.files);
         let sides = [Sides { a: true, b: false }, Sides { a: false, b: true }];
-        pages::compare::page(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn)
+        pages::compare::asked(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn, tell)
     });
-    let mut text = match told {
-        Some(text) => text,
-        None if args.shown.json => report::json(&report)?,
-        None => page::text(&report, width, terminal.colour),
-    };
+    for (which, file) in [&args.plot, &args.power].into_iter().enumerate() {
+        if let Some(file) = file {
+            file.write_picture(&items, which)?;
+        }
+    }
+    let mut text = if args.shown.json { report::json(&report)? } else { args.shown.page(terminal, &items) };
     for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.shown.json) {
         text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
-}
-
-/// The chances that are drawn: of the difference asked about, and of round ones.
-fn power(report: &Report, shots_an_end: usize) -> Power {
-    let mut tell = vec![0.05, 0.1, 0.2, 0.3, 0.5, 1.0];
-    if !tell.iter().any(|t| (t - report.tell).abs() < 1e-9) {
-        tell.push(report.tell);
-        tell.sort_by(f64::total_cmp);
-    }
-    tell.reverse();
-    Power {
-        tell,
-        shots_an_end,
-        level: LEVEL,
-        chance: CHANCE,
-        shot: [report.settings[0].shots, report.settings[1].shots],
-    }
-}
-
-/// Both groups about the middle between them.
-fn map(report: &Report) -> Map {
-    let middles = report.settings.each_ref().map(Setting::middle);
-    let half = |a: f64, b: f64| 0.5 * (a + b);
-    let origin = Offset {
-        right_mrad: half(middles[0].right_mrad, middles[1].right_mrad),
-        up_mrad: half(middles[0].up_mrad, middles[1].up_mrad),
-    };
-    let about =
-        |o: Offset| Offset { right_mrad: o.right_mrad - origin.right_mrad, up_mrad: o.up_mrad - origin.up_mrad };
-    let spot = |i: usize| {
-        let [x, y] = report.settings[i].variance_mrad2;
-        Spot {
-            label: ["before", "after"][i].to_owned(),
-            at: about(middles[i]),
-            cov_mrad2: goldward_core::plane::Sym2::new(x, 0.0, y),
-            accent: i == 0,
-        }
-    };
-    let shots = report.files.iter().enumerate();
-    Map {
-        title: page::headline(report),
-        subtitle: format!(
-            "Rings: before ({} shots); dots: after ({} shots); ellipses hold 80 % of the clean shots of an end.",
-            report.settings[0].shots, report.settings[1].shots
-        ),
-        spots: vec![spot(0), spot(1)],
-        shots: shots.flat_map(|(i, f)| f.shots.iter().map(move |(s, _)| (about(s.at), i == 1))).collect(),
-        circle: None,
-        metres: report.files[0].distance.metres(),
-    }
 }

@@ -1,12 +1,12 @@
 //! `goldward fleet`: which arrow, and what the archer's own marks and hours say.
 
-mod page;
 mod report;
 
 use std::path::PathBuf;
 
 use clap::Args;
 use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, compare, read, session};
+use goldward_core::group::ClassOdds;
 use goldward_core::units::{Distance, Spread};
 
 use crate::failure::{EXIT_FINE, Failure};
@@ -15,8 +15,10 @@ use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
-use crate::words::angles as words;
+use crate::words::share::parse_share;
+use goldward_report::item::Item;
 use goldward_report::pages::arrows;
+use goldward_report::words::Word;
 
 /// Options of `goldward fleet`.
 #[derive(Debug, Args)]
@@ -49,7 +51,7 @@ pub struct FleetArgs {
     #[arg(long, value_name = "MRAD")]
     pub amount: Option<Spread>,
     /// How many of the arrows accused may be innocent [default: 10%]
-    #[arg(long, value_name = "SHARE", value_parser = words::parse_share)]
+    #[arg(long, value_name = "SHARE", value_parser = parse_share)]
     pub fdr: Option<f64>,
     /// Also draw where every arrow lands into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
@@ -76,13 +78,6 @@ struct Report {
     /// The trend of each session that is long enough.
     trends: Vec<Option<session::Trend>>,
     felt: Option<session::FeltMarks>,
-}
-
-impl Report {
-    /// The distance that lengths on the face are told for: the longest.
-    fn distance(&self) -> Distance {
-        self.files.iter().skip(1).fold(self.files[0].distance, |d, f| if f.distance > d { f.distance } else { d })
-    }
 }
 
 /// Runs the command; returns the exit code.
@@ -122,22 +117,35 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let trends = files.iter().map(trend).collect::<Result<Vec<_>, Failure>>()?;
     let felt = session::felt_marks(&everything, unmarked).ok();
     let report = Report { files, names, nameless, shots, fleet, fdr: question.fdr, trends, felt };
-    let width = args.shown.columns(terminal);
-    if let Some(file) = &args.plot {
-        file.write(&page::map(&report).svg())?;
-    }
-    let told = args.shown.page(terminal, &load::when(&report.files), |teller| {
+    let items = args.shown.items(terminal, &load::when(&report.files), |teller| {
         let gathered = load::gathered(&report.files);
-        arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question)
+        let mut items = arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question);
+        let learnt = report.felt.iter().filter(|f| f.tell()).flat_map(kit_lines);
+        items.extend(learnt.map(|line| Item::Text(teller.f(Word::FeltKit, &[&line]))));
+        items
     });
-    let mut text = match told {
-        Some(text) => text,
-        None if args.shown.json => report::json(&report)?,
-        None => page::text(&report, width, terminal.colour),
-    };
+    if let Some(file) = &args.plot {
+        file.write_picture(&items, 0)?;
+    }
+    let mut text = if args.shown.json { report::json(&report)? } else { args.shown.page(terminal, &items) };
     if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
         text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
+}
+
+/// What a kit file says of felt marks (docs/kit.md): of each kind that was used.
+fn kit_lines(f: &session::FeltMarks) -> Vec<String> {
+    let list = |odds: ClassOdds| {
+        let [_, flyer, stray] = odds.get().map(|p| (1000.0 * p).round() / 1000.0);
+        // Rounded so that they still add up.
+        let clean = ((1.0 - flyer - stray) * 1000.0).round() / 1000.0;
+        format!("[{clean:?}, {flyer:?}, {stray:?}]")
+    };
+    [("felt_bad", f.marked[0], f.bad_odds), ("felt_good", f.marked[1], f.good_odds)]
+        .into_iter()
+        .filter(|(_, marked, _)| *marked > 0)
+        .map(|(key, _, odds)| format!("{key} = {}", list(odds)))
+        .collect()
 }

@@ -12,8 +12,9 @@ use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Place, Shot};
 use goldward_core::units::trim_number;
 
-use goldward_report::item::{Item, Teller};
+use goldward_report::item::Item;
 use goldward_report::pages::reading::{self, Told};
+use goldward_report::teller::Teller;
 use goldward_report::words::{Language, Word, place_mm};
 
 use crate::refined::Refined;

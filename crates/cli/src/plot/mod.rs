@@ -2,8 +2,6 @@
 
 mod curves;
 pub(crate) mod face;
-pub mod map;
-mod power;
 #[cfg(feature = "plot")]
 mod raster;
 pub(crate) mod svg;
@@ -13,7 +11,6 @@ use std::str::FromStr;
 
 pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
-pub use power::{Power, power_svg};
 pub use raster::{pdf, pdf_true_size, png};
 
 use crate::failure::Failure;
@@ -53,6 +50,8 @@ mod raster {
     }
 }
 
+use goldward_report::item::Item;
+use goldward_report::sheet;
 use goldward_session::problem::{Problem, plain};
 
 /// The kinds of file that can be drawn.
@@ -111,6 +110,18 @@ impl PlotFile {
     /// [`Failure`] when the file cannot be written.
     pub fn write_true_size(&self, svg: &str) -> Result<(), Failure> {
         self.write_with(svg, pdf_true_size)
+    }
+
+    /// Writes one of the pictures of a page.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be written.
+    pub fn write_picture(&self, items: &[Item], which: usize) -> Result<(), Failure> {
+        let Some(picture) = sheet::pictures(items).nth(which) else {
+            let problem = Problem::new("--plot", "there is nothing to draw", "shoot more, or leave the option out");
+            return Err(Failure::data(format!("{} was not drawn", self.path.display()), problem));
+        };
+        self.write(&sheet::document(sheet::title(items), picture))
     }
 
     /// What is said when the drawing is done, after a page.

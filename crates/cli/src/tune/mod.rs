@@ -1,26 +1,26 @@
 //! `goldward tune`: bareshafts against fletched arrows, and groups that walk sideways with distance.
 
-use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use goldward_core::fleet::tuning::{Bareshaft, Centre, Possibility, Walk, WalkShape, walk};
 use goldward_core::group;
-use goldward_core::units::{Distance, Spread, trim_number};
+use goldward_core::units::{Distance, Spread};
 use serde::Serialize;
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
-use crate::plot::map::{Map, Spot};
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
 use crate::wire::rows;
-use crate::words::angles::{length, mrad, offset};
-use crate::words::{percent, wrap};
-use goldward_report::pages::{self, compare::Sides, tune::Question};
+use goldward_report::pages::{
+    self,
+    compare::Sides,
+    tune::{Asked, Question},
+};
 use goldward_session::kit::{Hand, Kit};
 use goldward_session::problem::Problem;
 
@@ -110,40 +110,32 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         Some(HandArg::Left) => Some(Hand::Left),
         None => kit.hand,
     };
-    let width = args.shown.columns(terminal);
-    let (mut text, map) = if args.walk {
+    let json = if args.walk {
         if centres.len() < 2 {
             let problem = Problem::new("", "one group cannot walk", "give groups at two distances or more");
             return Err(Failure::data("the walk cannot be answered", problem));
         }
-        let found = walk(&centres).map_err(|e| core_failure("the walk", &e))?;
-        let text = if args.shown.json {
-            walk_json(&centres, &found)?
-        } else {
-            walk_page(&centres, &found, width, terminal.colour)
-        };
-        (text, walk_map(&centres, &found))
+        walk_json(&centres, &walk(&centres).map_err(|e| core_failure("the walk", &e))?)?
     } else {
-        let found = Found::new(&centres, hand)?;
-        let text = if args.shown.json { found.json()? } else { found.page(width, terminal.colour) };
-        (text, found.map())
+        Found::new(&centres, hand)?.json()?
     };
     let bare = |i: usize| !args.walk && i % 2 == 1;
-    let told = args.shown.page(terminal, &when(&files), |teller| {
+    let items = args.shown.items(terminal, &when(&files), |teller| {
         let gathered = gathered(&files);
         let chosen = gathered.iter().enumerate().map(|(i, g)| (g, Sides { a: !bare(i), b: bare(i) }));
         let hand = hand.map(|h| match h {
             Hand::Right => goldward_journal::Hand::Right,
             Hand::Left => goldward_journal::Hand::Left,
         });
-        pages::tune::page(teller, &chosen.collect::<Vec<_>>(), &Question { bare: Vec::new(), hand })
+        let asked = if args.walk { Asked::Walk } else { Asked::Bare };
+        pages::tune::asked(teller, &chosen.collect::<Vec<_>>(), &Question { bare: Vec::new(), hand }, asked)
     });
-    text = told.unwrap_or(text);
     if let Some(file) = &args.plot {
-        file.write(&map.svg())?;
-        if !args.shown.json {
-            text.push_str(&file.told());
-        }
+        file.write_picture(&items, 0)?;
+    }
+    let mut text = if args.shown.json { json } else { args.shown.page(terminal, &items) };
+    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
+        text.push_str(&file.told());
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
@@ -202,82 +194,6 @@ impl Found {
         all.into_iter().filter(|(p, _)| known(p)).collect()
     }
 
-    fn page(&self, width: usize, colour: bool) -> String {
-        let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-        let mut out = String::new();
-        let _ = writeln!(out, "{style}Bareshafts against fletched arrows{style:#}");
-        for (distance, b) in &self.each {
-            let [x, y] = [b.cov_mrad2.xx.sqrt(), b.cov_mrad2.yy.sqrt()];
-            let line = format!(
-                "At {distance} the bareshafts land {} of the fletched: {:+.2} ± {x:.2} mrad to the right, {:+.2} ± {y:.2} mrad up.",
-                offset(b.offset, *distance),
-                b.offset.right_mrad,
-                b.offset.up_mrad
-            );
-            out.push_str(&wrap(&line, width, 2));
-        }
-        let t = &self.together;
-        if self.each.len() > 1 {
-            let agree = if self.p_agree < 0.1 {
-                format!(
-                    "The distances disagree (chance {}): speed, clearance or the wind may be at work.",
-                    percent(self.p_agree)
-                )
-            } else {
-                "The distances agree.".to_owned()
-            };
-            let line = format!(
-                "All distances together: {:+.2} mrad to the right, {:+.2} mrad up. {agree}",
-                t.offset.right_mrad, t.offset.up_mrad
-            );
-            out.push_str(&wrap(&line, width, 2));
-        }
-        out.push('\n');
-        out.push_str(&self.map().text(33, 4));
-        out.push('\n');
-        let side = if t.p_right >= 0.5 { ("right", t.p_right) } else { ("left", 1.0 - t.p_right) };
-        let high = if t.p_up >= 0.5 { ("high", t.p_up) } else { ("low", 1.0 - t.p_up) };
-        let sure = format!("They land {} with {}, {} with {}.", side.0, percent(side.1), high.0, percent(high.1));
-        out.push_str(&wrap(&sure, width, 0));
-        let possible = self.possibilities();
-        if possible.is_empty() {
-            out.push_str(&wrap("Nothing to suggest yet: more arrows of both would tell.", width, 0));
-        }
-        for (p, probability) in &possible {
-            out.push_str(&wrap(&format!("Possible: {} ({}).", words(*p), percent(*probability)), width, 0));
-        }
-        if self.hand.is_none() {
-            let line = "What left and right suggest depends on the hand that draws: add --hand right or --hand left.";
-            out.push_str(&wrap(line, width, 0));
-        }
-        out.push_str(&wrap(PRACTICE, width, 0));
-        out
-    }
-
-    fn map(&self) -> Map {
-        let spots = self
-            .each
-            .iter()
-            .map(|(d, b)| Spot {
-                label: if self.each.len() > 1 { format!("{} m", trim_number(d.metres())) } else { "bare".to_owned() },
-                at: b.offset,
-                cov_mrad2: b.cov_mrad2,
-                accent: true,
-            })
-            .collect();
-        let nearest = self.each.iter().skip(1).fold(self.each[0].0, |n, e| if e.0 < n { e.0 } else { n });
-        Map {
-            title: "Bareshafts against fletched arrows".to_owned(),
-            subtitle:
-                "Where the bareshafts land, the fletched arrows in the middle, as the archer sees it; 80 % ellipses."
-                    .to_owned(),
-            spots,
-            shots: Vec::new(),
-            circle: None,
-            metres: nearest.metres(),
-        }
-    }
-
     fn json(&self) -> Result<String, Failure> {
         let one = |b: &Bareshaft, distance: Option<Distance>| BareOut {
             distance_m: distance.map(Distance::metres),
@@ -295,22 +211,6 @@ impl Found {
             possibilities: self.possibilities().iter().map(|(p, probability)| (key(*p), *probability)).collect(),
         };
         serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
-    }
-}
-
-const PRACTICE: &str = "Common practice, no source: these are possibilities, never verdicts. Form, clearance, wind and a bareshaft \
-                        that is lighter than its sisters make the same pictures; change one thing at a time, and shoot again.";
-
-fn words(p: Possibility) -> &'static str {
-    match p {
-        Possibility::ActsStiff => {
-            "the shaft acts too stiff (a softer button, more draw weight or a heavier point go the other way)"
-        }
-        Possibility::ActsWeak => {
-            "the shaft acts too weak (a stiffer button, less draw weight or a lighter point go the other way)"
-        }
-        Possibility::NockLow => "the nocking point is low (raise it a little)",
-        Possibility::NockHigh => "the nocking point is high (lower it a little)",
     }
 }
 
@@ -395,96 +295,4 @@ fn walk_json(centres: &[Centre], w: &Walk) -> Result<String, Failure> {
         bend_sd_mm_m2: w.bend_mm_m2.map(|b| b[1]),
     };
     serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
-}
-
-fn sideways(mm: f64) -> String {
-    format!("{} {}", length(mm), if mm < 0.0 { "left" } else { "right" })
-}
-
-fn walk_page(centres: &[Centre], w: &Walk, width: usize, colour: bool) -> String {
-    let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-    let mut out = String::new();
-    let headline = match w.shape() {
-        WalkShape::Windage if w.windage_mrad[0].abs() < 2.0 * w.windage_mrad[1] => {
-            "The groups stay on the line at every distance"
-        }
-        WalkShape::Windage => "One windage setting puts every distance right",
-        WalkShape::Slant => "The groups walk along a slanting line that no windage setting puts right",
-        WalkShape::Curve => "The groups walk along a curve",
-    };
-    let _ = writeln!(out, "{style}{headline}{style:#}\n");
-    let mut order: Vec<&Centre> = centres.iter().collect();
-    order.sort_by(|a, b| a.distance.metres().total_cmp(&b.distance.metres()));
-    let reach = order.iter().map(|c| c.at.x_mm.abs() + c.cov_mm2.xx.sqrt()).fold(10.0, f64::max);
-    let room = (width.saturating_sub(44)).clamp(15, 45) | 1;
-    let column = |x: f64| (((x / reach + 1.0) / 2.0 * room as f64) as usize).min(room - 1);
-    for c in &order {
-        let mut line = vec![' '; room];
-        line[room / 2] = '│';
-        let sd = c.cov_mm2.xx.sqrt();
-        for cell in &mut line[column(c.at.x_mm - sd)..=column(c.at.x_mm + sd)] {
-            *cell = '─';
-        }
-        line[column(c.at.x_mm)] = '●';
-        let line: String = line.into_iter().collect();
-        let _ = writeln!(out, "  {:>6}  {line}  {} (± {})", c.distance.to_string(), sideways(c.at.x_mm), length(sd));
-    }
-    out.push('\n');
-    let [b, sb] = w.windage_mrad;
-    let mut lines = vec![format!(
-        "As a windage error alone: {} to the {} (± {}); chance of groups this far off that: {}.",
-        mrad(b.abs()),
-        if b < 0.0 { "left" } else { "right" },
-        mrad(sb),
-        percent(w.p_windage_alone)
-    )];
-    match w.shape() {
-        WalkShape::Windage => lines.push("Move the windage; nothing speaks for the button or the centre shot.".to_owned()),
-        WalkShape::Slant => {
-            let [a, sa] = w.at_bow_mm;
-            lines.push(format!(
-                "The line through the groups slants by {} and passes the bow {} of the aim (± {}): a sight set right at one \
-                 distance is wrong at the next.",
-                mrad(w.slope_mrad[0].abs()),
-                sideways(a),
-                length(sa)
-            ));
-            lines.push("Possible: the centre shot (the button's place), or a sight bar that does not run along the arrow.".to_owned());
-        }
-        WalkShape::Curve => lines.push(format!(
-            "A straight line does not fit (chance {}). Possible: the button's stiffness, the spine, or a steady side wind.",
-            percent(w.p_straight.unwrap_or(1.0))
-        )),
-    }
-    if w.p_straight.is_none() {
-        lines.push("Two distances cannot tell a line from a curve; a third one can.".to_owned());
-    }
-    lines.push(PRACTICE.to_owned());
-    for line in lines {
-        out.push_str(&wrap(&line, width, 0));
-    }
-    out
-}
-
-/// The groups as angles, so that a pure windage error puts them all above each other.
-fn walk_map(centres: &[Centre], w: &Walk) -> Map {
-    let spot = |c: &Centre| {
-        let m = c.distance.metres();
-        Spot {
-            label: format!("{} m", trim_number(m)),
-            // Sideways only: elevation marks differ. The distance goes upwards, a milliradian for ten metres.
-            at: goldward_core::fleet::Offset { right_mrad: c.at.x_mm / m, up_mrad: m / 10.0 },
-            cov_mrad2: goldward_core::plane::Sym2::new(c.cov_mm2.xx / (m * m), 0.0, 1e-6),
-            accent: w.shape() != WalkShape::Windage,
-        }
-    };
-    Map {
-        title: "How the groups walk with distance".to_owned(),
-        subtitle: "Sideways angle of each group, the nearest distance lowest. A windage error alone puts them all above each other."
-            .to_owned(),
-        spots: centres.iter().map(spot).collect(),
-        shots: Vec::new(),
-        circle: None,
-        metres: centres.first().map_or(1.0, |c| c.distance.metres()),
-    }
 }

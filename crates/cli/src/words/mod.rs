@@ -1,6 +1,6 @@
 //! Numbers in the words of the shooting line.
 
-pub mod angles;
+pub mod share;
 
 pub use goldward_report::text::wrap;
 
@@ -42,12 +42,6 @@ pub fn clicks(clicks: [i32; 2]) -> String {
 #[must_use]
 pub fn percent(p: f64) -> String {
     goldward_report::words::percent(goldward_report::words::Language::English, p)
-}
-
-/// A count of arrows: `1 arrow`, `12 arrows`.
-#[must_use]
-pub fn arrows(n: usize) -> String {
-    if n == 1 { "1 arrow".to_owned() } else { format!("{n} arrows") }
 }
 
 #[cfg(test)]

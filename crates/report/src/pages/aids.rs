@@ -8,7 +8,8 @@ use goldward_journal::Kit;
 pub use goldward_session::log::fit;
 use goldward_session::marks::answer;
 
-use crate::item::{Item, Teller};
+use crate::item::Item;
+use crate::teller::Teller;
 use crate::words::{self, Word};
 use goldward_session::kit::Kit as Own;
 

@@ -7,9 +7,10 @@ use goldward_core::group::ClassOdds;
 use goldward_core::units::Distance;
 
 use super::gather::{Gathered, Placed};
-use super::map::{Map, Spot};
 use crate::drawing::Mark;
-use crate::item::{Item, Teller};
+use crate::item::{Item, Picture, why_not};
+use crate::map::{Map, Spot};
+use crate::teller::Teller;
 use crate::words::Word;
 
 /// Arrows with a lower probability of being off are not called unclear.
@@ -70,7 +71,7 @@ fn fleet(teller: &Teller<'_>, sessions: &[&Gathered], distance: Distance, questi
     let placeless: usize = sessions.iter().map(|g| g.placeless).sum();
     let fleet = match read(&shots, question) {
         Ok(fleet) => fleet,
-        Err(e) => return vec![teller.why_not(&e)],
+        Err(e) => return vec![why_not(teller, &e)],
     };
     let at = |mrad: f64| teller.length(mrad * distance.metres());
     let metres = teller.distance(distance.metres());
@@ -159,8 +160,7 @@ fn picture(teller: &Teller<'_>, fleet: &Fleet, names: &[String], distance: Dista
         metres: distance.metres(),
     };
     let label = teller.t(Word::FleetPicture);
-    let svg = map.svg(teller, &label);
-    Item::Picture(label, svg)
+    Picture::of(map, teller, label)
 }
 
 /// Fatigue and warm-up in the latest sessions that have ends enough.
@@ -168,7 +168,7 @@ fn trends(teller: &Teller<'_>, sessions: &[&Gathered], items: &mut Vec<Item>) {
     let mut told = 0;
     for g in sessions {
         let shots: Vec<ArrowShot> = g.shots.iter().map(|s| g.angle(s, 0)).collect();
-        let found = Setting::read(&shots, ClassOdds::default()).and_then(|setting| trend(&setting));
+        let found = Setting::read(&shots, g.odds).and_then(|setting| trend(&setting));
         let Ok(t) = found else { continue };
         let numbers = [t.ratio, t.interval[0], t.interval[1]].map(|v| teller.number(v, 2));
         let (word, p) = match t.p_grows {
@@ -197,7 +197,8 @@ fn trends(teller: &Teller<'_>, sessions: &[&Gathered], items: &mut Vec<Item>) {
 fn felt(teller: &Teller<'_>, sessions: &[&Gathered]) -> Item {
     let shots: Vec<ArrowShot> =
         sessions.iter().enumerate().flat_map(|(i, g)| g.shots.iter().map(move |s| g.angle(s, i))).collect();
-    let Ok(f) = felt_marks(&shots, ClassOdds::default()) else { return Item::Text(teller.t(Word::FeltNone)) };
+    let odds = sessions.first().map_or_else(ClassOdds::default, |g| g.odds);
+    let Ok(f) = felt_marks(&shots, odds) else { return Item::Text(teller.t(Word::FeltNone)) };
     let [ratio, low, high] = f.likelihood_ratio.map(|v| teller.number(v, 1));
     let word = if f.tell() { Word::FeltTell } else { Word::FeltUnproven };
     let odds = f.bad_odds.get();

@@ -4,18 +4,19 @@ use goldward_core::fleet::compare::{
     CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, SpreadRatio, compare,
 };
 use goldward_core::fleet::{ArrowShot, Offset};
-use goldward_core::group::ClassOdds;
 use goldward_core::plane::Sym2;
 use goldward_core::stats::spread::shots_to_tell;
 
 use super::gather::{Gathered, Placed};
-use super::map::{Map, Spot};
-use super::{Item, Teller, power};
+use super::power;
 use crate::drawing::Mark;
+use crate::item::{Item, Picture, why_not};
+use crate::map::{Map, Spot};
+use crate::teller::Teller;
 use crate::words::Word;
 
-/// The difference of spreads asked about.
-const TELL: f64 = 1.1;
+/// The difference of spreads asked about where nobody says.
+pub const TELL: f64 = 0.1;
 
 /// Which sets a session is in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -48,6 +49,12 @@ fn set<'a>(chosen: &[(&'a Gathered, Sides)], second: bool) -> Vec<(usize, u32, &
 /// both sets belong together.
 #[must_use]
 pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool) -> Vec<Item> {
+    asked(teller, chosen, in_turn, TELL)
+}
+
+/// The same, told how many arrows would find a difference of `tell` (a share: 0.1 is 10 % wider).
+#[must_use]
+pub fn asked(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool, tell: f64) -> Vec<Item> {
     let sets = [set(chosen, false), set(chosen, true)];
     if sets.iter().any(Vec::is_empty) {
         return vec![Item::Note(teller.t(Word::CompareChoose))];
@@ -57,7 +64,7 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool) -
             |(i, end, g, s): &(usize, u32, &Gathered, &Placed)| ArrowShot { end: *end as usize, ..g.angle(s, *i) };
         of.iter().map(angle).collect::<Vec<ArrowShot>>()
     });
-    let read = |i: usize| Setting::read(&angles[i], ClassOdds::default());
+    let read = |i: usize| Setting::read(&angles[i], sets[i][0].2.odds);
     let found = read(0).and_then(|a| {
         let b = read(1)?;
         let c = compare(&a, &b, in_turn)?;
@@ -65,7 +72,7 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool) -
     });
     let (settings, comparison) = match found {
         Ok(found) => found,
-        Err(e) => return vec![teller.why_not(&e)],
+        Err(e) => return vec![why_not(teller, &e)],
     };
     let metres = sets[0][0].2.distance.metres();
     let mut items = vec![headline(teller, &comparison), picture(teller, &settings, &angles, metres)];
@@ -96,17 +103,19 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool) -
         None => items.push(Item::Note(teller.t(Word::CompareTurns))),
     }
     items.push(told(Word::CompareAll, &comparison.spread));
+    let [windage, elevation] = comparison.by_axis.map(|r| change(teller, r));
+    items.push(Item::Text(teller.f(Word::CompareAxes, &[&windage, &elevation])));
     centres(teller, &comparison, metres, &mut items);
     if sets.iter().flatten().any(|s| (s.2.distance.metres() / metres).ln().abs() > 0.05) {
         items.push(Item::Note(teller.t(Word::CompareDistances)));
     }
     let an_end = settings[0].shots_an_end().max(2);
-    if let Ok(needed) = shots_to_tell(TELL, an_end, CHANCE, LEVEL) {
-        let (tell, chance) = (teller.percent(TELL - 1.0), teller.percent(CHANCE));
+    if let Ok(needed) = shots_to_tell(1.0 + tell, an_end, CHANCE, LEVEL) {
+        let (tell, chance) = (teller.percent(tell), teller.percent(CHANCE));
         items.push(Item::Heading(teller.t(Word::PowerTitle)));
         items.push(Item::Answer(teller.f(Word::PowerNeeded, &[&tell, &chance, &needed.to_string()])));
     }
-    items.push(power::picture(teller, an_end, settings[0].shots.min(settings[1].shots)));
+    items.push(power::picture(teller, an_end, settings[0].shots.min(settings[1].shots), tell));
     items
 }
 
@@ -166,8 +175,7 @@ fn picture(teller: &Teller<'_>, settings: &[Setting; 2], angles: &[Vec<ArrowShot
     });
     let map = Map { spots: vec![spot(0), spot(1)], shots: shots.collect(), circle: None, metres };
     let label = teller.t(Word::ComparePicture);
-    let svg = map.svg(teller, &label);
-    Item::Picture(label, svg)
+    Picture::of(map, teller, label)
 }
 
 #[cfg(test)]

@@ -4,11 +4,11 @@ pub mod aids;
 pub mod arrows;
 pub mod compare;
 pub mod gather;
-pub mod map;
 mod power;
 pub mod progress;
 pub mod reading;
 pub mod tune;
 
 pub use crate::html::{escape, html};
-pub use crate::item::{Item, Teller};
+pub use crate::item::Item;
+pub use crate::teller::Teller;

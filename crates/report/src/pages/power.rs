@@ -5,12 +5,23 @@ use std::fmt::Write as _;
 use goldward_core::stats::spread::power;
 
 use crate::html::escape;
-use crate::item::{Item, Teller};
+use crate::item::{Item, Picture};
+use crate::teller::Teller;
 use crate::words::Word;
 use goldward_core::fleet::compare::LEVEL_DEFAULT as LEVEL;
 
 /// Ratios drawn, with the class of their lines.
 const RATIOS: [(f64, &str); 3] = [(1.1, "flyer"), (1.25, "other"), (1.5, "clean")];
+
+/// The ratios drawn when a difference of `tell` is asked about: it stands for the nearest of the usual ones.
+fn ratios(tell: f64) -> [(f64, &'static str); 3] {
+    let mut all = RATIOS;
+    let far = |r: &(f64, &str)| ((r.0 - 1.0) / tell).ln().abs();
+    if let Some(nearest) = all.iter_mut().min_by(|a, b| far(a).total_cmp(&far(b))) {
+        nearest.0 = 1.0 + tell;
+    }
+    all
+}
 /// Arrows of each setting at the left edge and the right one.
 const ENDS: [f64; 2] = [6.0, 1200.0];
 const TICKS: [usize; 6] = [6, 18, 60, 180, 600, 1200];
@@ -28,9 +39,9 @@ fn y(chance: f64) -> f64 {
     TOP + HEIGHT * (1.0 - chance)
 }
 
-/// The chance to find differences of 10, 25 and 50 % against the arrows of each setting, in ends of `an_end`, with the arrows
+/// The chance to find differences of 10, 25 and 50 %, one of them `tell` in its place, against the arrows of each setting, in ends of `an_end`, with the arrows
 /// there are.
-pub(super) fn picture(teller: &Teller<'_>, an_end: usize, have: usize) -> Item {
+pub(super) fn picture(teller: &Teller<'_>, an_end: usize, have: usize, tell: f64) -> Item {
     let mut chances = Vec::new();
     let mut out = format!("viewBox=\"0 0 350 {}\" role=\"img\"", TOP + HEIGHT + 40.0);
     let head = std::mem::take(&mut out);
@@ -52,7 +63,7 @@ pub(super) fn picture(teller: &Teller<'_>, an_end: usize, have: usize) -> Item {
             TOP + HEIGHT + 16.0
         );
     }
-    for (ratio, class) in RATIOS {
+    for (ratio, class) in ratios(tell) {
         let mut line = String::new();
         for k in 0..=STEPS {
             let shots = ENDS[0] * (ENDS[1] / ENDS[0]).powf(k as f64 / STEPS as f64);
@@ -86,5 +97,5 @@ pub(super) fn picture(teller: &Teller<'_>, an_end: usize, have: usize) -> Item {
         escape(&teller.t(Word::PowerAxis))
     );
     let label = teller.f(Word::PowerPicture, &[&have.to_string(), &chances.join(", ")]);
-    Item::Picture(label.clone(), format!("<svg {head} aria-label=\"{}\">{out}", escape(&label)))
+    Picture::drawn(label.clone(), format!("<svg {head} aria-label=\"{}\">{out}", escape(&label)))
 }

@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use goldward_session::log::{Change, DistanceHistory, SessionPoint};
 
 use crate::html::escape;
-use crate::item::{Item, Teller};
+use crate::item::{Item, Picture};
+use crate::teller::Teller;
 use crate::words::Word;
 
 /// Most sessions of a distance that are drawn and listed; the latest.
@@ -133,7 +134,7 @@ fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
     }
     let label = teller.t(Word::SpreadPicture);
     let view = format!("viewBox=\"0 0 350 {}\"", TOP + HEIGHT + 28.0);
-    Item::Picture(label.clone(), format!("<svg {view} role=\"img\" aria-label=\"{}\">{out}</svg>", escape(&label)))
+    Picture::drawn(label.clone(), format!("<svg {view} role=\"img\" aria-label=\"{}\">{out}</svg>", escape(&label)))
 }
 
 #[cfg(test)]
@@ -181,7 +182,7 @@ mod tests {
         assert!(matches!(&items[0], Item::Heading(t) if t.contains("70 m")), "{items:?}");
         let Item::Answer(answer) = &items[1] else { panic!("{items:?}") };
         assert!(answer.contains("smaller") && answer.contains("-20 %") && answer.contains("-30 to -10"), "{answer}");
-        let Item::Picture(_, svg) = &items[2] else { panic!("{items:?}") };
+        let Item::Picture(Picture { svg, .. }) = &items[2] else { panic!("{items:?}") };
         assert_eq!((svg.matches("<circle").count(), svg.matches("curve clean").count()), (3, 3));
         assert!(svg.contains(">3</text>") && svg.contains("day 10") && svg.contains("day 50"), "{svg}");
         let Item::Text(went) = &items[3] else { panic!("{items:?}") };

@@ -7,7 +7,8 @@ use goldward_core::shot::Felt;
 use goldward_core::stats::{ELLIPSE_80, HALF_RADIUS};
 use goldward_core::units::trim_number;
 
-use crate::item::{Item, Teller};
+use crate::item::Item;
+use crate::teller::Teller;
 use crate::words::{self, Word};
 
 /// What core said of a group, wherever the group came from.

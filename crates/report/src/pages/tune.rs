@@ -8,10 +8,11 @@ use goldward_journal::Hand;
 
 use super::compare::Sides;
 use super::gather::{Gathered, Placed};
-use super::map::{Map, Spot};
 use crate::drawing::Mark;
 use crate::html::escape;
-use crate::item::{Item, Teller};
+use crate::item::{Item, Picture};
+use crate::map::{Map, Spot};
+use crate::teller::Teller;
 use crate::words::Word;
 
 /// Arrows of each kind that it takes to speak of a centre.
@@ -26,6 +27,17 @@ pub struct Question {
     pub hand: Option<Hand>,
 }
 
+/// Which of the two questions is answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Both.
+    Both,
+    /// Bareshafts against fletched arrows.
+    Bare,
+    /// How groups walk with distance.
+    Walk,
+}
+
 /// Names of the arrows in the sessions that are of both kinds, in order.
 #[must_use]
 pub fn mixed_arrows(chosen: &[(&Gathered, Sides)]) -> Vec<String> {
@@ -36,12 +48,33 @@ pub fn mixed_arrows(chosen: &[(&Gathered, Sides)]) -> Vec<String> {
 /// apart by the names of the arrows.
 #[must_use]
 pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Question) -> Vec<Item> {
-    let is_bare = |sides: &Sides, s: &Placed| {
-        if sides.a && sides.b { question.bare.contains(&s.arrow) } else { sides.b }
-    };
+    asked(teller, chosen, question, Asked::Both)
+}
+
+/// The same, with only what is asked.
+#[must_use]
+pub fn asked(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Question, asked: Asked) -> Vec<Item> {
+    let mut items = Vec::new();
+    if asked != Asked::Walk {
+        bare_part(teller, chosen, question, &mut items);
+    }
+    if asked != Asked::Bare {
+        walk_part(teller, chosen, question, &mut items);
+    }
+    items.push(Item::Note(teller.t(Word::TunePractice)));
+    items
+}
+
+/// Whether a shot is of a bareshaft.
+fn is_bare(question: &Question, sides: Sides, s: &Placed) -> bool {
+    if sides.a && sides.b { question.bare.contains(&s.arrow) } else { sides.b }
+}
+
+fn bare_part(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Question, items: &mut Vec<Item>) {
     let of = |metres: f64, bare: bool| {
         let at = chosen.iter().filter(move |(g, _)| same(g.distance.metres(), metres));
-        at.flat_map(move |(g, sides)| g.shots.iter().filter(move |s| is_bare(sides, s) == bare)).collect::<Vec<_>>()
+        at.flat_map(move |(g, sides)| g.shots.iter().filter(move |s| is_bare(question, *sides, s) == bare))
+            .collect::<Vec<_>>()
     };
     let mut metres: Vec<f64> = Vec::new();
     for (g, sides) in chosen {
@@ -59,32 +92,33 @@ pub fn page(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Quest
             found.push((g.distance, b));
         }
     }
-    let mut items = vec![Item::Heading(teller.t(Word::BareTitle))];
+    items.push(Item::Heading(teller.t(Word::BareTitle)));
     if found.is_empty() {
         items.push(Item::Note(teller.f(Word::BareChoose, &[&FEWEST.to_string()])));
     } else {
-        bareshafts(teller, &found, question.hand, &mut items);
+        bareshafts(teller, &found, question.hand, items);
     }
+}
+
+fn walk_part(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], question: &Question, items: &mut Vec<Item>) {
     items.push(Item::Heading(teller.t(Word::WalkTitle)));
     let fletched: Vec<Centre> = chosen
         .iter()
         .filter(|(_, sides)| sides.a)
         .filter_map(|(g, sides)| {
-            let shots: Vec<&Placed> = g.shots.iter().filter(|s| !is_bare(sides, s)).collect();
+            let shots: Vec<&Placed> = g.shots.iter().filter(|s| !is_bare(question, *sides, s)).collect();
             centre(&shots, g)
         })
         .collect();
     match walk(&fletched) {
         Ok(w) => {
-            walks(teller, &fletched, &w, &mut items);
+            walks(teller, &fletched, &w, items);
             if chosen.iter().any(|(g, sides)| sides.a && g.windage_touched) {
                 items.push(Item::Warning(teller.t(Word::WalkTouched)));
             }
         }
         Err(_) => items.push(Item::Note(teller.f(Word::WalkChoose, &[&FEWEST.to_string()]))),
     }
-    items.push(Item::Note(teller.t(Word::TunePractice)));
-    items
 }
 
 fn same(a: f64, b: f64) -> bool {
@@ -123,8 +157,7 @@ fn bareshafts(teller: &Teller<'_>, found: &[(Distance, Bareshaft)], hand: Option
     });
     let map = Map { spots: spots.collect(), shots: Vec::new(), circle: None, metres: near.metres() };
     let label = teller.t(Word::BarePicture);
-    let svg = map.svg(teller, &label);
-    items.push(Item::Picture(label, svg));
+    items.push(Picture::of(map, teller, label));
     // Without a hand only the nocking point can be spoken of.
     let possible: Vec<(Word, f64)> = together
         .possibilities(hand != Some(Hand::Left))
@@ -215,7 +248,7 @@ fn walk_picture(teller: &Teller<'_>, centres: &[Centre], w: &Walk) -> Item {
         HEIGHT + 30.0,
         escape(&label)
     );
-    Item::Picture(label, svg)
+    Picture::drawn(label, svg)
 }
 
 #[cfg(test)]

@@ -6,8 +6,8 @@ use goldward_core::fleet::Offset;
 use goldward_core::plane::Sym2;
 
 use crate::drawing::{self, Mark};
-use crate::html::escape;
-use crate::item::Teller;
+use crate::escape::escape;
+use crate::teller::Teller;
 use crate::words::Word;
 
 /// One thing on the map.
@@ -145,6 +145,48 @@ impl Map {
             );
         }
         out.push_str("</svg>");
+        out
+    }
+
+    /// The map in characters: labels where things are, dots for the circle.
+    #[must_use]
+    pub fn text(&self, columns: usize, indent: usize) -> String {
+        let (columns, rows) = (columns | 1, (columns / 2) | 1);
+        let reach = self.reach();
+        let column = |x: f64| (((x / reach + 1.0) / 2.0 * columns as f64).floor().max(0.0) as usize).min(columns - 1);
+        let row = |y: f64| (((1.0 - y / reach) / 2.0 * rows as f64).floor().max(0.0) as usize).min(rows - 1);
+        let mut grid = vec![vec![' '; columns]; rows];
+        if let Some((radius, _)) = &self.circle {
+            for k in 0..180 {
+                let (s, c) = (f64::from(k) * std::f64::consts::PI / 90.0).sin_cos();
+                grid[row(radius * s)][column(radius * c)] = '·';
+            }
+        }
+        grid[row(0.0)][column(0.0)] = '+';
+        for (at, mark) in &self.shots {
+            grid[row(at.up_mrad)][column(at.right_mrad)] = if *mark == Mark::Clean { '○' } else { '◆' };
+        }
+        // What matters most is written last.
+        let mut order: Vec<&Spot> = self.spots.iter().collect();
+        order.sort_by_key(|s| s.mark != Mark::Clean);
+        for spot in order {
+            let label: Vec<char> = spot.label.chars().take(6).collect();
+            let start =
+                column(spot.at.right_mrad).saturating_sub(label.len() / 2).min(columns - label.len().min(columns));
+            for (k, c) in label.iter().enumerate().take(columns) {
+                grid[row(spot.at.up_mrad)][start + k] = *c;
+            }
+        }
+        let mut out = String::new();
+        // Empty rows above and below tell nothing.
+        let empty = |line: &Vec<char>| line.iter().all(|c| *c == ' ');
+        let first = grid.iter().position(|l| !empty(l)).unwrap_or(0);
+        let last = grid.iter().rposition(|l| !empty(l)).unwrap_or(0);
+        for line in grid.drain(..=last).skip(first) {
+            let line: String = line.into_iter().collect();
+            out.push_str(format!("{}{}", " ".repeat(indent), line).trim_end());
+            out.push('\n');
+        }
         out
     }
 
