@@ -33,21 +33,22 @@ async fn tap_face(tab: &Tab, x_mm: f64, y_mm: f64) {
 }
 
 /// What is not as it should be: the face, what to do and the tap that records it belong in the window, each whole and covered by nothing.
-async fn out_of_sight(tab: &Tab, what: &str) -> Vec<String> {
+async fn out_of_sight(tab: &Tab, (wide, high): (u32, u32), what: &str) -> Vec<String> {
+    // A phone makes the window larger where something is wider than it: measured by what was asked for.
     let out = tab
-        .js("(() => { scrollTo(0, 0); const out = []; \
-             for (const s of ['.board svg.face', '#advice', '#done', '#undo', '#end, #report']) { \
+        .js(&format!("(([wide, high]) => {{ scrollTo(0, 0); const out = []; \
+             for (const s of ['.board svg.face', '#advice', '#done', '#undo', '#end, #report']) {{ \
                const e = document.querySelector(s); \
-               if (!e) { if (s === '#advice' || s === '.board svg.face') out.push(s + ' is not there'); continue; } \
+               if (!e) {{ if (s === '#advice' || s === '.board svg.face') out.push(s + ' is not there'); continue; }} \
                const r = e.getBoundingClientRect(); \
-               if (r.left < -0.5 || r.top < -0.5 || r.right > innerWidth + 0.5 || r.bottom > innerHeight + 0.5) \
-                 out.push(`${s} at ${[r.left, r.top, r.right, r.bottom].map(Math.round)} in ${innerWidth} x ${innerHeight}`); \
-               for (const [x, y] of [[r.left + 3, r.bottom - 3], [r.right - 3, r.bottom - 3], [(r.left + r.right) / 2, (r.top + r.bottom) / 2]]) { \
+               if (r.left < -0.5 || r.top < -0.5 || r.right > wide + 0.5 || r.bottom > high + 0.5) \
+                 out.push(`${{s}} at ${{[r.left, r.top, r.right, r.bottom].map(Math.round)}} in ${{wide}} x ${{high}}`); \
+               for (const [x, y] of [[r.left + 3, r.bottom - 3], [r.right - 3, r.bottom - 3], [(r.left + r.right) / 2, (r.top + r.bottom) / 2]]) {{ \
                  const top = document.elementFromPoint(x, y); \
-                 if (!top || !(e.contains(top) || top.contains(e))) out.push(`${s} is covered at ${Math.round(x)}, ${Math.round(y)} by ${top?.outerHTML.slice(0, 90)}`); } } \
+                 if (!top || !(e.contains(top) || top.contains(e))) out.push(`${{s}} is covered at ${{Math.round(x)}}, ${{Math.round(y)}} by ${{top?.outerHTML.slice(0, 90)}}`); }} }} \
              const face = document.querySelector('.board svg.face').getBoundingClientRect(); \
-             if (face.width < 160) out.push(`the face is ${face.width} wide`); \
-             if (document.documentElement.scrollWidth > innerWidth + 0.5) out.push('too wide'); return out; })()")
+             if (face.width < 160) out.push(`the face is ${{face.width}} wide`); \
+             if (innerWidth > wide + 0.5 || document.documentElement.scrollWidth > wide + 0.5) out.push(`${{document.documentElement.scrollWidth}} wide`); return out; }})([{wide}, {high}])"))
         .await;
     out.as_array().into_iter().flatten().filter_map(Value::as_str).map(|o| format!("{what}: {o}")).collect()
 }
@@ -56,7 +57,17 @@ async fn what_to_do_stands_with_the_face_in_every_window(stage: Stage) {
     let server = Server::start();
     let tab = stage.tab("in-sight", &server.url(), WINDOWS[1].1).await;
     tab.ready().await;
-    tab.fill("#reading", "52").await;
+    // With all that can stand at the head of the line: a name, and both scales.
+    tab.go("archers").await;
+    tab.fill("#archer-name", "Annemarie").await;
+    tab.tap("#save-archer").await;
+    tab.go("kit").await;
+    tab.tap("#new-kit").await;
+    for (field, text) in [("k-name", "Bow"), ("k-reading", "121.6"), ("k-side-reading", "12.4")] {
+        tab.fill(&format!("#{field}"), text).await;
+    }
+    tab.tap("#save-kit").await;
+    tab.go("shoot").await;
     start_session(&tab, true).await;
     let arrows = [(-180.0, 150.0), (-150.0, 190.0), (-210.0, 170.0), (-170.0, 140.0), (-200.0, 200.0), (-160.0, 165.0)];
     let (mut languages, mut wrong) = (vec!["en"], Vec::new());
@@ -89,7 +100,7 @@ async fn what_to_do_stands_with_the_face_in_every_window(stage: Stage) {
                         let large = if large { "-200" } else { "" };
                         tab.picture(&format!("line-{name}{large}-{language}-{}", i + 1)).await;
                     }
-                    wrong.extend(out_of_sight(&tab, &what).await);
+                    wrong.extend(out_of_sight(&tab, size, &what).await);
                 }
             }
             tab.js("document.documentElement.style.fontSize = ''").await;
