@@ -357,6 +357,16 @@ pub(super) async fn sign_out(own: &IdbDatabase, account: &Account, wipe: bool, e
     Ok(())
 }
 
+/// The account is no more: these logs of its become nobody's, and are on the disk there before its database goes.
+pub(super) async fn release(own: &IdbDatabase, account: &Account, log: &Log) -> Result<(), String> {
+    let nobody = connect(NAME).await.map_err(words)?;
+    let mut there = Log::from_records(log.records().cloned());
+    there.extend(read(&nobody, super::device::fresh_id()).await.map_err(words)?.0.records().cloned());
+    let records: Vec<Record> = there.records().cloned().collect();
+    keep(&nobody, &records, &[]).await?;
+    sign_out(own, account, true, true).await
+}
+
 /// The session at the server was ended after all.
 pub(super) async fn logged_out() {
     if let Ok(nobody) = connect(NAME).await {

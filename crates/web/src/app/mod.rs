@@ -1,11 +1,14 @@
 //! The app in the browser.
 #![allow(clippy::must_use_candidate, reason = "components are functions that the view macro calls")]
 
+mod account;
 mod broken;
+mod claim;
 mod db;
 mod device;
 mod offers;
 mod places;
+mod remote;
 mod screens;
 mod shell;
 mod shoot;

@@ -49,6 +49,12 @@ pub(super) fn release(lock: &JsValue) {
     let _ = call(lock, "release", &[]);
 }
 
+/// Puts a text where it can be pasted from; tells whether it could.
+pub(super) async fn copy(text: &str) -> bool {
+    let Some(clipboard) = member(&navigator(), "clipboard") else { return false };
+    promised(&clipboard, "writeText", &[&text.into()]).await.is_some()
+}
+
 /// Whether the browser has promised to keep what is stored; nothing where it cannot be asked.
 pub(super) async fn persisted() -> Option<bool> {
     promised(&member(&navigator(), "storage")?, "persisted", &[]).await?.as_bool()

@@ -61,6 +61,13 @@ impl Places {
         self.step(Some(&format!("#/{path}")));
     }
 
+    /// This place is called `path` from now on, without a step.
+    pub(super) fn settle(self, path: &str) {
+        if let Some(history) = history() {
+            let _ = history.replace_state_with_url(&self.depth.get_value().into(), "", Some(&format!("#/{path}")));
+        }
+    }
+
     /// Something has opened here: Back calls `close` first. Once for each name.
     pub(super) fn enter(self, name: &'static str, close: Callback<()>) {
         if self.above.with_value(|a| a.iter().any(|a| a.name == name)) {

@@ -7,7 +7,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::state::{App, Saving, Screen, app};
 use super::sync::Standing;
-use super::{broken, db, device, offers, places, screens, shoot, sync, sync_panel};
+use super::{account, broken, db, device, offers, places, screens, shoot, sync, sync_panel};
 use crate::prefs::Theme;
 use crate::words::Word;
 
@@ -53,6 +53,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
     Effect::new(move || device::document().set_title(&format!("{} · Goldward", app.t(app.screen.get().title()))));
     let shooting = Memo::new(move |_| at_the_line(app));
     let shooting = move || shooting.get();
+    let reads = Memo::new(move |_| app.reads());
     view! {
         <a class="skip" href="#main" on:click=|e| {
             e.prevent_default();
@@ -62,9 +63,10 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         }>{move || app.t(Word::SkipToMain)}</a>
         <Show when=move || !shooting()><Top/></Show>
         <Banner/>
-        <main id="main" tabindex="-1" class:shooting=shooting>
+        <main id="main" tabindex="-1" class:shooting=shooting data-reads=move || reads.get().to_string()>
             // Each screen is made anew, never turned into the next one.
-            <For each=move || [app.screen.get()] key=|s| *s children=move |s| match s {
+            <For each=move || [app.screen.get()].map(|s| (s, s == Screen::Shoot && reads.get())) key=|s| *s children=move |(s, reads)| match s {
+                Screen::Shoot if reads => screens::reading::view().into_any(),
                 Screen::Shoot => shoot::view().into_any(),
                 Screen::Explain => screens::explain::view().into_any(),
                 Screen::Report => screens::report::view().into_any(),
@@ -79,6 +81,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Compare => screens::compare::view().into_any(),
                 Screen::Tune => screens::tune::view().into_any(),
                 Screen::Aids => screens::aids::view().into_any(),
+                Screen::Account => account::view().into_any(),
             }/>
         </main>
         <Show when=move || !shooting()>
@@ -104,7 +107,10 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
 
 /// Whether arrows are being shot on the screen.
 fn at_the_line(app: App) -> bool {
-    app.screen.get() == Screen::Shoot && app.editing.with(Option::is_none) && app.sheet.with(Option::is_some)
+    app.screen.get() == Screen::Shoot
+        && !app.reads()
+        && app.editing.with(Option::is_none)
+        && app.sheet.with(Option::is_some)
 }
 
 /// The Back key, the links, and the top of each place.
@@ -172,6 +178,8 @@ pub(super) fn Saved() -> impl IntoView {
     // What the browser may still drop is not plainly saved; what a server has, is.
     let kept = move || app.persisted.get() == Some(true) || matches!(app.standing.get(), Standing::Done(_));
     let text = move || match app.saving.get() {
+        // Nothing is written into it.
+        Saving::Saved if app.reads() => app.t(Word::ReadsOnly).to_owned(),
         Saving::Saved => app.t(if kept() { Word::Saved } else { Word::SavedForNow }).to_owned(),
         Saving::Saving => app.t(Word::Saving).to_owned(),
         Saving::Failed(why) => app.f(Word::NotSaved, &[&why]),

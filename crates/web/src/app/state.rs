@@ -35,10 +35,11 @@ pub(super) enum Screen {
     Compare,
     Tune,
     Aids,
+    Account,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 14] = [
+    pub(super) const ALL: [Self; 15] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -53,12 +54,13 @@ impl Screen {
         Self::Compare,
         Self::Tune,
         Self::Aids,
+        Self::Account,
     ];
 
     pub(super) fn path(self) -> &'static str {
         [
             "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
-            "arrows", "compare", "tune", "aids",
+            "arrows", "compare", "tune", "aids", "account",
         ][self as usize]
     }
 
@@ -78,12 +80,16 @@ impl Screen {
             Self::Compare => Word::CompareTitle,
             Self::Tune => Word::TuneTitle,
             Self::Aids => Word::AidsTitle,
+            Self::Account => Word::Account,
         }
     }
 
     /// The screen of an address such as `#/marks`.
     pub(super) fn of(hash: &str) -> Self {
         let name = hash.trim_start_matches(['#', '/']);
+        if name.starts_with("accept/") {
+            return Self::Account;
+        }
         Self::ALL.into_iter().find(|s| s.path() == name).unwrap_or(Self::Shoot)
     }
 }
@@ -444,6 +450,10 @@ impl App {
 
     /// Says why one of these records is refused, if one is.
     fn refused(self, records: &[Record]) -> bool {
+        if records.iter().any(|r| !untrack(|| self.may_write(r.archer))) {
+            self.say(self.t(Word::YouReadRefused).to_owned());
+            return true;
+        }
         let why = records.iter().find_map(|r| r.validate().err());
         if let Some(why) = &why {
             self.say(self.f(Word::NotSaved, &[&why.to_string()]));
@@ -601,7 +611,8 @@ impl App {
     pub(super) fn keep(self, records: Vec<Record>) -> bool {
         // What no server and no other device would take is not taken here either, and never called saved.
         let sound = !self.refused(&records);
-        let records: Vec<Record> = records.into_iter().filter(|r| r.validate().is_ok()).collect();
+        let records: Vec<Record> =
+            records.into_iter().filter(|r| r.validate().is_ok() && untrack(|| self.may_write(r.archer))).collect();
         if records.is_empty() {
             return sound;
         }
@@ -684,6 +695,11 @@ impl App {
     /// Whether the log of that archer may be written here; one that was given by a coached archer is read only.
     pub(super) fn may_write(self, archer: Uuid) -> bool {
         self.peer.readers.with(|r| !r.contains(&archer))
+    }
+
+    /// Whether the log that is shown may only be read.
+    pub(super) fn reads(self) -> bool {
+        self.archer().is_some_and(|(archer, _)| !self.may_write(archer))
     }
 
     pub(super) fn database(self) -> Option<IdbDatabase> {

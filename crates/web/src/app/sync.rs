@@ -5,17 +5,18 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-use goldward_journal::sync::{Aside, Ask, Came, Conflict, Device, Failure, LogDone, Report};
+use goldward_journal::sync::{Aside, Ask, Came, Conflict, Device, Failure, LogDone, Report, Standing as LogStanding};
 use goldward_journal::{Log, Record, Seen, Uuid};
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::spawn_local;
 
 use serde::Deserialize;
 
 use super::db::{self, Account};
 use super::device;
-use super::state::App;
+use super::remote::send;
+use super::state::{App, Saving};
 
 /// How often the server is asked while the app is looked at, in seconds.
 const EVERY: u64 = 5;
@@ -71,6 +72,8 @@ pub(super) struct Peer {
     /// The name that somebody signed in with.
     pub(super) name: StoredValue<String>,
     log_out: StoredValue<bool>,
+    /// How often somebody has signed in here since the start.
+    pub(super) signed: RwSignal<u32>,
 }
 
 impl Peer {
@@ -80,6 +83,7 @@ impl Peer {
             account: StoredValue::new(opened.account.clone()),
             name: StoredValue::new(String::new()),
             log_out: StoredValue::new(opened.log_out),
+            signed: RwSignal::new(0),
             running: StoredValue::new(false),
             again: StoredValue::new(false),
             soon: StoredValue::new(false),
@@ -112,26 +116,13 @@ impl Peer {
     }
 }
 
-pub(super) async fn call(method: &str, path: &str, body: Option<String>) -> Result<String, Failure> {
-    let offline = || Failure::Offline(String::new());
-    let options = web_sys::RequestInit::new();
-    options.set_method(method);
-    if let Some(body) = body {
-        let headers = web_sys::Headers::new().map_err(|_| offline())?;
-        let _ = headers.set("content-type", "application/json");
-        options.set_headers(&headers);
-        options.set_body(&body.into());
+async fn call(method: &str, path: &str, body: Option<String>) -> Result<String, Failure> {
+    let reply = send(method, path, body).await.ok_or_else(|| Failure::Offline(String::new()))?;
+    if reply.is_fine() {
+        return Ok(reply.text);
     }
-    let answer = JsFuture::from(device::window().fetch_with_str_and_init(path, &options)).await;
-    let answer: web_sys::Response = answer.and_then(JsCast::dyn_into).map_err(|_| offline())?;
-    let text = JsFuture::from(answer.text().map_err(|_| offline())?).await.map_err(|_| offline())?;
-    let text = text.as_string().unwrap_or_default();
-    if answer.ok() {
-        return Ok(text);
-    }
-    let said = serde_json::from_str::<serde_json::Value>(&text).ok();
-    let message = said.and_then(|v| v["message"].as_str().map(str::to_owned));
-    Err(Failure::of(answer.status(), message.unwrap_or_else(|| answer.status().to_string())))
+    let message = reply.said("message").unwrap_or_else(|| reply.status.to_string());
+    Err(Failure::of(reply.status, message))
 }
 
 /// Keeps in step, once the archer has asked for it: now, every few seconds while the app is looked at, when the network comes back, and soon after
@@ -224,6 +215,7 @@ fn start(app: App, quick: bool) {
 #[derive(Deserialize)]
 struct Me {
     account: Option<Uuid>,
+    name: Option<String>,
 }
 
 /// Whether the one whom the server knows is the one whose logs these are, so that nobody's log ever goes to another account.
@@ -235,6 +227,9 @@ async fn who(app: App) -> Result<bool, Failure> {
     }
     let text = call("GET", "./api/v1/me", None).await?;
     let me: Me = serde_json::from_str(&text).map_err(|_| Failure::NotFound(String::new()))?;
+    if let Some(name) = me.name {
+        app.peer.name.set_value(name);
+    }
     let standing = match (app.peer.account.get_value().map(|a| a.id), me.account) {
         (own, there) if own == there => return Ok(true),
         (None, Some(there)) if app.log.with_untracked(Log::is_empty) => {
@@ -291,6 +286,9 @@ fn told(app: App, report: Option<Report>) -> Standing {
         Some(Failure::Other(status, what)) => Standing::Refused(format!("{what} ({status})")),
         Some(_) => Standing::Offline,
         None => {
+            for (archer, done) in &report.logs {
+                readers(app, *archer, done.reader);
+            }
             if app.peer.logs.with_untracked(|l| *l != report.logs) {
                 app.peer.logs.set(report.logs);
             }
@@ -393,4 +391,58 @@ pub(super) fn take_up(app: App) {
     app.peer.left.set(BTreeSet::new());
     remember(app, db::LEFT, BTreeSet::new());
     run(app);
+}
+
+/// A log that an invitation was taken to: fetched at once, also when it was left before.
+pub(super) fn admit(app: App, archer: Uuid, write: bool) {
+    readers(app, archer, !write);
+    app.peer.left.update(|l| {
+        l.remove(&archer);
+    });
+    remember(app, db::LEFT, app.peer.left.get_untracked());
+    ask(app);
+}
+
+/// Takes a log off this device; where logs are exchanged it is not fetched again.
+pub(super) fn remove_here(app: App, archer: Uuid) {
+    if app.prefs.with_untracked(|p| p.sync) {
+        leave(app, archer);
+    } else {
+        app.forget(archer);
+    }
+}
+
+/// Whether all of that log is known to be on the server.
+pub(super) fn sent(app: App, archer: Uuid) -> bool {
+    let in_step = app.peer.logs.with(|l| l.get(&archer).is_some_and(|l| l.standing == LogStanding::InStep));
+    in_step && nothing_waits(app)
+}
+
+/// Whether everything here is known to be on the server.
+pub(super) fn all_sent(app: App) -> bool {
+    matches!(app.standing.get(), Standing::Done(_)) && nothing_waits(app)
+}
+
+/// Whether nothing was written since the last exchange, and it reached the server.
+fn nothing_waits(app: App) -> bool {
+    let saved = app.saving.get() == Saving::Saved;
+    let reached = matches!(app.standing.get(), Standing::Done(_) | Standing::Apart);
+    saved && reached && !app.peer.soon.get_value()
+}
+
+/// The account is no more: its own logs stay on this device, and are nobody's.
+pub(super) fn release(app: App) {
+    let (Some(db), Some(account)) = (app.database(), app.peer.account.get_value()) else { return };
+    let mut log = app.log.get_untracked();
+    for archer in log.archers() {
+        if !app.may_write(archer) || app.peer.logs.with_untracked(|l| l.get(&archer).is_some_and(|l| l.others)) {
+            let _ = log.take_out(archer);
+        }
+    }
+    spawn_local(async move {
+        match db::release(&db, &account, &log).await {
+            Ok(()) => device::restart(),
+            Err(why) => app.say(why),
+        }
+    });
 }

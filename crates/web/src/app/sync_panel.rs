@@ -1,48 +1,18 @@
 //! What the archer is told of the exchange with a server, and what can be done about it.
 
-use std::collections::BTreeSet;
-
 use goldward_journal::sync::{Conflict, Failure, LogDone, Standing as LogStanding};
-use goldward_journal::{Body, Log, Uuid};
+use goldward_journal::{Body, Uuid};
 use leptos::prelude::*;
-use wasm_bindgen_futures::spawn_local;
 
+use super::account::sign_in;
+use super::claim::{claiming, whose};
 use super::device;
 use super::state::App;
-use super::sync::{Standing, ask, call, claim, leave, run, sign_out, take_up};
-use super::widgets::TextField;
+use super::sync::{Standing, ask, leave, take_up};
 use crate::words::Word;
 
 /// What can be told and asked about it.
 pub(super) fn panel(app: App) -> impl IntoView {
-    let name = RwSignal::new(String::new());
-    let (password, code) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let log_in = move |_| {
-        let (secret, code_now) = (password.get_untracked(), code.get_untracked());
-        let body =
-            serde_json::json!({ "name": name.get_untracked(), "password": secret, "code": code_now }).to_string();
-        password.set(String::new());
-        code.set(String::new());
-        spawn_local(async move {
-            match call("POST", "./api/v1/login", Some(body)).await {
-                Ok(_) => {
-                    app.peer.name.set_value(name.get_untracked().trim().to_owned());
-                    app.standing.set(Standing::None);
-                    run(app);
-                }
-                Err(Failure::Offline(_)) => app.say(app.t(Word::SyncOffline).to_owned()),
-                Err(
-                    Failure::NotFound(what)
-                    | Failure::Forbidden(what)
-                    | Failure::Bad(what)
-                    | Failure::TooLarge(what)
-                    | Failure::Other(_, what),
-                ) => app.say(app.f(Word::SyncRefused, &[&what])),
-                Err(_) => app.say(app.t(Word::SyncLogIn).to_owned()),
-            }
-        });
-    };
-    let leaving = RwSignal::new(false);
     let account = app.peer.account.get_value();
     let whose_here = account.as_ref().map(|a| a.name.clone()).unwrap_or_default();
     let here = whose_here.clone();
@@ -73,74 +43,18 @@ pub(super) fn panel(app: App) -> impl IntoView {
         {move || changed_apart(app, app.peer.conflicts.get())}
         <div class="buttons">
             <button type="button" id="sync" on:click=move |_| ask(app)>{app.t(Word::SyncNow)}</button>
-            <Show when=move || signed_in && !leaving.get()>
-                <button type="button" id="sign-out" on:click=move |_| leaving.set(true)>{app.t(Word::SignOut)}</button>
-            </Show>
             <Show when=move || app.peer.left.with(|l| !l.is_empty())>
                 <button type="button" id="take-up" on:click=move |_| take_up(app)>{app.t(Word::TakeUpLog)}</button>
             </Show>
         </div>
         {signed_in.then(|| view! { <p class="hint">{app.f(Word::SignedInAs, &[&whose_here])}</p> })}
-        <Show when=move || leaving.get()>
-            <p role="status">{move || app.t(match app.standing.get() {
-                Standing::Done(_) => Word::SignOutAsk,
-                _ => Word::SignOutUnsent,
-            })}</p>
-            <div class="buttons">
-                <button type="button" class="main" id="sign-out-keep" on:click=move |_| sign_out(app, false)>{app.t(Word::SignOutKeep)}</button>
-                <button type="button" id="sign-out-wipe" on:click=move |_| sign_out(app, true)>{app.t(Word::SignOutWipe)}</button>
-                <button type="button" on:click=move |_| leaving.set(false)>{app.t(Word::Cancel)}</button>
-            </div>
-        </Show>
         {move || match app.standing.get() {
             Standing::Claim(account) => Some(claiming(app, account)),
             _ => None,
         }}
-        <Show when=move || asked.get()>
-            <TextField id="login-name" label=Word::ArcherName value=name/>
-            <TextField id="login-password" label=Word::Password value=password kind="password"/>
-            <TextField id="login-code" label=Word::SecondCode value=code/>
-            <button type="button" class="main" id="login" on:click=log_in>{app.t(Word::SignIn)}</button>
-        </Show>
+        <Show when=move || asked.get()>{sign_in::view(app)}</Show>
+        <div class="links"><a href="#/account" id="to-account">{app.t(Word::AccountLink)}</a></div>
     }
-}
-
-/// Asks which of the logs that are nobody's belong to the account that has signed in.
-fn claiming(app: App, account: Uuid) -> impl IntoView {
-    let archers = app.log.with_untracked(Log::archers);
-    let chosen = RwSignal::new(BTreeSet::<Uuid>::new());
-    let rows = archers.into_iter().map(move |archer| {
-        let n = app.log.with_untracked(|log| log.records_of(archer).count());
-        let text = format!("{} ({n})", whose(app, archer));
-        let toggle = move |_| {
-            chosen.update(|c| {
-                if !c.remove(&archer) {
-                    c.insert(archer);
-                }
-            });
-        };
-        view! {
-            <li><button type="button" class="claim" aria-pressed=move || chosen.get().contains(&archer).to_string() on:click=toggle>{text}</button></li>
-        }
-    });
-    let go = move |_| {
-        let mut all = app.log.get_untracked();
-        let mut log = Log::new();
-        for archer in chosen.get_untracked() {
-            log.extend(all.take_out(archer).records().cloned());
-        }
-        claim(app, account, log);
-    };
-    view! {
-        <ul class="people">{rows.collect_view()}</ul>
-        <button type="button" class="main" id="claim" on:click=go>{move || app.t(if chosen.get().is_empty() { Word::ClaimNone } else { Word::ClaimThese })}</button>
-    }
-}
-
-/// Whose log it is, for people.
-fn whose(app: App, archer: Uuid) -> String {
-    let name = app.archers().into_iter().find(|(a, _)| *a == archer).map(|(_, a)| a.name).unwrap_or_default();
-    if name.is_empty() { archer.to_string() } else { name }
 }
 
 /// A log that is not in step, and what to do; and one that may be left.

@@ -19,9 +19,9 @@ scenarios!(
     it_can_be_used_with_a_keyboard_alone,
 );
 
-const SCREENS: [&str; 13] = [
+const SCREENS: [&str; 14] = [
     "shoot", "explain", "report", "marks", "card", "progress", "pacing", "archers", "settings", "arrows", "compare",
-    "tune", "aids",
+    "tune", "aids", "account",
 ];
 
 async fn axe(tab: &Tab, script: &str, what: &str) {
@@ -35,7 +35,7 @@ async fn axe(tab: &Tab, script: &str, what: &str) {
 /// Buttons, links and inputs that are too small for a thumb.
 async fn targets(tab: &Tab, what: &str) {
     let small = tab
-        .js("[...document.querySelectorAll('button, .tabs a, .top a, .links a, select, input:not([type=radio])')].map(e => [e, e.getBoundingClientRect()])\
+        .js("[...document.querySelectorAll('button, .tabs a, .top a, .links a, select, input:not([type=radio]):not([type=checkbox])')].map(e => [e, e.getBoundingClientRect()])\
              .filter(([e, r]) => r.width > 0 && (r.height < 47.5 || r.width < 44)).map(([e, r]) => e.outerHTML.slice(0, 80) + ' ' + r.width + 'x' + r.height)")
         .await;
     let small: Vec<&str> = small.as_array().into_iter().flatten().filter_map(Value::as_str).collect();

@@ -12,8 +12,10 @@
 )]
 
 mod access;
+mod account;
 mod analysis;
 mod browser;
+mod club;
 mod core_path;
 mod durable;
 mod engine;
@@ -56,6 +58,8 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("access", access::all()),
         ("durable", durable::all()),
         ("sync", sync::all()),
+        ("account", account::all()),
+        ("club", club::all()),
         ("walk", walk::all()),
     ];
     files.into_iter().flat_map(|(file, all)| all.into_iter().map(move |s| (file, s))).collect()

@@ -1,6 +1,6 @@
 //! Two devices, one archer, one server.
 
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
@@ -25,19 +25,39 @@ pub fn program() -> PathBuf {
     path
 }
 
+/// What whoever looks after the server types, with the first line of its input; it must be done.
+pub fn goldward(db: &str, args: &[&str], input: &str) -> String {
+    let mut child = Command::new(program())
+        .args(args)
+        .args(["--db", db])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program");
+    let _ = child.stdin.take().expect("its input").write_all(input.as_bytes());
+    let out = child.wait_with_output().expect("its end");
+    assert!(out.status.success(), "{args:?}: {}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8_lossy(&out.stdout).into_owned()
+}
+
 /// A server of ours that ends with the test.
 pub struct Goldward {
     child: Child,
-    url: String,
+    pub url: String,
 }
 
 impl Goldward {
     pub fn start(folder: &Profile, addr: &str, more: &[&str]) -> Self {
+        Self::on(&folder.0.join("goldward.db").display().to_string(), addr, more)
+    }
+
+    /// On a store that may be a database.
+    pub fn on(db: &str, addr: &str, more: &[&str]) -> Self {
         let mut child = Command::new(program())
             .args(["serve", "--addr", addr, "--web"])
             .arg(app_folder())
-            .arg("--db")
-            .arg(folder.0.join("goldward.db"))
+            .args(["--db", db])
             .args(more)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())

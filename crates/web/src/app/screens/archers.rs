@@ -47,11 +47,11 @@ pub(in crate::app) fn view() -> impl IntoView {
                         view! {
                             <li>
                                 <button type="button" class="pick" aria-pressed=(current == Some(id)).to_string() on:click=move |_| pick(id)>{shown}</button>
-                                <button type="button" aria-label=label on:click=move |_| {
+                                {app.may_write(id).then(|| view! { <button type="button" aria-label=label on:click=move |_| {
                                     edited.set(Some(id));
                                     name.set(own.name.clone());
                                     hand.set(own.hand.unwrap_or(Hand::Right));
-                                }>"✎"</button>
+                                }>"✎"</button> })}
                             </li>
                         }
                     }).collect_view()

@@ -72,7 +72,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                         </button></li> }
                     }).collect_view()}
                 </ul>
-                <div class="dock"><button type="button" class="main" id="new-kit" on:click=move |_| open.set(Some((None, fresh())))>{app.t(Word::NewKit)}</button></div>
+                <div class="dock writes"><button type="button" class="main" id="new-kit" on:click=move |_| open.set(Some((None, fresh())))>{app.t(Word::NewKit)}</button></div>
             </div>
         }
         .into_any(),
@@ -149,8 +149,8 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             }}
             <div class="dock buttons">
                 <button type="button" on:click=move |_| open.set(None)>{app.t(Word::Cancel)}</button>
-                {id.map(|id| view! { <button type="button" on:click=move |_| { app.delete(id); open.set(None); }>{app.t(Word::Delete)}</button> })}
-                <button type="button" class="main" id="save-kit" on:click=save>{app.t(Word::Save)}</button>
+                {id.map(|id| view! { <button type="button" class="writes" on:click=move |_| { app.delete(id); open.set(None); }>{app.t(Word::Delete)}</button> })}
+                <button type="button" class="main writes" id="save-kit" on:click=save>{app.t(Word::Save)}</button>
             </div>
         </div>
     }

@@ -95,7 +95,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             let label = format!("{}: {name}", app.t(Word::Delete));
             view! {
                 <tr><th scope="row">{name}</th><td>{words::reading(l, m.elevation_reading)}</td>
-                    <td><button type="button" aria-label=label on:click=move |_| app.delete(mark)>"×"</button></td></tr>
+                    <td><button type="button" class="writes" aria-label=label on:click=move |_| app.delete(mark)>"×"</button></td></tr>
             }
         });
         let table = match &fitted {
@@ -116,11 +116,13 @@ pub(in crate::app) fn view() -> impl IntoView {
                 <table><thead><tr><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Reading)}</th><th scope="col">{app.t(Word::Delete)}</th></tr></thead>
                     <tbody>{shown.collect_view()}</tbody></table>
             </div>
+            <div class="stack writes">
             <h2>{app.t(Word::AddMark)}</h2>
             <NumberField of=distance/>
             <NumberField of=reading/>
             <NumberField of=arrows/>
             <button type="button" class="main" id="add-mark" on:click=move |_| add(id)>{app.t(Word::Add)}</button>
+            </div>
             {table}
         }
         .into_any()

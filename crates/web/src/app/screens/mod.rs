@@ -12,6 +12,7 @@ pub(super) mod pacing;
 mod pick;
 pub(super) mod progress;
 pub(super) mod quiver;
+pub(super) mod reading;
 pub(super) mod report;
 pub(super) mod settings;
 pub(super) mod told;

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 
 use super::super::device;
 use super::super::shoot::{art, face_title, finish, keep_mark, summary};
-use super::super::state::{Screen, app};
+use super::super::state::{App, Screen, app};
 use super::told;
 use crate::drawing;
 use crate::geometry::reach_mm;
@@ -16,29 +16,46 @@ use crate::words::{self, Word};
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
+    let back = move || view! { <button type="button" id="back" on:click=move |_| app.go(Screen::Shoot)>{app.t(Word::Back)}</button> };
     move || {
-        let (l, imperial) = (app.language(), app.imperial());
-        let back = move || view! { <button type="button" id="back" on:click=move |_| app.go(Screen::Shoot)>{app.t(Word::Back)}</button> };
-        let Some(sheet) = app.sheet.get() else {
-            return view! { <div class="page"><p>{app.t(Word::NoSessions)}</p>{back()}</div> }.into_any();
-        };
-        let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
-        let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.shot_at(i, answer.as_ref())).collect();
-        let reach = reach_mm(sheet.face.outer_radius_mm(), &places);
-        let px = reach / 172.0;
-        let shots = answer.as_ref().map(|a| {
-            (0..places.len())
-                .map(|i| {
-                    let mark = drawing::mark(a, i);
-                    let d = drawing::outline(mark, places[i].x_mm, -places[i].y_mm, 5.0 * px);
-                    view! { <path class=format!("shot now {}", mark.name()) d=d/> }
-                })
-                .collect_view()
-        });
-        let ends = sheet.rows.iter().map(|r| r.end).max().unwrap_or(0);
-        let sighting = sheet.session.sighting_ends;
-        let mut running = 0;
-        let rows = (1..=ends)
+        match article(app) {
+        None => view! { <div class="page"><p>{app.t(Word::NoSessions)}</p>{back()}</div> }.into_any(),
+        Some(article) => view! {
+            <div class="page">
+                {article}
+                <div class="buttons">
+                    {back()}
+                    {(!app.reads()).then(|| keep_mark(app))}
+                    <button type="button" class="main" id="print" on:click=|_| { let _ = device::window().print(); }>{app.t(Word::Print)}</button>
+                </div>
+            </div>
+        }
+        .into_any(),
+    }
+    }
+}
+
+/// The session that is open, with nothing to press.
+pub(in crate::app) fn article(app: App) -> Option<AnyView> {
+    let (l, imperial) = (app.language(), app.imperial());
+    let sheet = app.sheet.get()?;
+    let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
+    let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.shot_at(i, answer.as_ref())).collect();
+    let reach = reach_mm(sheet.face.outer_radius_mm(), &places);
+    let px = reach / 172.0;
+    let shots = answer.as_ref().map(|a| {
+        (0..places.len())
+            .map(|i| {
+                let mark = drawing::mark(a, i);
+                let d = drawing::outline(mark, places[i].x_mm, -places[i].y_mm, 5.0 * px);
+                view! { <path class=format!("shot now {}", mark.name()) d=d/> }
+            })
+            .collect_view()
+    });
+    let ends = sheet.rows.iter().map(|r| r.end).max().unwrap_or(0);
+    let sighting = sheet.session.sighting_ends;
+    let mut running = 0;
+    let rows = (1..=ends)
             .map(|e| {
                 let (points, _) = sheet.of_end(e);
                 let counts = e > sighting;
@@ -53,50 +70,42 @@ pub(in crate::app) fn view() -> impl IntoView {
                 view! { <tr><th scope="row">{name}</th><td>{shots.join("  ")}</td><td>{points}</td><td><b>{if counts { running.to_string() } else { "–".to_owned() }}</b></td></tr> }
             })
             .collect_view();
-        let sight = crate::sheet::sight(&sheet.kit);
-        let [cw, ce] = sight.click_mm();
-        let touches = sheet
-            .events
-            .iter()
-            .filter_map(|e| {
-                if let Event::Touch(p) = e {
-                    Some([(p.x_mm / cw).round() as i32, (p.y_mm / ce).round() as i32])
-                } else {
-                    None
-                }
-            })
-            .map(|c| view! { <li>{app.f(Word::Touched, &[&words::clicks(l, c)])}</li> })
-            .collect_view();
-        view! {
-            <div class="page">
-                <article class="card-sheet">
-                    <h2>{app.archer().map(|(_, a)| a.name)} " · " {words::distance(l, imperial, sheet.session.distance_m)} " · " {face_title(l, sheet.face)}</h2>
-                    <p>{device::date(sheet.session.at_ms, l.code())} " · " {sheet.kit.name.clone()}</p>
-                    {finish(app).into_iter().enumerate().map(|(i, text)| {
-                        if i == 0 { view! { <p><b>{text}</b></p> }.into_any() } else { view! { <p>{text}</p> }.into_any() }
-                    }).collect_view()}
-                    <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
-                        {art(sheet.face)}
-                        {answer.as_ref().map(|a| summary(a, reach))}
-                        {shots}
-                    </svg>
-                    {answer.as_ref().map(|a| view! {
-                        <p><b>{words::advice_line(l, a)}</b></p>
-                        {told::tell(app, |t| told::of(&sheet, a, &[]).group(t)).into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
-                    })}
-                    <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Score)>
-                        <table><thead><tr><th scope="col">{app.t(Word::Ends)}</th><th scope="col">{app.t(Word::Score)}</th><th scope="col">"Σ"</th><th scope="col">{app.t(Word::Total)}</th></tr></thead>
-                            <tbody>{rows}</tbody></table>
-                    </div>
-                    <ul class="causes">{touches}</ul>
-                </article>
-                <div class="buttons">
-                    {back()}
-                    {keep_mark(app)}
-                    <button type="button" class="main" id="print" on:click=|_| { let _ = device::window().print(); }>{app.t(Word::Print)}</button>
+    let sight = crate::sheet::sight(&sheet.kit);
+    let [cw, ce] = sight.click_mm();
+    let touches = sheet
+        .events
+        .iter()
+        .filter_map(|e| {
+            if let Event::Touch(p) = e {
+                Some([(p.x_mm / cw).round() as i32, (p.y_mm / ce).round() as i32])
+            } else {
+                None
+            }
+        })
+        .map(|c| view! { <li>{app.f(Word::Touched, &[&words::clicks(l, c)])}</li> })
+        .collect_view();
+    let article = view! {
+            <article class="card-sheet">
+                <h2>{app.archer().map(|(_, a)| a.name)} " · " {words::distance(l, imperial, sheet.session.distance_m)} " · " {face_title(l, sheet.face)}</h2>
+                <p>{device::date(sheet.session.at_ms, l.code())} " · " {sheet.kit.name.clone()}</p>
+                {finish(app).into_iter().enumerate().map(|(i, text)| {
+                    if i == 0 { view! { <p><b>{text}</b></p> }.into_any() } else { view! { <p>{text}</p> }.into_any() }
+                }).collect_view()}
+                <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
+                    {art(sheet.face)}
+                    {answer.as_ref().map(|a| summary(a, reach))}
+                    {shots}
+                </svg>
+                {answer.as_ref().map(|a| view! {
+                    <p><b>{words::advice_line(l, a)}</b></p>
+                    {told::tell(app, |t| told::of(&sheet, a, &[]).group(t)).into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}
+                })}
+                <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Score)>
+                    <table><thead><tr><th scope="col">{app.t(Word::Ends)}</th><th scope="col">{app.t(Word::Score)}</th><th scope="col">"Σ"</th><th scope="col">{app.t(Word::Total)}</th></tr></thead>
+                        <tbody>{rows}</tbody></table>
                 </div>
-            </div>
-        }
-        .into_any()
-    }
+                <ul class="causes">{touches}</ul>
+            </article>
+    };
+    Some(article.into_any())
 }

@@ -1,0 +1,259 @@
+//! An evening of a club, by hand: a secretary, two archers, a coach, one shared tablet, one lost phone, a proxy, and two servers on one
+//! PostgreSQL behind it that take turns. At the end every log is whole, with its owner, and seen only by who may.
+
+use std::collections::BTreeMap;
+use std::net::TcpStream;
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use serde_json::Value;
+
+use crate::account::{PASSWORD, accounts, invite, sign_in, signed_in};
+use crate::browser::Profile;
+use crate::engine::Engine;
+use crate::scenarios;
+use crate::server::fresh_port;
+use crate::stage::Stage;
+use crate::sync::{Goldward, goldward};
+use crate::tab::Tab;
+use crate::{DESK, PHONE, start_session};
+
+#[path = "../../../store/tests/common/postgres.rs"]
+mod postgres;
+
+scenarios!(an_evening_of_the_club in &[Engine::Chromium]);
+
+/// A proxy that ends with the test.
+struct Proxy(Child);
+
+impl Drop for Proxy {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// nginx before these servers, in turn, with the headers of docs/club.md; nothing, and a loud line, when the machine has none.
+fn proxy(folder: &Profile, port: u16, servers: [u16; 2]) -> Option<Proxy> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let mut folders = std::env::split_paths(&path).chain([PathBuf::from("/usr/sbin")]);
+    let Some(program) = folders.find_map(|f| Some(f.join("nginx")).filter(|p| p.is_file())) else {
+        eprintln!("\n*** NO NGINX ON THIS MACHINE: THIS TEST DID NOT RUN (install Debian's nginx-light) ***\n");
+        return None;
+    };
+    let at = folder.0.join("proxy");
+    std::fs::create_dir(&at).expect("a folder");
+    let document = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/club.md");
+    let document = std::fs::read_to_string(document).expect("the document");
+    let recipe = document.split("```nginx\n").nth(1).expect("a recipe").split("```").next().expect("its end");
+    let server: String = recipe
+        .replace("listen 443 ssl;", &format!("listen 127.0.0.1:{port};"))
+        .replace("http://127.0.0.1:8017", "http://club")
+        .lines()
+        .filter(|l| !l.trim_start().starts_with("ssl_"))
+        .map(|l| format!("{l}\n"))
+        .collect();
+    let [one, two] = servers;
+    let temporary: String = ["client_body", "proxy", "fastcgi", "uwsgi", "scgi"]
+        .map(|t| format!("{t}_temp_path {}/{t};\n", at.display()))
+        .concat();
+    let config = format!(
+        "daemon off; master_process off; pid {0}/pid; error_log {0}/log;\nevents {{}}\nhttp {{ access_log off;\n{temporary}\
+         upstream club {{ server 127.0.0.1:{one}; server 127.0.0.1:{two}; }}\n{server}\n}}\n",
+        at.display()
+    );
+    std::fs::write(at.join("conf"), config).expect("its settings");
+    let mut command = Command::new(program);
+    command.arg("-p").arg(&at).arg("-e").arg(at.join("log")).arg("-c").arg(at.join("conf"));
+    let mut proxy = Proxy(command.stdout(Stdio::null()).stderr(Stdio::inherit()).spawn().expect("nginx"));
+    for _ in 0..200 {
+        if TcpStream::connect(("127.0.0.1", port)).is_ok() {
+            return Some(proxy);
+        }
+        if let Ok(Some(status)) = proxy.0.try_wait() {
+            panic!("nginx ended ({status}): {}", std::fs::read_to_string(at.join("log")).unwrap_or_default());
+        }
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    panic!("nginx does not answer");
+}
+
+/// Names an archer and shoots so many arrows of a new session, the `first` one that far to the right, each next one 10 mm more.
+async fn shoots(tab: &Tab, name: &str, first: f64, arrows: u32) {
+    tab.go("archers").await;
+    tab.fill("#archer-name", name).await;
+    tab.tap("#save-archer").await;
+    tab.go("shoot").await;
+    start_session(tab, false).await;
+    for n in 0..arrows {
+        tab.shoot(first + 10.0 * f64::from(n), 0.0, 610.0).await;
+    }
+    tab.saved().await;
+}
+
+async fn in_step(tab: &Tab) {
+    tab.go("settings").await;
+    tab.tap("#sync").await;
+    tab.until("document.querySelector('#standing').innerText.startsWith('In step')").await;
+}
+
+async fn sign_out(tab: &Tab, how: &str) {
+    in_step(tab).await;
+    tab.go("account").await;
+    tab.tap(".sign-out").await;
+    tab.until("document.querySelector('#account .notice')?.innerText.length").await;
+    tab.tap(how).await;
+    tab.wait_for("#login-name").await;
+}
+
+/// Whose logs the device says it has.
+async fn here(tab: &Tab) -> String {
+    tab.go("account").await;
+    tab.wait_for("#logs-here li").await;
+    tab.text("#logs-here").await
+}
+
+async fn an_evening_of_the_club(stage: Stage) {
+    let Some(database) = postgres::Postgres::start() else { return };
+    let folder = Profile::fresh();
+    let db = database.address();
+    // The secretary.
+    accounts(&db, &["anna", "ben", "carla"]);
+    let ports = [fresh_port(), fresh_port()];
+    let behind = ["--trusted-proxy", "127.0.0.1"];
+    let [one, two] = ports.map(|port| Goldward::on(&db, &format!("127.0.0.1:{port}"), &behind));
+    let port = fresh_port();
+    let Some(_proxy) = proxy(&folder, port, ports) else { return };
+    let club = format!("http://127.0.0.1:{port}/");
+
+    // The tablet, before anybody has signed in: a guest shoots.
+    let tablet = stage.tab("club-tablet", &club, DESK).await;
+    tablet.ready().await;
+    shoots(&tablet, "Guest", 0.0, 1).await;
+
+    // Anna's phone, and her coach, by the link.
+    let anna = stage.tab("club-anna", &club, PHONE).await;
+    anna.ready().await;
+    sign_in(&anna, "Anna", PASSWORD).await;
+    signed_in(&anna, "anna").await;
+    shoots(&anna, "Anna", -200.0, 3).await;
+    in_step(&anna).await;
+    let link = invite(&anna, ".invite").await;
+    let carla = stage.tab("club-coach", &link, DESK).await;
+    carla.ready().await;
+    sign_in_here(&carla, "carla").await;
+    signed_in(&carla, "carla").await;
+    carla.tap("#accept-now").await;
+    carla.until("document.querySelector('#logs-here li')?.innerText.includes('you read it')").await;
+    carla.go("shoot").await;
+    carla.tap("#reading .session").await;
+    carla.until("document.querySelectorAll('#reading-sheet path.shot').length === 3").await;
+
+    // Anna on the tablet: the guest's log is not hers, and hers is there.
+    sign_in(&tablet, "anna", PASSWORD).await;
+    tablet.until("document.querySelector('#claim')?.innerText === 'None of them is mine'").await;
+    tablet.picture("desk-club-claim").await;
+    tablet.tap("#claim").await;
+    signed_in(&tablet, "anna").await;
+    tablet.until("document.querySelector('#logs-here')?.innerText.includes('Anna')").await;
+    let told = here(&tablet).await;
+    tablet.check(!told.contains("Guest"), &told).await;
+    tablet.go("shoot").await;
+    tablet.tap(".session").await;
+    tablet.wait_for("svg.face").await;
+    tablet.shoot(100.0, 0.0, 610.0).await;
+    carla.until("document.querySelectorAll('#reading-sheet path.shot').length === 4").await;
+    sign_out(&tablet, ".sign-out-wipe").await;
+    let told = here(&tablet).await;
+    tablet.check(told.contains("Guest") && !told.contains("Anna"), &told).await;
+
+    // Ben on the tablet after her; his own log stays there for the next time.
+    sign_in(&tablet, "ben", PASSWORD).await;
+    tablet.tap("#claim").await;
+    signed_in(&tablet, "ben").await;
+    shoots(&tablet, "Ben", 300.0, 2).await;
+
+    // Ben's phone has his log, shoots on, and is lost: it is ended from the tablet.
+    let phone = stage.tab("club-lost", &club, PHONE).await;
+    phone.ready().await;
+    in_step(&tablet).await;
+    sign_in(&phone, "ben", PASSWORD).await;
+    signed_in(&phone, "ben").await;
+    phone.until("document.querySelector('#logs-here')?.innerText.includes('Ben')").await;
+    phone.go("shoot").await;
+    phone.tap(".session").await;
+    phone.wait_for("svg.face").await;
+    phone.shoot(-300.0, 0.0, 610.0).await;
+    in_step(&phone).await;
+    tablet.go("account").await;
+    tablet.tap(".end-it").await;
+    tablet.tap(".end-it").await;
+    tablet.until("document.querySelectorAll('#sessions li').length === 1").await;
+    // Whoever has found it shoots on it; nothing of that goes anywhere, nor is it lost.
+    phone.go("shoot").await;
+    phone.wait_for("svg.face").await;
+    phone.shoot(0.0, 300.0, 610.0).await;
+    phone.saved().await;
+    phone.go("settings").await;
+    phone.until("document.querySelector('#standing')?.innerText.includes('wants a name')").await;
+
+    // One of the servers dies in the midst of it.
+    drop(two);
+    anna.go("shoot").await;
+    anna.wait_for("svg.face").await;
+    anna.shoot(0.0, 200.0, 610.0).await;
+    carla.until("document.querySelectorAll('#reading-sheet path.shot').length === 5").await;
+    sign_out(&tablet, ".sign-out-keep").await;
+
+    // What anna gave is taken back; her next arrow is hers alone.
+    anna.go("account").await;
+    anna.until("[...document.querySelectorAll('.coaches li')].some(e => e.innerText.startsWith('carla reads it'))")
+        .await;
+    anna.tap(".take-back").await;
+    anna.tap(".take-back").await;
+    anna.until("document.querySelector('.coaches li')?.innerText === 'Nobody else sees it.'").await;
+    anna.go("shoot").await;
+    anna.wait_for("svg.face").await;
+    anna.shoot(0.0, -200.0, 610.0).await;
+    in_step(&anna).await;
+    carla.go("settings").await;
+    carla.tap("#sync").await;
+    carla.until("document.querySelector('#not-in-step')?.innerText.includes('you may no longer read it')").await;
+    let seen = carla.js("(async () => { const r = await fetch('./api/v1/logs'); return r.json(); })()").await;
+    carla.check(seen == serde_json::json!([]), &seen.to_string()).await;
+    drop(one);
+
+    // The secretary looks: every log whole, with its owner, and nothing of anybody else.
+    let kept: BTreeMap<&str, Value> = ["anna", "ben", "carla"]
+        .into_iter()
+        .map(|name| (name, serde_json::from_str(&goldward(&db, &["accounts", "export", name], "")).expect("JSON")))
+        .collect();
+    let shots = |of: &str| -> Vec<i64> {
+        let logs = kept[of]["logs"].as_array().expect("its logs");
+        let records = logs.iter().flat_map(|l| l["records"].as_array().expect("its records"));
+        let mut at: Vec<i64> = records
+            .filter_map(|r| r["body"]["shot"]["x_mm"].as_f64())
+            .map(|x| (x / 10.0).round() as i64 * 10)
+            .collect();
+        at.sort_unstable();
+        at
+    };
+    assert_eq!(shots("anna").len(), 6, "{:?}", shots("anna"));
+    assert_eq!(shots("ben").len(), 3, "{:?}", shots("ben"));
+    assert_eq!(kept["carla"]["logs"], serde_json::json!([]));
+    assert_eq!(kept["carla"]["coaches_of"], serde_json::json!([]));
+    let listed = goldward(&db, &["accounts", "list"], "");
+    assert!(!listed.contains("Guest"), "{listed}");
+    // And the guest's is still on the tablet, Ben's not to be seen.
+    let told = here(&tablet).await;
+    tablet.check(told.contains("Guest") && !told.contains("Ben"), &told).await;
+}
+
+/// Signs in where the form is already.
+async fn sign_in_here(tab: &Tab, name: &str) {
+    tab.wait_for("#login-name").await;
+    tab.type_in("#login-name", name).await;
+    tab.type_in("#login-password", PASSWORD).await;
+    tab.keys(&["\u{e007}"]).await;
+}
