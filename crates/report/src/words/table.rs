@@ -660,6 +660,7 @@ table! {
     YouRead: "You read this log. {0} writes it.", "Du liest dieses Protokoll. {0} schreibt es.", "Tu lis ce journal. {0} l’écrit.";
     YouReadRefused: "You read this log and do not write it: nothing was changed.", "Du liest dieses Protokoll und schreibst es nicht: Nichts wurde geändert.", "Tu lis ce journal et ne l’écris pas : rien n’a changé.";
     ReadSession: "Read a session", "Eine Einheit lesen", "Lire une séance";
+    SavedSignedOut: "Saved here, signed out", "Hier gesichert, abgemeldet", "Enregistré ici, déconnecté";
     ReadsOnly: "Read only", "Nur lesen", "Lecture seule";
     ReadBackTo: "Shoot yourself: choose another archer", "Selbst schießen: anderen Schützen wählen", "Tirer soi-même : choisir un autre archer";
     UpdateReady: "A new version is ready.", "Eine neue Version ist da.", "Une nouvelle version est prête.";

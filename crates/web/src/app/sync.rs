@@ -167,7 +167,27 @@ pub(super) fn soon(app: App) {
 fn quietly(app: App, quick: bool) {
     if app.prefs.with_untracked(|p| p.sync) {
         start(app, quick);
+    } else if app.peer.log_out.get_value() {
+        spawn_local(async move { _ = end_session(app).await });
     }
+}
+
+/// Whether there is no session any more after that answer: it was ended, had ended by itself, or there are none at all.
+fn is_over(answer: &Result<String, Failure>) -> bool {
+    matches!(answer, Ok(_) | Err(Failure::LogIn | Failure::Forbidden(_) | Failure::NotFound(_)))
+}
+
+/// Ends the session of whoever signed out here while the server was not reached.
+pub(super) async fn end_session(app: App) -> Result<(), Failure> {
+    if app.peer.log_out.get_value() {
+        let answer = call("POST", "./api/v1/logout", None).await;
+        if !is_over(&answer) {
+            return answer.map(|_| ());
+        }
+        db::logged_out().await;
+        app.peer.log_out.set_value(false);
+    }
+    Ok(())
 }
 
 /// The archer asks to be kept in step from now on.
@@ -220,11 +240,7 @@ struct Me {
 
 /// Whether the one whom the server knows is the one whose logs these are, so that nobody's log ever goes to another account.
 async fn who(app: App) -> Result<bool, Failure> {
-    if app.peer.log_out.get_value() {
-        call("POST", "./api/v1/logout", None).await?;
-        db::logged_out().await;
-        app.peer.log_out.set_value(false);
-    }
+    end_session(app).await?;
     let text = call("GET", "./api/v1/me", None).await?;
     let me: Me = serde_json::from_str(&text).map_err(|_| Failure::NotFound(String::new()))?;
     if let Some(name) = me.name {
@@ -261,7 +277,7 @@ pub(super) fn claim(app: App, account: Uuid, log: Log) {
 pub(super) fn sign_out(app: App, wipe: bool) {
     let (Some(db), Some(account)) = (app.database(), app.peer.account.get_value()) else { return };
     spawn_local(async move {
-        let ended = !matches!(call("POST", "./api/v1/logout", None).await, Err(Failure::Offline(_)));
+        let ended = is_over(&call("POST", "./api/v1/logout", None).await);
         match db::sign_out(&db, &account, wipe, ended).await {
             Ok(()) => device::restart(),
             Err(why) => app.say(why),

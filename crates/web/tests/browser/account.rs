@@ -17,6 +17,7 @@ use crate::{DESK, PHONE, start_session};
 scenarios!(
     a_coach_is_let_in_reads_along_and_is_taken_off,
     passwords_codes_browsers_and_the_end_of_an_account in &[Engine::Chromium],
+    signing_out_without_a_network_is_made_up_for in &[Engine::Chromium],
 );
 
 pub const PASSWORD: &str = "correct horse battery";
@@ -341,4 +342,58 @@ async fn passwords_codes_browsers_and_the_end_of_an_account(stage: Stage) {
     lost.tap(".sign-out").await;
     lost.tap(".sign-out-wipe").await;
     lost.until("document.querySelector('#logs-here')?.innerText.trim() === 'None.'").await;
+}
+
+async fn signing_out_without_a_network_is_made_up_for(stage: Stage) {
+    let (data, server) = club(&["anna"]);
+    let db = data.0.join("goldward.db").display().to_string();
+    let addr = server.url.trim_start_matches("http://").to_owned();
+    let tab = stage.tab("account-offline", &server.url, PHONE).await;
+    tab.ready().await;
+    tab.js("navigator.serviceWorker.ready.then(() => true)").await;
+    tab.until("navigator.serviceWorker.controller").await;
+    sign_in(&tab, "anna", PASSWORD).await;
+    signed_in(&tab, "anna").await;
+    start_session_of(&tab, "Anna").await;
+    tab.shoot(10.0, 10.0, 610.0).await;
+    tab.until("document.querySelector('.saving')?.innerText.startsWith('Saved')").await;
+
+    // Without a server: what is not known to be there is told, and the session ends later.
+    drop(server);
+    tab.shoot(20.0, 10.0, 610.0).await;
+    tab.saved().await;
+    let leave = async || {
+        tab.go("settings").await;
+        tab.tap("#sync").await;
+        tab.until("document.querySelector('#standing')?.innerText.includes('cannot be reached')").await;
+        tab.go("account").await;
+        tab.tap(".sign-out").await;
+        tab.until("document.querySelector('#account .notice')?.innerText.includes('may be lost')").await;
+        tab.tap(".sign-out-keep").await;
+        tab.until("document.querySelector('#logs-here')?.innerText.trim() === 'None.'").await;
+    };
+    leave().await;
+    tab.picture("phone-signed-out-offline").await;
+    let server = Goldward::start(&data, &addr, &[]);
+    tab.reload().await;
+    tab.js("(async () => { while ((await fetch('./api/v1/me')).status !== 401) await new Promise(r => setTimeout(r, 200)); return true; })()").await;
+
+    // Once more, and meanwhile the session ends by itself: the next one is not ended in its place.
+    sign_in(&tab, "anna", PASSWORD).await;
+    signed_in(&tab, "anna").await;
+    tab.until("document.querySelector('#logs-here')?.innerText.includes('Anna')").await;
+    drop(server);
+    leave().await;
+    goldward(&db, &["accounts", "password", "anna"], "another horse battery\n");
+    let _server = Goldward::start(&data, &addr, &[]);
+    tab.reload().await;
+    sign_in(&tab, "anna", "another horse battery").await;
+    signed_in(&tab, "anna").await;
+    tab.go("settings").await;
+    tab.tap("#sync").await;
+    tab.until("document.querySelector('#standing')?.innerText.startsWith('In step')").await;
+    let kept: Value = serde_json::from_str(&goldward(&db, &["accounts", "export", "anna"], "")).expect("JSON");
+    let records = kept["logs"][0]["records"].as_array().expect("her log").clone();
+    let shots = records.iter().filter(|r| r["body"]["shot"].is_object()).count();
+    tab.check(shots == 2, &format!("{shots} arrows came to the server")).await;
 }

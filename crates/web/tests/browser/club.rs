@@ -194,7 +194,8 @@ async fn an_evening_of_the_club(stage: Stage) {
     phone.go("shoot").await;
     phone.wait_for("svg.face").await;
     phone.shoot(0.0, 300.0, 610.0).await;
-    phone.saved().await;
+    phone.until("document.querySelector('.line .saving')?.innerText === 'Saved here, signed out'").await;
+    phone.picture("phone-club-signed-out").await;
     phone.go("settings").await;
     phone.until("document.querySelector('#standing')?.innerText.includes('wants a name')").await;
 

@@ -109,17 +109,34 @@ async fn two_devices_merge_through_the_server_and_survive_its_restart(stage: Sta
     second.shoot(-40.0, 10.0, 610.0).await;
     second.tap("[data-shot='1']").await;
     second.tap("#bad").await;
+    in_step(&second).await;
 
-    // The server is killed and started again at the same address while both have something new.
-    first.tap("[data-shot='2']").await;
-    first.tap("#good").await;
+    // The server is killed, and started again at the same address when both have something new, of one arrow too.
     let addr = server.url.trim_start_matches("http://").to_owned();
     server.stop();
+    for shot in ["[data-shot='2']", "[data-shot='3']"] {
+        first.tap(shot).await;
+        first.tap("#good").await;
+    }
+    second.wait_for("svg.face").await;
+    second.tap("[data-shot='3']").await;
+    second.tap("#bad").await;
     let _server = Goldward::start(&data, &addr, &[]);
     in_step(&second).await;
     in_step(&first).await;
     in_step(&second).await;
     let (a, b) = (records(&first, "shot").await, records(&second, "shot").await);
     first.check(a == b && a.len() == 4, &format!("{a:?}\n{b:?}")).await;
-    first.check(a[0]["felt"] == "bad" && a[1]["felt"] == "good", &format!("both marks are kept: {a:?}")).await;
+    let felt = |n: usize| a[n]["felt"].as_str().unwrap_or_default().to_owned();
+    first.check([felt(0), felt(1), felt(2)] == ["bad", "good", "bad"], &format!("{a:?}")).await;
+
+    // Who changed the arrow earlier is told, and takes the earlier version with one press.
+    first.go("settings").await;
+    let told = first.text("#changed-apart li").await;
+    first.check(told.starts_with("Kept: the one of"), &told).await;
+    first.tap("#changed-apart li button").await;
+    in_step(&first).await;
+    in_step(&second).await;
+    let b = records(&second, "shot").await;
+    second.check(b[2]["felt"] == "good", &format!("{b:?}")).await;
 }

@@ -19,7 +19,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::claim::claiming;
 use super::state::{App, app};
-use super::sync::Standing;
+use super::sync::{self, Standing};
 use crate::words::Word;
 use ask::{Refusal, ask};
 
@@ -30,9 +30,12 @@ type Me = Option<Result<Value, Refusal>>;
 pub(super) fn view() -> impl IntoView {
     let app = app();
     let me: RwSignal<Me> = RwSignal::new(None);
+    // Again when somebody has signed in, and when a session has ended.
+    let ended = Memo::new(move |_| app.standing.get() == Standing::LogIn);
     Effect::new(move || {
-        app.peer.signed.track();
+        let _ = (app.peer.signed.get(), ended.get());
         spawn_local(async move {
+            let _ = sync::end_session(app).await;
             let answer = ask("GET", "me", Value::Null).await;
             me.set(Some(answer));
         });

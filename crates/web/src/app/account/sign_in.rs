@@ -29,6 +29,8 @@ fn act(app: App, _: State, deed: Deed) {
     let name = deed.field("login-name").trim().to_owned();
     let body = json!({ "name": name, "password": deed.field("login-password"), "code": deed.field("login-code") });
     spawn_local(async move {
+        // Before the next one begins: afterwards it would be the next one that ends.
+        let _ = sync::end_session(app).await;
         match ask("POST", "login", body).await {
             Ok(_) => {
                 app.peer.name.set_value(name);
