@@ -4,6 +4,7 @@
 //! the store, or on any other address, everybody logs in. The server computes no archery: it keeps logs and hands them out.
 
 pub mod auth;
+mod bodies;
 mod body;
 mod budget;
 mod client;
@@ -187,7 +188,7 @@ pub async fn prepare(store: Store, config: &Config) -> Result<App, ServeError> {
 
 /// The router.
 pub fn router(app: App) -> Router {
-    routes::router(app)
+    routes::router(app, axum::routing::get(openapi::tell))
 }
 
 /// Where a server listens.

@@ -5,6 +5,7 @@ use unicode_normalization::UnicodeNormalization as _;
 
 use crate::cell::Row;
 use crate::error::StoreError;
+use crate::lock::lock_account;
 use crate::tokens::TokenKind;
 use crate::{Op, Tx};
 
@@ -170,12 +171,6 @@ pub(crate) async fn erase<T: Tx>(tx: &mut T, archer: Uuid, now_ms: u64) -> Resul
 pub(crate) async fn had_erased<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<bool, StoreError> {
     let sql = "SELECT at_ms FROM erased WHERE archer = $1 AND account = $2";
     Ok(!tx.rows(sql, &[archer.into(), account.into()]).await?.is_empty())
-}
-
-/// Keeps others from changing what belongs to the account until the end of the transaction.
-pub(crate) async fn lock_account<T: Tx>(tx: &mut T, id: Uuid) -> Result<(), StoreError> {
-    let sql = format!("SELECT id FROM accounts WHERE id = $1{}", T::FOR_UPDATE);
-    if tx.rows(&sql, &[id.into()]).await?.is_empty() { Err(StoreError::NotYours) } else { Ok(()) }
 }
 
 /// Sets another password; the browsers of the account are logged out.

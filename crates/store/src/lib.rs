@@ -10,6 +10,7 @@ mod cell;
 mod coaches;
 mod error;
 pub mod failures;
+mod lock;
 mod migrate;
 pub mod ops;
 pub mod peers;

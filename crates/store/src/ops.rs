@@ -5,10 +5,11 @@ use std::fmt::Write as _;
 
 use goldward_journal::{Digest, Record, Stamp, Uuid};
 
-use crate::accounts::{had_erased, lock_account};
+use crate::accounts::had_erased;
 use crate::cell::{Cell, Row};
 use crate::coaches::coach;
 use crate::error::StoreError;
+use crate::lock::lock_account;
 use crate::{Op, Tx};
 
 /// Rows of one statement; with nine columns each, well below what either database allows.

@@ -3,9 +3,9 @@
 
 use goldward_journal::Uuid;
 
-use crate::accounts::lock_account;
 use crate::cell::Row;
 use crate::error::StoreError;
+use crate::lock::lock_account;
 use crate::{Op, Tx};
 
 /// What an account has of it.

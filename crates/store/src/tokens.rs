@@ -2,8 +2,8 @@
 
 use goldward_journal::Uuid;
 
-use crate::accounts::lock_account;
 use crate::error::StoreError;
+use crate::lock::lock_account;
 use crate::{Op, Tx};
 
 /// Most devices of an account.

@@ -71,19 +71,36 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
 /// Sets of positions drawn at most.
 const MOST_DRAWS: usize = 768;
 
-/// Sets of positions drawn at first for so many shots, more where a ring or a miss is `open` to all sides. A reading of a few
-/// shots costs little, and each shot more averages the cells of the others.
-fn draws(shots: usize, open: bool) -> usize {
+/// Up to so many shots a set is read hypothesis by hypothesis, which is cheap: where the weights grow uneven more sets are drawn.
+const CHEAP_SHOTS: usize = 7;
+
+/// How open to all sides the calls are.
+#[derive(Clone, Copy, PartialEq)]
+enum Open {
+    /// Each names its side.
+    None,
+    /// A ring or a miss without a clock is among them.
+    Some,
+    /// No shot tells a side: four mirror images stand for each set.
+    All,
+}
+
+/// Sets of positions drawn at first for so many shots. A reading of a few shots costs little, and each shot more averages the
+/// cells of the others.
+fn draws(shots: usize, open: Open) -> usize {
     match (shots, open) {
-        (..=7, true) => 192,
-        (..=5, false) => 96,
-        (6..=7, false) | (_, true) => 48,
-        (_, false) => 24,
+        (..=CHEAP_SHOTS, Open::Some) => 192,
+        (..=5, Open::None) => 96,
+        (..=CHEAP_SHOTS, Open::All | Open::None) | (..=12, Open::Some) => 48,
+        (..=12, Open::All | Open::None) | (_, Open::Some) => 24,
+        (_, Open::All | Open::None) => 12,
     }
 }
 
-/// Fewer equally weighted draws than this are not enough: draw more, up to the most.
+/// Fewer equally weighted draws than this are not enough: of a few shots draw more, up to the most.
 const ENOUGH: f64 = 12.0;
+/// Of more shots the weights are evened until so large a share of the sets counts.
+const ENOUGH_SHARE: f64 = 0.4;
 
 /// Draws sets of positions, one called shot after another, those that say most first. What the proposal thinks of ends does not
 /// matter, since the evidence of the whole set decides its weight.
@@ -228,34 +245,70 @@ pub(super) fn read_cells(
     let sampler = Sampler::new(&places, felt, cells, prior, unmarked);
     let end = prior.end_effect().variances();
     let log_odds = log_pattern_odds(n);
-    let open = |c: &Placed| !c.cell.is_directed() || !c.cell.outer_mm.is_finite();
-    let mut count = draws(n, cells.iter().any(open));
+    let is_open = |c: &Placed| !c.cell.is_directed() || !c.cell.outer_mm.is_finite();
+    // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
+    let mirrored = cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default());
+    let open = match cells.iter().any(is_open) {
+        _ if mirrored => Open::All,
+        true => Open::Some,
+        false => Open::None,
+    };
+    let mut count = draws(n, open);
     loop {
         let mut random = Random::seeded(0x601D);
         let (sets, fewest) = sampler.sets(&places, count, &mut random);
         let mut readings = Vec::with_capacity(count);
-        let mut log_weights = Vec::with_capacity(count);
+        let mut corrections = Vec::with_capacity(count);
         for set in &sets {
             let points = Points { places: &set.places, felt, before, prior, unmarked, end };
             let mut reading = read_light(&points);
             let evidence = log_add((0..4).map(|i| reading.log_evidence[i] + log_odds[i]));
-            log_weights.push(set.log_weight + evidence - set.log_density);
+            corrections.push(evidence - set.log_density);
             reading.next = reading.next.collapsed(24, 0.1);
             readings.push(reading);
         }
-        let effective = effective(&log_weights).min(fewest);
-        if effective < ENOUGH && count < MOST_DRAWS {
-            count = (count * 4).min(MOST_DRAWS);
-            continue;
-        }
+        let own: Vec<f64> = sets.iter().map(|s| s.log_weight).collect();
+        let log_weights = if n <= CHEAP_SHOTS {
+            let log_weights = tempered(&own, &corrections, 1.0);
+            if effective(&log_weights).min(fewest) < ENOUGH && count < MOST_DRAWS {
+                count = (count * 4).min(MOST_DRAWS);
+                continue;
+            }
+            log_weights
+        } else {
+            evened(&own, &corrections)
+        };
         let mut reading = combine(&readings, &log_weights);
-        reading.effective_draws = Some(effective);
-        // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
-        if cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default()) {
+        reading.effective_draws = Some(effective(&log_weights).min(fewest));
+        if mirrored {
             mirror(&mut reading);
         }
         return reading;
     }
+}
+
+/// The sets' own log weights with a share of their corrections.
+fn tempered(own: &[f64], corrections: &[f64], share: f64) -> Vec<f64> {
+    own.iter().zip(corrections).map(|(own, correction)| own + share * correction).collect()
+}
+
+/// Log weights with as much of the corrections as leaves [`ENOUGH_SHARE`] of the sets to count.
+///
+/// A correction is what the whole model says of a set against what the filter said that drew it. Over many shots the small
+/// differences of the two add up until one set would stand for all, though all of them place the shots within the same cells.
+/// Raised to a power below one (as in annealed importance sampling, Neal 2001) they still favour what the model favours.
+fn evened(own: &[f64], corrections: &[f64]) -> Vec<f64> {
+    let counts = |share: f64| effective(&tempered(own, corrections, share)) >= ENOUGH_SHARE * own.len() as f64;
+    let (mut low, mut high) = (0.0, 1.0);
+    if counts(high) {
+        low = high;
+    } else {
+        for _ in 0..20 {
+            let middle = 0.5 * (low + high);
+            *if counts(middle) { &mut low } else { &mut high } = middle;
+        }
+    }
+    tempered(own, corrections, low)
 }
 
 /// Kish's effective number of draws: `(sum w)^2 / sum w^2`.
@@ -288,7 +341,7 @@ fn mirror(reading: &mut Reading) {
 /// Reads one of many sets: hypothesis by hypothesis where that is cheap, but for those in which many shots strayed.
 fn read_light(points: &Points<'_>) -> Reading {
     let n = points.places.len();
-    if n <= 7 { super::exact::read(points, (n / 2).max(3)) } else { lattice::read(points, Effort::Light) }
+    if n <= CHEAP_SHOTS { super::exact::read(points, (n / 2).max(3)) } else { lattice::read(points, Effort::Light) }
 }
 
 fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {

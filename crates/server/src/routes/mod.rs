@@ -24,7 +24,7 @@ use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::Response;
-use axum::routing::{delete, get, post};
+use axum::routing::{MethodRouter, delete, get, post};
 use tower_http::CompressionLevel;
 use tower_http::compression::CompressionLayer;
 use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate as _};
@@ -35,7 +35,8 @@ use crate::body::Paced;
 use crate::clock::start;
 use crate::metrics::method;
 
-pub(crate) fn router(app: App) -> Router {
+/// All routes; `document` tells the description of them.
+pub(crate) fn router(app: App, document: MethodRouter<App>) -> Router {
     // Of the ways that browsers know, the one that needs little memory for each answer. The app is compressed when it is built.
     let compression = CompressionLayer::new()
         .no_br()
@@ -64,7 +65,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/api/v1/trail", get(trail::trail))
         .route("/api/v1/account/erase", post(trail::erase_account))
         .route("/api/v1/logs/{archer}/erase", post(trail::erase_log))
-        .route("/api/v1/openapi.json", get(watch::openapi))
+        .route("/api/v1/openapi.json", document)
         .route("/healthz", get(watch::health))
         .route("/api/v1/sync", post(sync::sync).layer(RequestDecompressionLayer::new().no_br()))
         .fallback(crate::web::fallback)

@@ -24,8 +24,8 @@ const LONG: usize = 64 * 1024;
 /// Takes in what the device has written and gives what it lacks. Repeating a request changes nothing; an answer that was cut off
 /// is asked for again with the same `after`. What was sent is stored durably before the answer, but for the versions that it names as
 /// refused. A request has at most 8 MiB uncompressed, and may be compressed with gzip; an answer has at most some 4 MiB of records.
-#[utoipa::path(post, path = "/api/v1/sync", tag = "sync", request_body = super::super::openapi::SyncBody,
-    responses((status = 200, description = "What the device lacks", body = super::super::openapi::SyncAnswer),
+#[utoipa::path(post, path = "/api/v1/sync", tag = "sync", request_body = crate::bodies::SyncBody,
+    responses((status = 200, description = "What the device lacks", body = crate::bodies::SyncAnswer),
         (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "This coach may only read, or the account keeps as much as it may", body = ErrorBody),
         (status = 404, description = "No such log", body = ErrorBody),

@@ -22,10 +22,3 @@ pub(crate) async fn health(State(app): State<App>) -> Result<&'static str, ApiEr
 pub(crate) async fn metrics(State(app): State<App>) -> impl IntoResponse {
     ([(CONTENT_TYPE, "text/plain; version=0.0.4")], app.metrics.text())
 }
-
-/// This document.
-#[utoipa::path(get, path = "/api/v1/openapi.json", tag = "watch", security(()),
-    responses((status = 200, description = "The OpenAPI document", body = Object)))]
-pub(crate) async fn openapi() -> impl IntoResponse {
-    ([(CONTENT_TYPE, "application/json")], crate::openapi::document())
-}

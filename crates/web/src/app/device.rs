@@ -7,14 +7,7 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 
 use super::offers;
-
-pub(super) fn window() -> web_sys::Window {
-    web_sys::window().unwrap_or_else(|| unreachable!("the app runs in a window"))
-}
-
-pub(super) fn document() -> web_sys::Document {
-    window().document().unwrap_or_else(|| unreachable!("a window has a document"))
-}
+pub(super) use super::page::{document, window};
 
 /// Milliseconds since 1970 UTC.
 pub(super) fn now_ms() -> u64 {

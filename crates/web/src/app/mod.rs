@@ -7,6 +7,7 @@ mod claim;
 mod db;
 mod device;
 mod offers;
+mod page;
 mod places;
 mod remote;
 mod screens;

@@ -4,7 +4,7 @@
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 
-use super::device::window;
+use super::page::window;
 
 /// What `of` has under `name`; nothing where it has none, or where asking is forbidden.
 fn member(of: &JsValue, name: &str) -> Option<JsValue> {
