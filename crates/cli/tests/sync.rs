@@ -237,3 +237,61 @@ fn with_accounts_a_device_needs_its_token() {
     let (code, _, err) = goldward(at, &["accounts", "password", "carl", "--db", "server.db"], "", b"another one\n");
     assert!(code == 1 && err.contains("there is no account carl"), "{err}");
 }
+
+/// Lets `account` read that log, or write it too, as an invitation that was accepted does.
+fn let_in(folder: &Path, archer: Uuid, account: &str, writes: bool) {
+    use goldward_store::who::{Accept, FindAccount, Invitation, Invite};
+    use goldward_store::{Backend as _, Place, Store};
+    tokio::runtime::Runtime::new().unwrap().block_on(async {
+        let store = Store::open(&Place::File(folder.join("server.db"))).await.unwrap();
+        let account = store.run(FindAccount(account.to_owned())).await.unwrap().unwrap().id;
+        let (hash, id) = ([u8::from(writes); 32], Uuid::from_u128(u128::from(writes)));
+        let invitation = Invitation { id, writes, made_ms: 1, expires_ms: 3 };
+        store.run(Invite { archer, hash, invitation }).await.unwrap();
+        let given = store.run(Accept { hash, account, now_ms: 2 }).await.unwrap();
+        assert_eq!(given.map(|g| (g.archer, g.writes)), Some((archer, writes)));
+    });
+}
+
+#[test]
+fn a_coach_is_told_what_may_not_be_sent_and_sends_it_once_he_may_write() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    for name in ["anna", "ben"] {
+        let add = ["accounts", "add", name, "--db", "server.db"];
+        assert_eq!(goldward(at, &add, "", b"correct horse battery\n").0, 0);
+    }
+    let token = |name: &str| fine(at, &["accounts", "device", name, "--db", "server.db"]).trim().to_owned();
+    let (anna, ben) = (token("anna"), token("ben"));
+    let server = Server::start(at, "server.db");
+    let url = server.url();
+    let sync = |db: &str, token: &str| goldward(at, &["log", "sync", &url, "--db", db], token, b"");
+    import(at, "anna.db", &demo());
+    assert_eq!(sync("anna.db", &anna).0, 0);
+    let archer = demo()[0].archer;
+    let_in(at, archer, "ben", false);
+    let (code, out, err) = sync("ben.db", &ben);
+    assert!(code == 0 && out.contains("1 log in step"), "{out}{err}");
+    assert_eq!(export(at, "ben.db"), export(at, "anna.db"));
+
+    // What he writes into it is named, each time, and hers goes on coming.
+    let body = |text: &str| Body::Note(Note { about: None, text: text.to_owned(), at_ms: 5 });
+    let mut coach = Writer::new(archer, Uuid::from_u128(77));
+    let seen = coach.write(1_760_000_000_000, [7; 10], body("the elbow"));
+    import(at, "ben.db", std::slice::from_ref(&seen));
+    let mut writer = Writer::new(archer, Uuid::from_u128(78));
+    import(at, "anna.db", &[writer.write(1_760_000_000_001, [8; 10], body("windy"))]);
+    assert_eq!(sync("anna.db", &anna).0, 0);
+    for _ in 0..2 {
+        let (code, _, err) = sync("ben.db", &ben);
+        assert!(code == 1 && err.contains("may not be sent") && err.contains(&seen.id.to_string()), "{err}");
+    }
+    assert!(export(at, "ben.db").contains("windy") && !export(at, "server.db").contains("the elbow"));
+
+    let_in(at, archer, "ben", true);
+    let (code, out, err) = sync("ben.db", &ben);
+    assert!(code == 0 && out.contains("1 log in step"), "{out}{err}");
+    assert_eq!(sync("anna.db", &anna).0, 0);
+    assert!(export(at, "anna.db").contains("the elbow"));
+    assert_eq!(export(at, "anna.db"), export(at, "ben.db"));
+}
