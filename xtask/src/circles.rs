@@ -10,10 +10,8 @@ use std::path::Path;
 use crate::run::root;
 
 /// Circles that are still there; each must go, and none may come. `(crate, folder, members)`.
-const KNOWN: &[(&str, &str, &[&str])] = &[
-    ("web", "app", &["screens", "shell", "shoot"]),
-    ("web", "app", &["state", "sync"]),
-];
+const KNOWN: &[(&str, &str, &[&str])] =
+    &[("web", "app", &["screens", "shell", "shoot"]), ("web", "app", &["state", "sync"])];
 
 type Module = Vec<String>;
 

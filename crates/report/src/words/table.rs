@@ -569,6 +569,7 @@ table! {
     LogYours: "yours", "deines", "le tien";
     LogRead: "you read it", "du liest es", "tu le lis";
     LogWritten: "you read and write it", "du liest und schreibst es", "tu le lis et l’écris";
+    KeptFor: "signed out: its logs are kept here, unseen until it signs in again", "abgemeldet: Seine Protokolle bleiben hier, ungesehen bis zur nächsten Anmeldung", "déconnecté : ses journaux restent ici, cachés jusqu’à la prochaine connexion";
     RemoveHere: "Remove from this device", "Von diesem Gerät entfernen", "Retirer de cet appareil";
     RemoveHereSure: "Remove: the server keeps it", "Entfernen: Der Server behält es", "Retirer : le serveur le garde";
     RemoveHereLost: "Remove for good: not all of it is known to be anywhere else", "Endgültig entfernen: Es ist nicht sicher, dass alles auch anderswo ist", "Retirer pour de bon : tout n’est peut-être pas ailleurs";

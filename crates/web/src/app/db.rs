@@ -21,6 +21,8 @@ const META: &str = "meta";
 const ASIDE: &str = "aside";
 /// Key, in the database of nobody, of the account that is signed in here.
 const ACCOUNT: &str = "account";
+/// Key, in the database of nobody, of the accounts that have signed out and left their logs here.
+const KEPT: &str = "kept";
 /// Key, in the database of nobody, of a session that is still to be ended at the server.
 const LOG_OUT: &str = "log-out";
 /// Key of the logs that may only be read.
@@ -51,6 +53,8 @@ pub(super) struct Opened {
     pub(super) unreadable: usize,
     /// Whose it is; nothing when it is nobody's.
     pub(super) account: Option<Account>,
+    /// Accounts that have signed out and left their logs here.
+    pub(super) kept: Vec<Account>,
     /// Whether a session is still to be ended at the server.
     pub(super) log_out: bool,
     /// What is set aside.
@@ -181,6 +185,7 @@ pub(super) async fn open() -> Opened {
         prefs: String::new(),
         unreadable: 0,
         account: None,
+        kept: Vec::new(),
         log_out: false,
         aside: Vec::new(),
         readers: BTreeSet::new(),
@@ -191,6 +196,7 @@ pub(super) async fn open() -> Opened {
         Err(error) => return nothing(words(error)),
     };
     let log_out = recall(&db, LOG_OUT).await.is_some_and(|t| t == "true");
+    let kept = kept(&db).await;
     let account: Option<Account> = recall(&db, ACCOUNT).await.and_then(|t| serde_json::from_str(&t).ok());
     let db = match &account {
         None => db,
@@ -205,7 +211,7 @@ pub(super) async fn open() -> Opened {
             let ids = |text: Option<String>| text.and_then(|t| serde_json::from_str(&t).ok()).unwrap_or_default();
             let (readers, left) = (ids(recall(&db, READERS).await), ids(recall(&db, LEFT).await));
             let aside = again(&db, &mut log).await.unwrap_or_default();
-            Opened { db: Ok(db), log, device, prefs, unreadable, account, log_out, aside, readers, left }
+            Opened { db: Ok(db), log, device, prefs, unreadable, account, kept, log_out, aside, readers, left }
         }
         Err(error) => nothing(words(error)),
     }
@@ -339,7 +345,35 @@ pub(super) async fn claim(nobody: &IdbDatabase, account: &Account, log: &Log, as
     for archer in log.archers() {
         forget(nobody, archer).await?;
     }
+    keep_for(nobody, account, false).await?;
     put_meta(nobody, ACCOUNT, &serde_json::to_string(account).unwrap_or_default()).await.map_err(words)
+}
+
+async fn kept(nobody: &IdbDatabase) -> Vec<Account> {
+    recall(nobody, KEPT).await.and_then(|t| serde_json::from_str(&t).ok()).unwrap_or_default()
+}
+
+/// Keeps in mind whether an account that is not signed in has left its logs here.
+async fn keep_for(nobody: &IdbDatabase, account: &Account, there: bool) -> Result<(), String> {
+    let mut all = kept(nobody).await;
+    all.retain(|a| a.id != account.id);
+    if there {
+        all.push(account.clone());
+    }
+    put_meta(nobody, KEPT, &serde_json::to_string(&all).unwrap_or_default()).await.map_err(words)
+}
+
+/// Takes the logs that an account has left here off this device.
+pub(super) async fn remove_kept(account: &Account) -> Result<(), String> {
+    let nobody = connect(NAME).await.map_err(words)?;
+    remove(account).await?;
+    keep_for(&nobody, account, false).await
+}
+
+async fn remove(account: &Account) -> Result<(), String> {
+    let factory = super::offers::databases().ok_or("this browser keeps no databases")?;
+    let request = factory.delete_database(&name_of(account.id)).map_err(words)?;
+    JsFuture::from(answer(&request)).await.map(|_| ()).map_err(words)
 }
 
 /// From the next start on the database of nobody is used again. That of the account stays for its next time, or goes with all that
@@ -348,11 +382,11 @@ pub(super) async fn sign_out(own: &IdbDatabase, account: &Account, wipe: bool, e
     let nobody = connect(NAME).await.map_err(words)?;
     put_meta(&nobody, ACCOUNT, "").await.map_err(words)?;
     put_meta(&nobody, LOG_OUT, if ended { "" } else { "true" }).await.map_err(words)?;
+    keep_for(&nobody, account, true).await?;
     if wipe {
         own.close();
-        let factory = super::offers::databases().ok_or("this browser keeps no databases")?;
-        let request = factory.delete_database(&name_of(account.id)).map_err(words)?;
-        JsFuture::from(answer(&request)).await.map_err(words)?;
+        remove(account).await?;
+        keep_for(&nobody, account, false).await?;
     }
     Ok(())
 }

@@ -72,6 +72,8 @@ pub(super) struct Peer {
     /// The name that somebody signed in with.
     pub(super) name: StoredValue<String>,
     log_out: StoredValue<bool>,
+    /// Accounts that have signed out and left their logs here.
+    pub(super) kept: RwSignal<Vec<Account>>,
     /// How often somebody has signed in here since the start.
     pub(super) signed: RwSignal<u32>,
 }
@@ -83,6 +85,7 @@ impl Peer {
             account: StoredValue::new(opened.account.clone()),
             name: StoredValue::new(String::new()),
             log_out: StoredValue::new(opened.log_out),
+            kept: RwSignal::new(opened.kept.clone()),
             signed: RwSignal::new(0),
             running: StoredValue::new(false),
             again: StoredValue::new(false),
@@ -458,6 +461,17 @@ pub(super) fn release(app: App) {
     spawn_local(async move {
         match db::release(&db, &account, &log).await {
             Ok(()) => device::restart(),
+            Err(why) => app.say(why),
+        }
+    });
+}
+
+/// Takes the logs that an account has left here off this device.
+pub(super) fn remove_kept(app: App, id: Uuid) {
+    let Some(account) = app.peer.kept.with_untracked(|k| k.iter().find(|a| a.id == id).cloned()) else { return };
+    spawn_local(async move {
+        match db::remove_kept(&account).await {
+            Ok(()) => app.peer.kept.update(|k| k.retain(|a| a.id != id)),
             Err(why) => app.say(why),
         }
     });

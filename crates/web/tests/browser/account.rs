@@ -313,6 +313,21 @@ async fn passwords_codes_browsers_and_the_end_of_an_account(stage: Stage) {
     phone.tap("#second-off").await;
     phone.wait_for("#second-begin").await;
 
+    // In the other languages too it can be read, hit and fits, with a list, a picture and a form open.
+    for (n, name) in [(1, "de"), (2, "fr"), (0, "en")] {
+        phone.go("settings").await;
+        phone.tap_nth("input[name=language]", n).await;
+        phone.go("account").await;
+        phone.until("document.querySelectorAll('#sessions li').length === 2").await;
+        phone.tap(".invite").await;
+        phone.wait_for("svg.scan").await;
+        phone.tap(".erase-open").await;
+        phone.wait_for("#erase-now").await;
+        usable(&phone, name).await;
+        phone.whole(&format!("phone-account-{name}")).await;
+    }
+    phone.tap(".erase-close").await;
+
     // What was done is told.
     phone.tap(".trail-show").await;
     phone.until("document.querySelectorAll('#trail li').length > 5").await;
@@ -370,7 +385,11 @@ async fn signing_out_without_a_network_is_made_up_for(stage: Stage) {
         tab.tap(".sign-out").await;
         tab.until("document.querySelector('#account .notice')?.innerText.includes('may be lost')").await;
         tab.tap(".sign-out-keep").await;
-        tab.until("document.querySelector('#logs-here')?.innerText.trim() === 'None.'").await;
+        // It does not say that there is nothing.
+        tab.until(
+            "document.querySelector('#logs-here')?.innerText.startsWith('anna signed out: its logs are kept here')",
+        )
+        .await;
     };
     leave().await;
     tab.picture("phone-signed-out-offline").await;
@@ -396,4 +415,16 @@ async fn signing_out_without_a_network_is_made_up_for(stage: Stage) {
     let records = kept["logs"][0]["records"].as_array().expect("her log").clone();
     let shots = records.iter().filter(|r| r["body"]["shot"].is_object()).count();
     tab.check(shots == 2, &format!("{shots} arrows came to the server")).await;
+
+    // What was kept can be taken off by whoever has the device, unseen.
+    tab.go("account").await;
+    tab.check(!tab.text("#logs-here").await.contains("signed out"), "signed in, it is no longer told").await;
+    tab.tap(".sign-out").await;
+    tab.tap(".sign-out-keep").await;
+    tab.wait_for(".remove-kept").await;
+    tab.tap(".remove-kept").await;
+    tab.tap(".remove-kept").await;
+    tab.until("document.querySelector('#logs-here')?.innerText.trim() === 'None.'").await;
+    let left = tab.js("indexedDB.databases ? indexedDB.databases().then(d => d.map(x => x.name)) : ['goldward']").await;
+    tab.check(left == serde_json::json!(["goldward"]), &left.to_string()).await;
 }

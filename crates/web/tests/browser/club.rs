@@ -248,7 +248,7 @@ async fn an_evening_of_the_club(stage: Stage) {
     assert!(!listed.contains("Guest"), "{listed}");
     // And the guest's is still on the tablet, Ben's not to be seen.
     let told = here(&tablet).await;
-    tablet.check(told.contains("Guest") && !told.contains("Ben"), &told).await;
+    tablet.check(told.contains("Guest") && told.contains("ben signed out") && !told.contains("Ben"), &told).await;
 }
 
 /// Signs in where the form is already.

@@ -106,7 +106,7 @@
   for (const e of document.querySelectorAll("[data-walk]")) delete e.dataset.walk;
   for (const e of document.querySelectorAll("button, a[href], select, input:not([type=file]), summary, [role=button], textarea")) {
     // What takes a log off the device for good is asked twice, and is not for a hand that knows nothing.
-    if (e.disabled || e.matches(".remove-here")) continue;
+    if (e.disabled || e.matches(".remove-here, .remove-kept")) continue;
     if (e.matches("a") && !e.getAttribute("href").startsWith("#")) continue;
     const shown = e.matches("input[type=radio], input[type=checkbox]") ? (e.closest("label") ?? e) : e;
     const r = shown.getClientRects()[0];

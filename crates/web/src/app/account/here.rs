@@ -32,13 +32,21 @@ fn draw(app: App, _: &Value) -> String {
         let remove = button("remove-here", &archer.to_string(), app.t(Word::RemoveHere), app.t(sure));
         entry(&whose(app, archer), &more, &remove)
     };
-    let all: Vec<String> = app.log.with(Log::archers).into_iter().map(one).collect();
+    let mut all: Vec<String> = app.log.with(Log::archers).into_iter().map(one).collect();
+    app.peer.kept.with(|kept| {
+        all.extend(kept.iter().map(|a| {
+            let remove = button("remove-kept", &a.id.to_string(), app.t(Word::RemoveHere), app.t(Word::RemoveHereLost));
+            entry(&a.name, app.t(Word::KeptFor), &remove)
+        }));
+    });
     heading(app, Word::LogsHere) + &list(app, "logs-here", &all)
 }
 
 fn act(app: App, _: State, deed: Deed) {
-    if let Ok(archer) = deed.value.parse() {
-        sync::remove_here(app, archer);
-        app.say(app.t(Word::RemovedHere).to_owned());
+    let Ok(id) = deed.value.parse() else { return };
+    if deed.name == "remove-kept" {
+        return sync::remove_kept(app, id);
     }
+    sync::remove_here(app, id);
+    app.say(app.t(Word::RemovedHere).to_owned());
 }
