@@ -8,6 +8,7 @@
 pub mod answer;
 #[cfg(feature = "files")]
 pub mod csv;
+pub mod demo;
 pub mod group;
 pub mod json;
 pub mod keys;
@@ -15,6 +16,7 @@ pub mod kit;
 pub mod log;
 pub mod marks;
 pub mod problem;
+pub mod rounds;
 pub mod session;
 pub mod settings;
 #[cfg(feature = "files")]

@@ -6,6 +6,7 @@
 
 #[cfg(target_arch = "wasm32")]
 mod app;
+pub mod clock;
 pub mod finish;
 pub mod geometry;
 pub mod numbers;

@@ -17,6 +17,22 @@ pub enum Theme {
     Dark,
 }
 
+/// A round of the archer's own.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OwnRound {
+    /// Shooting distance, in metres.
+    pub distance_m: f64,
+    /// Name of the face.
+    pub face: String,
+    /// Ends that count.
+    pub ends: u32,
+    /// Arrows an end.
+    pub shots_per_end: u32,
+    /// Sighting ends before them.
+    #[serde(default)]
+    pub sighting_ends: u32,
+}
+
 /// Preferences; what is missing or unknown in an older or newer store takes its default.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
@@ -39,6 +55,8 @@ pub struct Prefs {
     pub session: Option<String>,
     /// Sessions that other archers have left open, by archer.
     pub left_open: BTreeMap<String, String>,
+    /// Rounds of one's own.
+    pub rounds: Vec<OwnRound>,
     /// Whether the archer has asked to be kept in step with the server.
     pub sync: bool,
 }

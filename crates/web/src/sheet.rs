@@ -180,6 +180,13 @@ impl Sheet {
         (self.end_now(), last + 1)
     }
 
+    /// Arrows still to come, as they are planned or, in free practice, assumed.
+    #[must_use]
+    pub fn shots_to_come(&self) -> u32 {
+        let all = (self.round.sighting_ends + self.round.ends).saturating_sub(self.ends_done);
+        (all * self.round.shots_per_end).saturating_sub(self.shots_in_end())
+    }
+
     /// How many arrows the setting at the beginning is worth.
     #[must_use]
     pub fn trust(&self) -> f64 {

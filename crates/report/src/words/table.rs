@@ -87,6 +87,35 @@ table! {
     NoSessions: "Nothing has been shot yet.", "Es wurde noch nichts geschossen.", "Rien n’a encore été tiré.";
     SessionOver: "This session is finished.", "Diese Einheit ist beendet.", "Cette séance est terminée.";
 
+    WhoShoots: "Who is shooting?", "Wer schießt?", "Qui tire ?";
+    TryDemo: "Try it with an invented archer", "Mit einem erfundenen Schützen ausprobieren", "Essayer avec un archer inventé";
+    RestOfForm: "Face, ends, setting", "Auflage, Passen, Einstellung", "Blason, volées, réglage";
+    RoundNamed: "{0}, {1} arrows ({2} × {3}), {4}", "{0}, {1} Pfeile ({2} × {3}), {4}", "{0}, {1} flèches ({2} × {3}), {4}";
+    RoundsIndoors: "Indoors", "Halle", "En salle";
+    RoundsOutdoors: "Outdoors", "Im Freien", "En extérieur";
+    RoundsOwn: "My rounds", "Meine Runden", "Mes séries";
+    RoundAsSet: "as set below", "wie unten eingestellt", "comme réglé plus bas";
+    RoundsFrom: "Written down from memory of the rule book ({0}); the rules of the day decide.", "Aus dem Gedächtnis nach dem Regelwerk ({0}); es gelten die Regeln des Tages.", "Noté de mémoire d’après le règlement ({0}) ; le règlement du jour décide.";
+    RoundsOneOfFour: "One distance of a round of four, from memory of the rule book ({0}); the rules of the day decide.", "Eine Entfernung einer Runde mit vieren, aus dem Gedächtnis nach dem Regelwerk ({0}); es gelten die Regeln des Tages.", "Une distance d’une série à quatre, de mémoire d’après le règlement ({0}) ; le règlement du jour décide.";
+    RoundsPractice: "Common practice, without a source.", "Üblich, ohne Quelle.", "Usage courant, sans source.";
+    RoundKeep: "Keep this as a round of mine", "Als meine Runde behalten", "Garder comme ma série";
+    RoundDrop: "Forget this round of mine", "Diese meine Runde vergessen", "Oublier cette série";
+    Assumed: "Assumed; tap to set:", "Angenommen; zum Einstellen tippen:", "Supposé ; touchez pour régler :";
+    AssumedEye: "eye to pin {0}", "Auge bis Korn {0}", "œil au guidon {0}";
+    AssumedClick: "a click {0}", "ein Klick {0}", "un clic {0}";
+    AssumedToCome: "{0} {0|arrow|arrows} to come", "noch {0} {0|Pfeil|Pfeile}", "{0} {0/flèche/flèches} à venir";
+    TenClicks: "Ten clicks move the pin by", "Zehn Klicks bewegen das Korn um", "Dix clics déplacent le guidon de";
+    HowToMeasure: "How to measure", "So wird gemessen", "Comment mesurer";
+    MeasureEye: "On the line, with an arrow on the string, have a photo taken from the side at full draw; the arrow’s length is the ruler. Never loose without an arrow, never draw towards anybody.", "An der Schießlinie, mit Pfeil auf der Sehne, im Vollauszug von der Seite fotografieren lassen; die Länge des Pfeils ist der Maßstab. Nie ohne Pfeil lösen, nie auf jemanden ziehen.", "Sur la ligne, flèche encochée, faites prendre une photo de côté à pleine allonge ; la longueur de la flèche sert de règle. Ne jamais lâcher sans flèche, ne jamais viser quelqu’un.";
+    MeasureClicks: "With the bow set down: note where the pin is, turn ten clicks, and measure how far it went.", "Bogen abgelegt: merken, wo das Korn steht, zehn Klicks drehen und messen, wie weit es ging.", "Arc posé : notez où est le guidon, tournez de dix clics et mesurez le chemin.";
+    EndClock: "End clock", "Passenuhr", "Chrono";
+    ClockStepUp: "To the line", "An die Linie", "Sur la ligne";
+    ClockShoot: "Shoot", "Schießen", "Tirez";
+    ClockOver: "Time is over", "Die Zeit ist um", "Temps écoulé";
+    ClockDefers: "The field’s own signals come first.", "Die Signale des Platzes gehen vor.", "Les signaux du terrain priment.";
+    ClockCollect: "Collect only on the signal.", "Pfeile erst auf Signal holen.", "Récupérez les flèches au signal.";
+    ClockStop: "Stop the clock", "Uhr anhalten", "Arrêter le chrono";
+
     // Shooting.
     Plot: "Point", "Zeigen", "Pointer";
     Call: "Call", "Ansagen", "Annoncer";

@@ -39,6 +39,45 @@ pub(super) fn buzz() {
     let _ = call(&navigator(), "vibrate", &[&12.into()]);
 }
 
+/// So many long tremors that the hand feels.
+pub(super) fn tremble(times: u32) {
+    let pattern = js_sys::Array::new();
+    for _ in 0..times {
+        pattern.push(&400.into());
+        pattern.push(&250.into());
+    }
+    let _ = call(&navigator(), "vibrate", &[&pattern]);
+}
+
+/// What makes sounds; nothing where the browser has none. To be made by a tap: a browser lets no page sound of its own accord.
+pub(super) fn sounder() -> Option<JsValue> {
+    let maker = member(&window(), "AudioContext").or_else(|| member(&window(), "webkitAudioContext"))?;
+    let maker: js_sys::Function = maker.dyn_into().ok()?;
+    js_sys::Reflect::construct(&maker, &js_sys::Array::new()).ok()
+}
+
+/// So many blasts of a [`sounder`], one after the other.
+pub(super) fn sound(by: &JsValue, times: u32) {
+    let _ = call(by, "resume", &[]);
+    let now = member(by, "currentTime").and_then(|t| t.as_f64()).unwrap_or_default();
+    for i in 0..times {
+        let from = now + f64::from(i) * 0.65;
+        let made = call(by, "createOscillator", &[]).zip(member(by, "destination"));
+        let Some((blast, out)) = made else { return };
+        if let Some(pitch) = member(&blast, "frequency") {
+            let _ = js_sys::Reflect::set(&pitch, &"value".into(), &660.into());
+        }
+        let _ = call(&blast, "connect", &[&out]);
+        let _ = call(&blast, "start", &[&from.into()]);
+        let _ = call(&blast, "stop", &[&(from + 0.4).into()]);
+    }
+}
+
+/// Lets go of a [`sounder`].
+pub(super) fn quiet(by: &JsValue) {
+    let _ = call(by, "close", &[]);
+}
+
 /// Asks that the screen stay on; the lock, or nothing where the browser has none or refuses.
 pub(super) async fn wake_lock() -> Option<JsValue> {
     promised(&member(&navigator(), "wakeLock")?, "request", &[&"screen".into()]).await

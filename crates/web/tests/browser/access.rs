@@ -9,7 +9,7 @@ use crate::scenarios;
 use crate::server::Server;
 use crate::stage::Stage;
 use crate::tab::Tab;
-use crate::{DESK, PHONE, start_session};
+use crate::{DESK, PHONE, start_session, unfold};
 
 scenarios!(
     axe_finds_nothing_on_a_phone_in_the_sun,
@@ -92,6 +92,10 @@ async fn look(stage: Stage, name: &str, size: (u32, u32), theme: usize) {
     targets(&tab, "start").await;
     fits(&tab, "start").await;
     tab.picture(&format!("{name}-start")).await;
+    unfold(&tab).await;
+    axe(&tab, &script, "start, unfolded").await;
+    targets(&tab, "start, unfolded").await;
+    tab.tap("details.rest summary").await;
     start_session(&tab, true).await;
     axe(&tab, &script, "first shot").await;
     for (x, y) in
@@ -121,6 +125,11 @@ async fn look(stage: Stage, name: &str, size: (u32, u32), theme: usize) {
     tab.tap("#close").await;
     tab.tap("#other").await;
     axe(&tab, &script, "clicks really made").await;
+    tab.tap(".tell .head button").await;
+    tab.tap("#clock").await;
+    axe(&tab, &script, "the clock").await;
+    targets(&tab, "the clock").await;
+    fits(&tab, "the clock").await;
 }
 
 async fn axe_finds_nothing_on_a_phone_in_the_sun(stage: Stage) {

@@ -319,6 +319,7 @@ async fn a_session_begins_with_the_spread_that_was_shot(stage: Stage) {
     tab.go("shoot").await;
     tab.wait_for("#prior input").await;
     tab.fill("#distance", "70").await;
+    crate::unfold(&tab).await;
     let prior = tab.text("#prior").await;
     tab.check(prior.contains("sessions: 1, arrows: 48"), &prior).await;
     tab.js("document.querySelector('#prior').scrollIntoView({ block: 'center' })").await;
@@ -334,7 +335,7 @@ async fn a_session_begins_with_the_spread_that_was_shot(stage: Stage) {
     tab.shoot(10.0, 10.0, 610.0).await;
     let learnt = tab.js(wide).await.as_f64().unwrap_or(0.0);
     tab.tap(".leave").await;
-    tab.wait_for("#prior input").await;
+    crate::unfold(&tab).await;
     tab.tap_nth("input[name=prior]", 1).await;
     tab.settle().await;
     tab.tap(".sessions .session").await;

@@ -7,12 +7,17 @@ use crate::server::Server;
 use crate::shooting::records;
 use crate::stage::Stage;
 use crate::tab::Tab;
-use crate::{PHONE, start_session};
+use crate::{PHONE, start_session, unfold};
 
 scenarios!(
     what_to_do_stands_with_the_face_in_every_window,
     six_arrows_are_six_taps_and_the_move_one,
     an_arrow_is_put_right_in_two_taps,
+    from_nothing_to_the_first_advice_in_five_taps,
+    an_indoor_round_is_set_up_in_three_taps,
+    what_is_assumed_is_said_and_set,
+    the_clock_of_an_end_goes_by_the_rules_signals,
+    an_invented_archer_can_be_tried,
 );
 
 /// Windows: a small phone and a larger one, each also on its side, a tablet, a desk.
@@ -168,4 +173,130 @@ async fn an_arrow_is_put_right_in_two_taps(stage: Stage) {
     // Each of these can be taken back.
     tab.tap("#undo").await;
     tab.check(records(&tab, "shot").await[4]["call"] == "8@4", "taken back").await;
+}
+
+async fn from_nothing_to_the_first_advice_in_five_taps(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("five-taps", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.wait_for("#name").await;
+    tab.picture("phone-newcomer").await;
+    // One and two: 70 m, and shoot.
+    tab.tap_nth(".quick button", 5).await;
+    tab.tap("#start").await;
+    tab.wait_for("svg.face").await;
+    // Three to five: arrows high and left.
+    for (x, y) in [(-220.0, 200.0), (-180.0, 260.0), (-260.0, 230.0)] {
+        tap_face(&tab, x, y).await;
+    }
+    tab.check(records(&tab, "shot").await.len() == 3, "three arrows").await;
+    let (state, advice) = (tab.js("document.querySelector('.answer').dataset.state").await, tab.text("#advice").await);
+    let right = state == "touch" && advice.contains("up ") && advice.contains("left ");
+    tab.check(right, &format!("{state}: {advice}")).await;
+    let archers = records(&tab, "archer").await;
+    tab.check(archers.len() == 1 && archers[0]["hand"] == "right", &format!("{archers:?}")).await;
+}
+
+async fn an_indoor_round_is_set_up_in_three_taps(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("indoors", &server.url(), PHONE).await;
+    tab.ready().await;
+    // Two taps on a list of the system, which no driver can reach, and the third.
+    tab.choose("#round", "18-60").await;
+    tab.settle().await;
+    tab.picture("phone-start-round").await;
+    tab.tap("#start").await;
+    tab.wait_for("svg.face").await;
+    let s = records(&tab, "session").await.pop().expect("a session");
+    let right = s["ends"] == 20
+        && s["shots_per_end"] == 3
+        && s["distance_m"] == 18.0
+        && s["face"] == "40"
+        && s["round"] == "18-60";
+    tab.check(right, &format!("{s}")).await;
+    // A round of one's own is kept on the device, can be taken again, and forgotten.
+    tab.tap(".leave").await;
+    tab.fill("#distance", "40").await;
+    tab.choose("#face", "80").await;
+    unfold(&tab).await;
+    tab.tap("#keep-round").await;
+    tab.until("document.querySelector('#round').value === 'own-0'").await;
+    tab.choose("#round", "70-72").await;
+    tab.settle().await;
+    let now = "[document.querySelector('#distance').value, document.querySelector('#face').value].join()";
+    tab.check(tab.js(now).await == "70,122", "another round").await;
+    tab.reload().await;
+    tab.wait_for("#round").await;
+    tab.choose("#round", "own-0").await;
+    tab.settle().await;
+    tab.check(tab.js(now).await == "40,80", "one's own again").await;
+    unfold(&tab).await;
+    tab.tap("#drop-round").await;
+    tab.check(tab.js("document.querySelectorAll('[value=own-0]').length").await == 0, "and forgotten").await;
+}
+
+async fn what_is_assumed_is_said_and_set(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("assumed", &server.url(), PHONE).await;
+    start_session(&tab, false).await;
+    for (x, y) in [(-180.0, 150.0), (-150.0, 190.0), (-210.0, 170.0), (-170.0, 140.0)] {
+        tab.shoot(x, y, 610.0).await;
+    }
+    let told = tab.text(".assumed").await;
+    tab.check(["88 cm", "0.1 mm", "to come"].iter().all(|t| told.contains(t)), &told).await;
+    let before = tab.text("#advice").await;
+    tab.tap("#set-click").await;
+    tab.wait_for(".how svg").await;
+    tab.picture("phone-ten-clicks").await;
+    tab.fill("#measured", "no").await;
+    tab.tap("#save-measured").await;
+    tab.check(!tab.text("#measured-wrong").await.is_empty(), "told at the field").await;
+    tab.fill("#measured", "2").await;
+    tab.tap("#save-measured").await;
+    tab.tap("#set-eye").await;
+    tab.picture("phone-eye-to-pin").await;
+    tab.fill("#measured", "902mm").await;
+    tab.tap("#save-measured").await;
+    let kit = records(&tab, "kit").await.pop().expect("a kit");
+    let set = kit["click_elevation_mm"] == 0.2 && kit["click_windage_mm"] == 0.2 && kit["eye_to_pin_mm"] == 902.0;
+    tab.check(set, &format!("{kit}")).await;
+    tab.check(tab.text("#advice").await != before, "the advice follows").await;
+    let told = tab.text(".assumed").await;
+    tab.check(!told.contains("cm") && told.contains("to come"), &told).await;
+}
+
+async fn the_clock_of_an_end_goes_by_the_rules_signals(stage: Stage) {
+    // A page whose clock can be put forward, and whose sounds and tremors are counted.
+    let told = "window.ahead = 0; const now = performance.now.bind(performance); performance.now = () => now() + window.ahead; \
+                window.blasts = 0; window.tremors = []; navigator.vibrate = p => { window.tremors.push(p); return true; }; \
+                window.AudioContext = class { currentTime = 0; destination = {}; resume() {} close() { window.hushed = true; } \
+                createOscillator() { return { frequency: {}, connect() {}, start() { window.blasts += 1; }, stop() {} }; } };";
+    let server = Server::after(told);
+    let tab = stage.tab("clock", &server.url(), PHONE).await;
+    start_session(&tab, false).await;
+    tab.tap("#clock").await;
+    let light = "document.querySelector('#running').dataset.light";
+    tab.until(&format!("{light} === 'red'")).await;
+    tab.check(tab.js("window.blasts").await == 2, "two to step up").await;
+    tab.check(tab.text("#running").await.contains("field’s own signals"), "it defers").await;
+    tab.picture("phone-clock").await;
+    for (ahead, shown, blasts) in [(10_500, "green", 3), (165_000, "yellow", 3), (200_000, "red", 6)] {
+        tab.js(&format!("window.ahead = {ahead}")).await;
+        tab.until(&format!("{light} === '{shown}'")).await;
+        tab.until(&format!("window.blasts === {blasts}")).await;
+    }
+    tab.check(tab.js("window.tremors.filter(t => t.length).length").await == 3, "and felt as often").await;
+    tab.tap("#running").await;
+    tab.until("!document.querySelector('#running') && window.hushed").await;
+}
+
+async fn an_invented_archer_can_be_tried(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("invented", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.tap("#try-demo").await;
+    tab.wait_for(".session").await;
+    tab.check(records(&tab, "session").await.len() == 10, "ten evenings").await;
+    tab.check(tab.js("!!document.querySelector('#try-demo')").await == false, "offered to who is new").await;
+    tab.picture("phone-invented").await;
 }

@@ -102,12 +102,21 @@ fn main() -> ExitCode {
     conclusion.exit_code()
 }
 
+/// Unfolds what the form of a session holds back: face, ends, setting.
+pub async fn unfold(tab: &Tab) {
+    tab.wait_for("details.rest").await;
+    if tab.js("document.querySelector('details.rest').open").await == false {
+        tab.tap("details.rest summary").await;
+    }
+}
+
 /// Starts a session with the form's button, on a 122 cm face at 70 m.
 pub async fn start_session(tab: &Tab, round: bool) {
     tab.ready().await;
     tab.choose("#face", "122").await;
     tab.fill("#distance", "70").await;
     if round {
+        unfold(tab).await;
         tab.tap_nth("input[name=plan]", 1).await;
     }
     tab.tap("#start").await;

@@ -9,7 +9,7 @@ use goldward_session::answer::beside;
 use leptos::prelude::*;
 
 use super::sight::{record_touch, set_to};
-use super::{Hand, finish};
+use super::{Hand, assumed, clock, finish};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
 use crate::pages::{Item, aids};
@@ -124,10 +124,12 @@ pub(super) fn says() -> impl IntoView {
                 <button type="button" id="explain" on:click=move |_| app.go(Screen::Explain)
                     disabled=move || state(app) == "none">{move || app.t(Word::Explain)}</button>
                 <button type="button" id="other" on:click=move |_| {
-                    hand.chosen.set(None);
+                    hand.choose(None, None);
                     hand.telling.set(true);
                 }>{move || app.t(Word::OtherTouch)}</button>
+                {clock::start()}
             </div>
+            {assumed::view()}
         </div>
     }
 }

@@ -1,9 +1,11 @@
 //! The shooting screen: plot or call a shot, read the advice, move the sight.
 
 mod answer;
+mod assumed;
 mod board;
 mod call;
 mod chips;
+mod clock;
 mod finish;
 mod sight;
 mod start;
@@ -17,6 +19,7 @@ use leptos::prelude::*;
 use super::screens::marks;
 use super::{device, offers};
 pub(super) use answer::notices;
+pub(super) use assumed::{eye_to_pin, ten_clicks};
 pub(super) use board::{art, summary};
 pub(super) use finish::told as finish;
 pub(super) use sight::keep_mark;
@@ -39,6 +42,10 @@ pub(super) struct Hand {
     pub(super) zoom: RwSignal<u8>,
     /// Whether the clicks really made are being told.
     pub(super) telling: RwSignal<bool>,
+    /// What has been assumed and is being told.
+    asking: RwSignal<Option<assumed::Assumed>>,
+    /// When the clock of the end was started, by the clock that never jumps.
+    pub(super) clock: RwSignal<Option<f64>>,
     /// The marks of the kit, fitted: worked out once, when the session is opened.
     pub(super) fitted: StoredValue<Option<Fitted>>,
 }
@@ -47,6 +54,7 @@ impl Hand {
     /// Looks at a shot, found on the face at `here` if it was found there, or at none.
     fn choose(self, shot: Option<Uuid>, here: Option<Point>) {
         self.telling.set(false);
+        self.asking.set(None);
         self.here.set(here);
         self.moving.set(shot.is_some());
         self.chosen.set(shot);
@@ -136,8 +144,10 @@ pub(super) fn feel(app: App, id: Uuid, felt: Felt, now: Felt) {
 pub(super) fn view() -> impl IntoView {
     let app = app();
     let open = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.id)));
+    // The form is made anew when another archer is at the line.
+    let who = Memo::new(move |_| app.archer().map(|(id, _)| id));
     view! {
-        <For each=move || [(app.editing.get(), open.get())] key=|k| *k children=move |(edited, open)| match (edited, open) {
+        <For each=move || [(app.editing.get(), open.get(), who.get())] key=|k| *k children=move |(edited, open, _)| match (edited, open) {
             (Some(id), _) => start::change(id),
             (None, Some(_)) => line().into_any(),
             (None, None) => start::view().into_any(),
@@ -159,6 +169,8 @@ fn line() -> impl IntoView {
         moving: RwSignal::new(false),
         zoom: RwSignal::new(0),
         telling: RwSignal::new(false),
+        asking: RwSignal::new(None),
+        clock: RwSignal::new(None),
         fitted: StoredValue::new(fitted(app)),
     };
     provide_context(hand);
@@ -166,16 +178,18 @@ fn line() -> impl IntoView {
     view! {
         <div class="line">
             <Standing/>
+            {clock::view()}
             <div class="target">
                 <For each=move || [calling()] key=|c| *c children=move |c| {
                     if c { call::view().into_any() } else { board::view().into_any() }
                 }/>
             </div>
             <div class="now">
-                <For each=move || [(hand.chosen.get(), hand.telling.get())] key=|k| *k children=move |(chosen, telling)| match chosen {
-                    Some(id) => chips::chosen(id).into_any(),
-                    None if telling => sight::tell().into_any(),
-                    None => answer::headline().into_any(),
+                <For each=move || [(hand.chosen.get(), hand.telling.get(), hand.asking.get())] key=|k| *k children=move |(chosen, telling, asking)| match (chosen, asking) {
+                    (Some(id), _) => chips::chosen(id).into_any(),
+                    (None, _) if telling => sight::tell().into_any(),
+                    (None, Some(what)) => assumed::ask(what).into_any(),
+                    (None, None) => answer::headline().into_any(),
                 }/>
             </div>
             <chips::Chips/>

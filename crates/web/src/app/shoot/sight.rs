@@ -79,7 +79,7 @@ pub(super) fn now() -> impl IntoView {
             let label = app.f(Word::SightNow, &[&text]);
             view! {
                 <button type="button" id="sight" aria-label=label on:click=move |_| {
-                    hand.chosen.set(None);
+                    hand.choose(None, None);
                     hand.telling.set(true);
                 }>{text}</button>
             }

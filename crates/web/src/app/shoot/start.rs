@@ -2,18 +2,22 @@
 
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, trim_number};
-use goldward_journal::{Body, Kit, Proven, Session, Uuid};
+use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
+use goldward_session::demo;
 use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
+use goldward_session::rounds::{EDITION, Origin, ROUNDS};
 use leptos::prelude::*;
+use wasm_bindgen::JsCast;
 
 use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::sync::Standing;
-use crate::app::widgets::{Asked, Choice, NumberField, Stepper, read_all};
+use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
 use crate::app::{device, offers};
 use crate::numbers::{distances, metres};
 use crate::pages::controls;
 use crate::practice::{self, Usual};
+use crate::prefs::OwnRound;
 use crate::sheet::Sheet;
 use crate::words::{self, Language, Word};
 
@@ -158,12 +162,59 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let per_end = RwSignal::new(first.per_end);
     let proven = RwSignal::new(begun.as_ref().and_then(|(_, s)| s.proven).unwrap_or(Proven::Predicted));
     let follows = RwSignal::new(first);
+    // Which of the rounds that are listed this is.
+    let listed = Memo::new(move |_| {
+        let metres_now = distance.value().map(|d| metres(d, imperial))?;
+        if !round.get() {
+            return None;
+        }
+        let (face, ends, per_end) = (face.get(), ends.get(), per_end.get());
+        let own = app.prefs.with(|p| p.rounds.iter().position(|r| own_is(r, metres_now, &face, ends, per_end)));
+        let known = || ROUNDS.iter().find(|r| r.is(metres_now, &face, ends, per_end)).map(|r| r.key.to_owned());
+        own.map(|i| format!("own-{i}")).or_else(known)
+    });
+    let take = move |key: &str| {
+        let own = key.strip_prefix("own-").and_then(|i| i.parse::<usize>().ok());
+        let own = own.and_then(|i| app.prefs.with_untracked(|p| p.rounds.get(i).cloned()));
+        let known = ROUNDS.iter().find(|r| r.key == key).map(|r| OwnRound {
+            distance_m: r.distance_m,
+            face: r.face.to_owned(),
+            ends: r.ends,
+            shots_per_end: r.shots_per_end,
+            sighting_ends: 2,
+        });
+        let Some(r) = own.or(known) else {
+            if key == "free" {
+                round.set(false);
+            }
+            return;
+        };
+        let shown = if imperial { r.distance_m / 0.9144 } else { r.distance_m };
+        distance.text.set(l.number(&trim_number((shown * 1000.0).round() / 1000.0)));
+        compound.set(practice::of_compound(&r.face));
+        face.set(r.face);
+        round.set(true);
+        ends.set(r.ends);
+        per_end.set(r.shots_per_end);
+        sighting.set(r.sighting_ends);
+    };
+    let keep_round = move |_| {
+        let Some(distance_m) = distance.value().map(|d| metres(d, imperial)) else { return };
+        let (face, ends) = (face.get_untracked(), ends.get_untracked());
+        let (shots_per_end, sighting_ends) = (per_end.get_untracked(), sighting.get_untracked());
+        app.prefer(|p| p.rounds.push(OwnRound { distance_m, face, ends, shots_per_end, sighting_ends }));
+    };
     if editing.is_none() {
         // Face and round follow distance and bow, each until the archer has chosen another.
         Effect::new(move || {
             let Some(shown) = distance.value() else { return };
             let (new, old) = (usual(metres(shown, imperial)), follows.get_untracked());
             if new == old {
+                return;
+            }
+            // A round that was picked has a face and ends of its own.
+            if listed.get_untracked().is_some() {
+                follows.set(new);
                 return;
             }
             let follow = |of: RwSignal<u32>, old: u32, new: u32| {
@@ -190,6 +241,10 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let reading =
         Asked::new("reading", Word::ReadingNow, "", (-1000.0, 1000.0), untrack(|| reading_of(kit.get_untracked())))
             .hint(Some(Word::Optional));
+    let rest = RwSignal::new(editing.is_some());
+    // Who has never been here is asked who shoots.
+    let newcomer = editing.is_none() && untrack(|| app.archer()).is_none();
+    let (name, hand) = (RwSignal::new(String::new()), RwSignal::new(Hand::Right));
     let seen = StoredValue::new(
         app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
     );
@@ -197,14 +252,27 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         let begun = begun.clone();
         move |_| {
             let fields = if begun.is_some() { vec![distance] } else { vec![distance, reading] };
-            let Some(numbers) = read_all(&fields) else { return };
+            let Some(numbers) = read_all(&fields) else {
+                if distance.value().is_some() {
+                    // What is wrong lies in the fold.
+                    rest.set(true);
+                    request_animation_frame(|| device::focus("reading"));
+                }
+                return;
+            };
+            if newcomer {
+                let archer = Archer { name: name.get_untracked().trim().to_owned(), hand: Some(hand.get_untracked()) };
+                if app.new_archer(archer).is_none() {
+                    return;
+                }
+            }
             let Some(distance_m) = numbers[0].map(|d| metres(d, imperial).clamp(1.0, 400.0)) else { return };
             let free = !round.get_untracked();
             let plan = |kit: Option<Uuid>| Session {
                 at_ms: device::now_ms(),
                 distance_m,
                 face: face.get_untracked(),
-                round: None,
+                round: listed.get_untracked().filter(|key| !key.starts_with("own-")),
                 kit,
                 mark: None,
                 sighting_ends: if free { 0 } else { sighting.get_untracked() },
@@ -217,7 +285,8 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 // What the form does not ask stays as it was; so does a distance that was not typed anew.
                 let near = (new.distance_m - old.distance_m).abs() < 0.001;
                 let distance_m = if near { old.distance_m } else { new.distance_m };
-                let new = Session { at_ms: old.at_ms, round: old.round.clone(), mark: old.mark, distance_m, ..new };
+                let round = new.round.clone().or_else(|| old.round.clone().filter(|_| !free));
+                let new = Session { at_ms: old.at_ms, round, mark: old.mark, distance_m, ..new };
                 if app.edit(*id, Body::Session(new)) {
                     app.editing.set(None);
                     app.say_undo(app.t(Word::Changed).to_owned());
@@ -251,8 +320,27 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
     );
     let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
+    let summary = move || {
+        let face = Face::named(&face.get()).map(|f| face_title(l, f)).unwrap_or_default();
+        let plan = if round.get() {
+            format!("{} × {}", ends.get(), per_end.get())
+        } else {
+            app.t(Word::FreePractice).to_owned()
+        };
+        let setting = app.t(match proven.get() {
+            Proven::Guessed => Word::TrustUnknown,
+            Proven::Predicted => Word::TrustPredicted,
+            Proven::Shot => Word::TrustVerified,
+        });
+        format!("{face} · {plan} · {}: {setting}", app.t(Word::SettingIs))
+    };
     view! {
         <h2>{app.t(if editing.is_some() { Word::ChangeSession } else { Word::StartTitle })}</h2>
+        {newcomer.then(|| view! {
+            <TextField label=Word::WhoShoots value=name id="name"/>
+            <Choice label=Word::Hand name="hand" value=hand set=move |v| hand.set(v)
+                choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+        })}
         {(!kits.is_empty()).then(|| view! {
             <div class="field">
                 <label for="kit">{app.t(Word::Kit)}</label>
@@ -268,6 +356,45 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 </select>
             </div>
         })}
+        <div class="field">
+            <label for="round">{app.t(Word::Plan)}</label>
+            {move || {
+                // Made anew with the list, so that what is picked stands in it.
+                let own = app.prefs.with(|p| p.rounds.clone());
+                let shown = move || listed.get().unwrap_or_else(|| if round.get() { "set" } else { "free" }.to_owned());
+                view! {
+                    <select id="round" prop:value=shown on:change=move |e| take(&event_target_value(&e))>
+                        <option value="free" selected=untrack(shown) == "free">{app.t(Word::FreePractice)}</option>
+                        <option value="set" selected=untrack(shown) == "set" hidden=move || shown() != "set">{app.t(Word::RoundAsSet)}</option>
+                        {(!own.is_empty()).then(|| view! {
+                            <optgroup label=app.t(Word::RoundsOwn)>
+                                {own.iter().enumerate().map(|(i, r)| {
+                                    let (key, name) = (format!("own-{i}"), round_name(app, r.distance_m, &r.face, r.ends, r.shots_per_end));
+                                    let now = untrack(shown) == key;
+                                    view! { <option value=key selected=now>{name}</option> }
+                                }).collect_view()}
+                            </optgroup>
+                        })}
+                        {[(true, Word::RoundsIndoors), (false, Word::RoundsOutdoors)].map(|(indoors, label)| view! {
+                            <optgroup label=app.t(label)>
+                                {ROUNDS.iter().filter(|r| r.indoors == indoors).map(|r| view! {
+                                    <option value=r.key selected=untrack(shown) == r.key>{round_name(app, r.distance_m, r.face, r.ends, r.shots_per_end)}</option>
+                                }).collect_view()}
+                            </optgroup>
+                        }).collect_view()}
+                    </select>
+                }
+            }}
+            {move || {
+                let origin = listed.get().and_then(|key| ROUNDS.iter().find(|r| r.key == key)).map(|r| r.origin)?;
+                let word = match origin {
+                    Origin::RuleBook => Word::RoundsFrom,
+                    Origin::OneOfFour => Word::RoundsOneOfFour,
+                    Origin::Practice => Word::RoundsPractice,
+                };
+                Some(view! { <p class="hint">{app.f(word, &[EDITION])}</p> })
+            }}
+        </div>
         <NumberField of=distance/>
         <div class="quick" role="group" aria-label=app.t(Word::Distance)>
             {quick.iter().map(|d| view! {
@@ -279,36 +406,58 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             <Choice label=Word::Bow name="bow" value=compound set=move |v| compound.set(v)
                 choices=vec![(false, app.t(Word::BowOther).to_owned()), (true, app.t(Word::BowCompound).to_owned())]/>
         })}
-        <div class="field">
-            <label for="face">{app.t(Word::Face)}</label>
-            <select id="face" prop:value=move || face.get() on:change=move |e| face.set(event_target_value(&e))>
-                {Face::all().iter().map(|f| view! {
-                    <option value=f.name selected=face.get_untracked() == f.name>{face_title(l, f)}</option>
-                }).collect_view()}
-            </select>
-        </div>
-        <Choice label=Word::Plan name="plan" value=round set=move |v| round.set(v)
-            choices=vec![(false, app.t(Word::FreePractice).to_owned()), (true, app.t(Word::Round).to_owned())]/>
-        <Show when=move || round.get()>
-            <Stepper id="sighting-ends" label=Word::SightingEnds value=sighting min=0 max=6/>
-            <Stepper id="ends" label=Word::Ends value=ends min=1 max=30/>
-        </Show>
-        <Stepper id="per-end" label=Word::ArrowsPerEnd value=per_end min=1 max=12/>
-        <Choice label=Word::SettingIs name="proven" value=proven set=move |v| proven.set(v)
-            choices=vec![
-                (Proven::Guessed, app.t(Word::TrustUnknown).to_owned()),
-                (Proven::Predicted, app.t(Word::TrustPredicted).to_owned()),
-                (Proven::Shot, app.t(Word::TrustVerified).to_owned()),
-            ]/>
-        {editing.is_none().then(|| view! {
-            <div id="prior">{prior}</div>
-            <NumberField of=reading/>
-        })}
+        <details class="rest" prop:open=move || rest.get() on:toggle=move |e| {
+            let of = e.target().and_then(|t| t.dyn_into::<web_sys::Element>().ok());
+            rest.set(of.is_some_and(|d| d.has_attribute("open")));
+        }>
+            <summary><b>{app.t(Word::RestOfForm)}</b> <span>{summary}</span></summary>
+            <div class="field">
+                <label for="face">{app.t(Word::Face)}</label>
+                <select id="face" prop:value=move || face.get() on:change=move |e| face.set(event_target_value(&e))>
+                    {Face::all().iter().map(|f| view! {
+                        <option value=f.name selected=face.get_untracked() == f.name>{face_title(l, f)}</option>
+                    }).collect_view()}
+                </select>
+            </div>
+            <Choice label=Word::Plan name="plan" value=round set=move |v| round.set(v)
+                choices=vec![(false, app.t(Word::FreePractice).to_owned()), (true, app.t(Word::Round).to_owned())]/>
+            <Show when=move || round.get()>
+                <Stepper id="sighting-ends" label=Word::SightingEnds value=sighting min=0 max=6/>
+                <Stepper id="ends" label=Word::Ends value=ends min=1 max=30/>
+            </Show>
+            <Stepper id="per-end" label=Word::ArrowsPerEnd value=per_end min=1 max=12/>
+            <Show when=move || round.get() && listed.get().is_none()>
+                <button type="button" id="keep-round" on:click=keep_round>{app.t(Word::RoundKeep)}</button>
+            </Show>
+            <Show when=move || listed.get().is_some_and(|key| key.starts_with("own-"))>
+                <button type="button" id="drop-round" on:click=move |_| {
+                    let own = listed.get_untracked().and_then(|key| key.strip_prefix("own-")?.parse::<usize>().ok());
+                    if let Some(i) = own {
+                        app.prefer(|p| if i < p.rounds.len() { p.rounds.remove(i); });
+                    }
+                }>{app.t(Word::RoundDrop)}</button>
+            </Show>
+            <Choice label=Word::SettingIs name="proven" value=proven set=move |v| proven.set(v)
+                choices=vec![
+                    (Proven::Guessed, app.t(Word::TrustUnknown).to_owned()),
+                    (Proven::Predicted, app.t(Word::TrustPredicted).to_owned()),
+                    (Proven::Shot, app.t(Word::TrustVerified).to_owned()),
+                ]/>
+            {editing.is_none().then(|| view! {
+                <div id="prior">{prior}</div>
+                <NumberField of=reading/>
+            })}
+        </details>
         <Show when=move || proven.get() == Proven::Guessed>
             <p class="notice safety">{move || app.t(Word::NoteUnproven)}</p>
         </Show>
         {match editing {
-            None => view! { <div class="dock"><button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button></div> }.into_any(),
+            None => view! {
+                {newcomer.then(|| view! {
+                    <button type="button" id="try-demo" on:click=move |_| try_demo(app)>{app.t(Word::TryDemo)}</button>
+                })}
+                <div class="dock"><button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button></div>
+            }.into_any(),
             Some(id) => view! {
                 {deletion(app, id)}
                 <div class="dock buttons">
@@ -318,6 +467,26 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             }.into_any(),
         }}
     }
+}
+
+/// A round of the list in words: `18 m, 60 arrows (20 × 3), 40 cm · 10–1`.
+fn round_name(app: App, distance_m: f64, face: &str, ends: u32, per_end: u32) -> String {
+    let l = app.language();
+    let face = Face::named(face).map(|f| face_title(l, f)).unwrap_or_default();
+    let numbers = [ends * per_end, ends, per_end].map(|n| n.to_string());
+    let distance = words::distance(l, app.imperial(), distance_m);
+    app.f(Word::RoundNamed, &[&distance, &numbers[0], &numbers[1], &numbers[2], &face])
+}
+
+/// Whether these numbers are that round.
+fn own_is(r: &OwnRound, metres: f64, face: &str, ends: u32, per_end: u32) -> bool {
+    (r.distance_m - metres).abs() < 0.01 && r.face == face && (r.ends, r.shots_per_end) == (ends, per_end)
+}
+
+/// Lets an invented archer in, with ten evenings of shooting.
+fn try_demo(app: App) {
+    app.take_in(demo::log(device::now_ms()).records().cloned().collect());
+    app.pick(demo::archer());
 }
 
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
