@@ -123,7 +123,7 @@ fn debian() -> Option<Toolchain> {
     (minor >= 85 && newest >= 19 && source.exists()).then_some(Toolchain::Debian { linker })
 }
 
-/// Panics tell their line, but not where on this machine the source lies.
+/// Panics tell their file, but not where on this machine the source lies.
 fn names() -> String {
     let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
     let home = home.or_else(|| Some(PathBuf::from(std::env::var_os("HOME")?).join(".cargo"))).unwrap_or_default();
@@ -150,7 +150,8 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
                 .arg("-Zbuild-std-features=optimize_for_size")
                 .env("RUSTC", "/usr/bin/rustc")
                 .env("RUSTDOC", "/usr/bin/rustdoc")
-                .env("RUSTFLAGS", names())
+                // A fault names its file and not its line: thousands of places would be a part of the app that counts.
+                .env("RUSTFLAGS", format!("-Zlocation-detail=file {}", names()))
                 // Building the standard library is not yet a stable wish.
                 .env("RUSTC_BOOTSTRAP", "1")
                 .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", linker);

@@ -236,6 +236,35 @@ impl Face {
         self.zones.last().map_or(0.0, |z| z.radius_mm)
     }
 
+    /// How far the zones reach from the middle of the sheet to a side, in millimetres, over all spots.
+    #[must_use]
+    pub fn sheet_reach_mm(&self) -> f64 {
+        let far = self.spots.iter().map(|(x, y)| x.abs().max(y.abs())).fold(0.0, f64::max);
+        far + self.outer_radius_mm()
+    }
+
+    /// Centre of spot `number` (from 1, as the face lists them) on the sheet. Where the spot is not told, or is none of this face, the
+    /// spot in the middle of the sheet stands for it, and where there is none there, the first.
+    #[must_use]
+    pub fn spot_centre(&self, number: Option<u32>) -> Point {
+        let told = number.and_then(|n| self.spots.get(usize::try_from(n).ok()?.checked_sub(1)?));
+        let middle = || self.spots.iter().find(|s| **s == (0.0, 0.0)).or(self.spots.first());
+        told.or_else(middle).map_or(Point::default(), |(x, y)| Point::new(*x, *y))
+    }
+
+    /// The spot that a place on the sheet belongs to, the nearest one, and the place measured from its centre; a plain face tells no
+    /// spot.
+    #[must_use]
+    pub fn on_spot(&self, sheet: Point) -> (Option<u32>, Point) {
+        if self.spots.len() < 2 {
+            return (None, sheet - self.spot_centre(None));
+        }
+        let numbers = 1..=u32::try_from(self.spots.len()).unwrap_or(u32::MAX);
+        let from = |n: u32| sheet - self.spot_centre(Some(n));
+        let nearest = numbers.min_by(|a, b| from(*a).radius_mm().total_cmp(&from(*b).radius_mm()));
+        (nearest, nearest.map_or(sheet, from))
+    }
+
     /// Points for an arrow in the middle.
     #[must_use]
     pub fn highest_value(&self) -> u8 {
@@ -318,6 +347,32 @@ mod tests {
         }
         assert_eq!(Face::named("122 CM").unwrap().name, "122");
         assert!(Face::named("123").unwrap_err().to_string().contains("field-20"));
+    }
+
+    #[test]
+    fn a_place_belongs_to_the_nearest_spot() {
+        let column = Face::named("40-3v").unwrap();
+        assert_eq!(column.on_spot(Point::new(3.0, 225.0)), (Some(1), Point::new(3.0, 5.0)));
+        assert_eq!(column.on_spot(Point::new(3.0, -90.0)), (Some(2), Point::new(3.0, -90.0)));
+        assert_eq!(
+            column.on_spot(Point::new(0.0, -500.0)),
+            (Some(3), Point::new(0.0, -280.0)),
+            "a miss below the lowest"
+        );
+        assert_eq!(column.spot_centre(None), Point::default(), "the one in the middle");
+        assert!((column.sheet_reach_mm() - 320.0).abs() < 1e-9);
+        let triangle = Face::named("40-3t").unwrap();
+        assert!(triangle.spot_centre(None).y_mm > 120.0, "the first, where none is in the middle");
+        for face in Face::all() {
+            for n in 0..=4 {
+                let centre = face.spot_centre(Some(n));
+                let (spot, place) = face.on_spot(centre);
+                assert!(place.radius_mm() < 1e-9, "{} {n}", face.name);
+                let known = (1..=face.spots.len() as u32).contains(&n) && face.spots.len() > 1;
+                assert!(!known || spot == Some(n), "{} {n}: {spot:?}", face.name);
+                assert!(face.spots.len() > 1 || spot.is_none(), "{}", face.name);
+            }
+        }
     }
 
     #[test]

@@ -9,6 +9,8 @@ pub struct View {
     pub side_px: f64,
     /// Half the side, in millimetres on the face.
     pub reach_mm: f64,
+    /// What its middle shows.
+    pub middle: Point,
 }
 
 impl View {
@@ -22,13 +24,13 @@ impl View {
     #[must_use]
     pub fn place(self, x_px: f64, y_px: f64) -> Point {
         let k = self.mm_per_px();
-        Point::new((x_px - self.side_px / 2.0) * k, (self.side_px / 2.0 - y_px) * k)
+        self.middle + Point::new((x_px - self.side_px / 2.0) * k, (self.side_px / 2.0 - y_px) * k)
     }
 
     /// The pixel over a place.
     #[must_use]
     pub fn pixel(self, place: Point) -> (f64, f64) {
-        let k = self.mm_per_px();
+        let (k, place) = (self.mm_per_px(), place - self.middle);
         (self.side_px / 2.0 + place.x_mm / k, self.side_px / 2.0 - place.y_mm / k)
     }
 }
@@ -135,18 +137,18 @@ mod tests {
 
     #[test]
     fn pixels_and_places_are_inverse() {
-        let view = View { side_px: 360.0, reach_mm: 660.0 };
+        let view = View { side_px: 360.0, reach_mm: 660.0, middle: Point::new(-40.0, 220.0) };
         for (x, y) in [(0.0, 0.0), (180.0, 180.0), (17.0, 301.5)] {
             let (a, b) = view.pixel(view.place(x, y));
             assert!((a - x).abs() < 1e-9 && (b - y).abs() < 1e-9);
         }
-        assert!(view.place(200.0, 100.0).y_mm > 0.0, "up is up");
+        assert!(view.place(200.0, 100.0).y_mm > view.middle.y_mm, "up is up");
     }
 
     #[test]
     fn three_millimetres_are_a_clear_move_of_the_finger() {
         // A 122 cm face on a phone 360 px wide: 3 mm are less than a pixel, but more than three of the finger's.
-        let view = View { side_px: 344.0, reach_mm: zoomed_mm(610.0, 0) };
+        let view = View { side_px: 344.0, reach_mm: zoomed_mm(610.0, 0), middle: Point::default() };
         assert!(view.mm_per_px() < 4.0);
         let (dx, _) = travel(3.2, 0.0);
         assert!((dx * view.mm_per_px() - 3.0).abs() < 0.2, "{}", dx * view.mm_per_px());

@@ -25,6 +25,8 @@ pub struct Row {
     pub place: Place,
     /// How it felt.
     pub felt: Felt,
+    /// The spot aimed at on a face of several, from 1.
+    pub spot: Option<u32>,
     /// Which arrow.
     pub arrow: Option<String>,
     /// Points.
@@ -92,7 +94,17 @@ impl Sheet {
             let shot = view.placed()[i];
             let (place, felt, score) = (shot.place, shot.felt, view.score(i));
             let touched_mm = Point::default();
-            Row { id: r.id, end: s.end, index: s.index, place, felt, arrow: s.arrow.clone(), score, touched_mm }
+            Row {
+                id: r.id,
+                end: s.end,
+                index: s.index,
+                place,
+                felt,
+                spot: s.spot,
+                arrow: s.arrow.clone(),
+                score,
+                touched_mm,
+            }
         };
         let mut rows: Vec<Row> = view.shots.iter().enumerate().map(row).collect();
         let events = view.events();
@@ -257,6 +269,23 @@ impl Sheet {
                 now + shift.unwrap_or_default()
             }
         }
+    }
+
+    /// The same on the sheet of the face: as [`Self::shot_at`] of the spot that was aimed at.
+    #[must_use]
+    pub fn on_sheet(&self, i: usize, answer: Option<&Answer>) -> Point {
+        self.shot_at(i, answer) + self.face.spot_centre(self.rows[i].spot)
+    }
+
+    /// The spot that has no arrow of this end yet, the first in the order of the face; nothing on a plain face, or when all have one.
+    #[must_use]
+    pub fn next_spot(&self) -> Option<u32> {
+        if self.face.spots.len() < 2 {
+            return None;
+        }
+        let end = self.next_place().0;
+        let taken = |n: u32| self.rows.iter().any(|r| r.end == end && r.spot == Some(n));
+        (1..=self.face.spots.len() as u32).find(|n| !taken(*n))
     }
 
     /// Units of the kit's scales for a millimetre of the pin to the right and up.

@@ -134,6 +134,7 @@ table! {
     FeltBad: "Felt bad", "Schlecht gefühlt", "Senti mauvais";
     ArrowNumber: "Arrow no.", "Pfeil Nr.", "Flèche nº";
     MoveShotHelp: "Tap where shot {0} belongs.", "Tippen, wohin Schuss {0} gehört.", "Touchez la vraie place du tir {0}.";
+    Spot: "Spot", "Spiegel", "Spot";
     ShotN: "Shot {0}", "Schuss {0}", "Tir {0}";
     EndN: "End {0}", "Passe {0}", "Volée {0}";
     SightingEndN: "Sighting end {0}", "Probepasse {0}", "Volée d’essai {0}";

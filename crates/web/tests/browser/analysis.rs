@@ -304,9 +304,9 @@ async fn arrows_of_a_kit_are_named_and_offered(stage: Stage) {
     crate::start_session(&tab, false).await;
     tab.shoot(40.0, 20.0, 610.0).await;
     tab.tap("[data-shot='1']").await;
-    let names = tab.js("[...document.querySelectorAll('.arrows [data-arrow]')].map(b => b.textContent).join()").await;
+    let names = tab.js("[...document.querySelectorAll('.arrows [data-value]')].map(b => b.textContent).join()").await;
     tab.check(names == "A1,B7", &format!("{names}")).await;
-    tab.tap_nth(".arrows [data-arrow]", 1).await;
+    tab.tap_nth(".arrows [data-value]", 1).await;
     let shots = records(&tab, "shot").await;
     tab.check(shots[0]["arrow"] == "B7", &format!("{shots:?}")).await;
     tab.picture("phone-shot-arrows").await;

@@ -18,6 +18,7 @@ scenarios!(
     what_is_assumed_is_said_and_set,
     the_clock_of_an_end_goes_by_the_rules_signals,
     an_invented_archer_can_be_tried,
+    a_shot_belongs_to_its_spot,
 );
 
 /// Windows: a small phone and a larger one, each also on its side, a tablet, a desk.
@@ -149,7 +150,7 @@ async fn an_arrow_is_put_right_in_two_taps(stage: Stage) {
     tab.check(records(&tab, "shot").await.len() == 3, "a third arrow").await;
     // Its ring: the arrow, and the ring; it stays as near as it can.
     tap_face(&tab, -200.0, 100.0).await;
-    tab.tap("[data-to='9']").await;
+    tab.tap(".rings [data-value='9']").await;
     let shots = records(&tab, "shot").await;
     let (x, y) = at(&shots[1]);
     let r = x.hypot(y);
@@ -157,7 +158,7 @@ async fn an_arrow_is_put_right_in_two_taps(stage: Stage) {
         .await;
     // What was said of it: the next tap on the face is an arrow all the same.
     tab.tap("#bad").await;
-    tab.tap("[data-arrow='7']").await;
+    tab.tap(".arrows [data-value='7']").await;
     tap_face(&tab, 250.0, -250.0).await;
     let shots = records(&tab, "shot").await;
     let said = shots[1]["felt"] == "bad" && shots[1]["arrow"] == "7";
@@ -167,7 +168,7 @@ async fn an_arrow_is_put_right_in_two_taps(stage: Stage) {
     tab.tap("[data-ring='8']").await;
     tab.tap("[data-hour='4']").await;
     tab.tap("[data-shot='5']").await;
-    tab.tap("[data-to='7']").await;
+    tab.tap(".rings [data-value='7']").await;
     let shots = records(&tab, "shot").await;
     tab.check(shots[4]["call"] == "7@4", &format!("{shots:?}")).await;
     // Each of these can be taken back.
@@ -299,4 +300,72 @@ async fn an_invented_archer_can_be_tried(stage: Stage) {
     tab.check(records(&tab, "session").await.len() == 10, "ten evenings").await;
     tab.check(tab.js("!!document.querySelector('#try-demo')").await == false, "offered to who is new").await;
     tab.picture("phone-invented").await;
+}
+
+async fn a_shot_belongs_to_its_spot(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("spots", &server.url(), PHONE).await;
+    // On the sheet, in millimetres: the spots hang at 220 mm from each other (rule book, from memory).
+    let tap = async |x: f64, y: f64| {
+        let (left, top, side) = tab.face().await;
+        let k = side / (2.0 * 1.08 * 320.0);
+        tab.tap_at((left + side / 2.0 + x * k, top + side / 2.0 - y * k)).await;
+    };
+    let at = |s: &Value| (s["x_mm"].as_f64().unwrap_or(f64::NAN), s["y_mm"].as_f64().unwrap_or(f64::NAN));
+    tab.ready().await;
+    tab.choose("#round", "18-60-column").await;
+    tab.tap("#start").await;
+    tab.wait_for("svg.face").await;
+    tap(10.0, 230.0).await;
+    tap(10.0, 10.0).await;
+    tap(60.0, -220.0).await;
+    let shots = records(&tab, "shot").await;
+    let spots: Vec<&Value> = shots.iter().map(|s| &s["spot"]).collect();
+    tab.check(spots == [1, 2, 3], &format!("{shots:?}")).await;
+    let near = |s: &Value, x: f64, y: f64| (at(s).0 - x).hypot(at(s).1 - y) < 3.0;
+    tab.check(near(&shots[0], 10.0, 10.0) && near(&shots[2], 60.0, 0.0), &format!("of its own spot: {shots:?}")).await;
+    let score = tab.text(".tally").await;
+    tab.check(score.contains("27") || score.contains("28"), &format!("two tens and a seven or eight: {score}")).await;
+    tab.picture("phone-spots-column").await;
+    // The next end: the nearer picture shows the spot that has no arrow yet.
+    tab.tap("#end").await;
+    tab.tap(".zoom").await;
+    let shown = "document.querySelector('.board svg.face').getAttribute('viewBox').split(' ').map(Number)";
+    let view = tab.js(shown).await;
+    let middle = view[1].as_f64().unwrap_or(0.0) + view[3].as_f64().unwrap_or(0.0) / 2.0;
+    tab.check((middle + 220.0).abs() < 0.5, &format!("the first spot: {view}")).await;
+    tab.picture("phone-spots-near").await;
+    // A call belongs to the next spot too, and a spot is put right in two taps.
+    tab.tap("#mode").await;
+    tab.tap("[data-ring='9']").await;
+    tab.tap("[data-hour='3']").await;
+    tab.tap("[data-shot='4']").await;
+    tab.check(records(&tab, "shot").await[3]["spot"] == 1, "the first spot without an arrow").await;
+    tab.tap(".spots [data-value='3']").await;
+    tab.check(records(&tab, "shot").await[3]["spot"] == 3, "another spot").await;
+    tab.picture("phone-spots-chosen").await;
+    // The report draws each at its spot.
+    tab.go("report").await;
+    tab.wait_for(".card-sheet svg .shot").await;
+    let drawn = tab.js("[...document.querySelectorAll('.card-sheet svg .shot')].map(p => p.getBBox()).map(b => Math.round(b.y + b.height / 2))").await;
+    let y = |i: usize| drawn[i].as_f64().unwrap_or(f64::NAN);
+    tab.check(
+        (y(0) + 230.0).abs() < 6.0 && (y(1) + 10.0).abs() < 6.0 && (y(2) - 220.0).abs() < 6.0,
+        &format!("{drawn}"),
+    )
+    .await;
+    tab.picture("phone-spots-report").await;
+    // The triangle.
+    tab.go("shoot").await;
+    tab.tap(".leave").await;
+    tab.choose("#round", "18-60-triangle").await;
+    tab.tap("#start").await;
+    tab.wait_for("svg.face").await;
+    let (left, top, side) = tab.face().await;
+    let k = side / (2.0 * 1.08 * 227.017);
+    tab.tap_at((left + side / 2.0 + 110.0 * k, top + side / 2.0 + 63.5 * k)).await;
+    tab.picture("phone-spots-triangle").await;
+    let shots = records(&tab, "shot").await;
+    let last = shots.iter().find(|s| s["at_ms"].as_u64() == shots.iter().filter_map(|s| s["at_ms"].as_u64()).max());
+    tab.check(last.is_some_and(|s| s["spot"] == 3 && near(s, 0.0, 0.0)), &format!("{last:?}")).await;
 }

@@ -4,7 +4,7 @@ use goldward_journal::{Body, Hand, Kit, Uuid};
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::shoot::{eye_to_pin, ten_clicks};
+use super::super::shoot::how;
 use super::super::state::{App, app};
 use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
 use super::quiver;
@@ -141,8 +141,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
             <details class="rest">
                 <summary><b>{app.t(Word::HowToMeasure)}</b></summary>
-                {eye_to_pin(app)}
-                {ten_clicks(app)}
+                {how(app).into_iter().collect_view()}
             </details>
             {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
             <Choice label=Word::ScaleDown name="k-down" value=falls set=move |v| falls.set(v)

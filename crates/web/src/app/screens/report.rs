@@ -40,8 +40,9 @@ pub(in crate::app) fn article(app: App) -> Option<AnyView> {
     let (l, imperial) = (app.language(), app.imperial());
     let sheet = app.sheet.get()?;
     let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
-    let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.shot_at(i, answer.as_ref())).collect();
-    let reach = reach_mm(sheet.face.outer_radius_mm(), &places);
+    let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.on_sheet(i, answer.as_ref())).collect();
+    let reach = reach_mm(sheet.face.sheet_reach_mm(), &places);
+    let of_group = sheet.face.spot_centre(None);
     let px = reach / 172.0;
     let shots = answer.as_ref().map(|a| {
         (0..places.len())
@@ -93,7 +94,9 @@ pub(in crate::app) fn article(app: App) -> Option<AnyView> {
                 }).collect_view()}
                 <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
                     {art(sheet.face)}
-                    {answer.as_ref().map(|a| summary(a, reach))}
+                    {answer.as_ref().map(|a| view! {
+                        <g transform=format!("translate({} {})", of_group.x_mm, -of_group.y_mm)>{summary(a, reach)}</g>
+                    })}
                     {shots}
                 </svg>
                 {answer.as_ref().map(|a| view! {

@@ -116,65 +116,33 @@ pub(super) fn ask(what: Assumed) -> impl IntoView {
                 <h2>{app.t(Word::HowToMeasure)}</h2>
                 <button type="button" on:click=move |_| hand.asking.set(None)>{app.t(Word::Cancel)}</button>
             </div>
-            {match what {
-                Assumed::Eye => eye_to_pin(app).into_any(),
-                Assumed::Click => ten_clicks(app).into_any(),
-            }}
+            {how(app).into_iter().nth(what as usize)}
             <NumberField of=field/>
             <button type="button" class="main" id="save-measured" on:click=save>{app.t(Word::Save)}</button>
         </div>
     }
 }
 
-/// How the distance from eye to pin is measured.
-pub(in crate::app) fn eye_to_pin(app: App) -> impl IntoView {
-    view! {
-        <figure class="how">
-            <svg viewBox="0 0 320 132" aria-hidden="true">
-                // The bow, its string drawn to the face, and the arrow on it.
-                <path class="thick" d="M222 8q34 50 0 108"/>
-                <path d="M222 8L74 72L222 116"/>
-                <path class="thick" d="M74 72H262m-9-5l9 5l-9 5M74 72l-9-4m9 4l-9 4"/>
-                // The bar of the sight, with ring and pin.
-                <path d="M238 62H282V50"/>
-                <circle cx="282" cy="38" r="12"/>
-                <circle class="full" cx="282" cy="38" r="2.500"/>
-                // The eye, and what is measured.
-                <path d="M40 38q16-15 32 0q-16 15-32 0z"/>
-                <circle class="full" cx="60" cy="38" r="4.500"/>
-                <path class="dash" d="M74 38H268"/>
-                <path d="M60 50v78M282 52v76"/>
-                <path class="thick" d="M62 124H280m-9-5l9 5l-9 5M71 119l-9 5l9 5"/>
-            </svg>
-            <figcaption>{app.t(Word::MeasureEye)}</figcaption>
-        </figure>
-    }
+/// How the distance from eye to pin is measured: bow, string and arrow, the bar with ring and pin, the eye, and what is measured.
+const EYE_TO_PIN: &str = "<path class=\"thick\" d=\"M222 8q34 50 0 108M74 72H262m-9-5l9 5l-9 5M74 72l-9-4m9 4l-9 4\"/>\
+<path d=\"M222 8L74 72L222 116M238 62H282V50M60 50v78M282 52v76M40 38q16-15 32 0q-16 15-32 0z\"/><circle cx=\"282\" cy=\"38\" r=\"12\"/>\
+<circle class=\"full\" cx=\"282\" cy=\"38\" r=\"2.5\"/><circle class=\"full\" cx=\"60\" cy=\"38\" r=\"4.5\"/><path class=\"dash\" d=\"M74 38H268\"/>\
+<path class=\"thick\" d=\"M62 124H280m-9-5l9 5l-9 5M71 119l-9 5l9 5\"/>";
+
+/// How the worth of ten clicks is measured: the scale, the pin before and after, its way, and the knob.
+const TEN_CLICKS: &str = "<path class=\"thick\" d=\"M92 6V118M120 82H196M244 34V80m-5-9l5 9l5-9M239 43l5-9l5 9M20 38a34 34 0 0 1 48 0m1-11v12h-12\"/>\
+<path d=\"M92 12h20M92 22h11M92 32h11M92 42h11M92 52h11M92 62h20M92 72h11M92 82h11M92 92h11M92 102h11M92 112h20M222 32h30M222 82h30\
+M44 44v9M62 62h-9M44 80v-9M26 62h9\"/><path class=\"dash\" d=\"M120 32H196\"/><circle class=\"dash\" cx=\"208\" cy=\"32\" r=\"12\"/>\
+<circle cx=\"208\" cy=\"82\" r=\"12\"/><circle class=\"full\" cx=\"208\" cy=\"82\" r=\"2.5\"/><circle class=\"thick\" cx=\"44\" cy=\"62\" r=\"18\"/>\
+<text x=\"44\" y=\"20\" text-anchor=\"middle\">10</text>";
+
+fn picture(drawn: &'static str, told: &'static str) -> AnyView {
+    let html =
+        format!("<svg viewBox=\"0 0 320 132\" aria-hidden=\"true\">{drawn}</svg><figcaption>{told}</figcaption>");
+    view! { <figure class="how" inner_html=html></figure> }.into_any()
 }
 
-/// How the worth of ten clicks is measured.
-pub(in crate::app) fn ten_clicks(app: App) -> impl IntoView {
-    let ticks: String = (0..11).map(|i| format!("M92 {}h{}", 12 + 10 * i, if i % 5 == 0 { 20 } else { 11 })).collect();
-    view! {
-        <figure class="how">
-            <svg viewBox="0 0 320 132" aria-hidden="true">
-                // The scale, and the block that carries the bar.
-                <path class="thick" d="M92 6V118"/>
-                <path d=ticks/>
-                <path class="dash" d="M120 32H196"/>
-                <circle class="dash" cx="208" cy="32" r="12"/>
-                <path class="thick" d="M120 82H196"/>
-                <circle cx="208" cy="82" r="12"/>
-                <circle class="full" cx="208" cy="82" r="2.500"/>
-                // The way of the pin.
-                <path d="M222 32h30M222 82h30"/>
-                <path class="thick" d="M244 34V80m-5-9l5 9l5-9M239 43l5-9l5 9"/>
-                // The knob, and ten clicks of it.
-                <circle class="thick" cx="44" cy="62" r="18"/>
-                <path d="M44 44v9M62 62h-9M44 80v-9M26 62h9"/>
-                <path class="thick" d="M20 38a34 34 0 0 1 48 0m1-11v12h-12"/>
-                <text x="44" y="20" text-anchor="middle">"10"</text>
-            </svg>
-            <figcaption>{app.t(Word::MeasureClicks)}</figcaption>
-        </figure>
-    }
+/// How each of them is measured.
+pub(in crate::app) fn how(app: App) -> [AnyView; 2] {
+    [picture(EYE_TO_PIN, app.t(Word::MeasureEye)), picture(TEN_CLICKS, app.t(Word::MeasureClicks))]
 }

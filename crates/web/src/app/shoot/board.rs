@@ -51,7 +51,17 @@ pub(super) fn view() -> impl IntoView {
     let node = NodeRef::<leptos::svg::Svg>::new();
     let face = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.face.name)));
     let face_of = move || Face::named(face.get().unwrap_or("122")).ok();
-    let reach = Memo::new(move |_| zoomed_mm(face_of().map_or(610.0, Face::outer_radius_mm), hand.zoom.get()));
+    let reach = Memo::new(move |_| zoomed_mm(face_of().map_or(610.0, Face::sheet_reach_mm), hand.zoom.get()));
+    // Nearer, a face of several spots shows the one that has no arrow yet.
+    let middle = Memo::new(move |_| {
+        let near = ZOOMS[usize::from(hand.zoom.get()) % ZOOMS.len()] > 1.0;
+        app.sheet
+            .with(|s| {
+                let s = s.as_ref().filter(|s| near && s.face.spots.len() > 1)?;
+                Some(s.face.spot_centre(s.next_spot()))
+            })
+            .unwrap_or_default()
+    });
     // Fingers that are down. With two of them the picture is made larger or smaller, and no arrow is set until all are up.
     let fingers: StoredValue<Vec<(i32, (f64, f64))>> = StoredValue::new(Vec::new());
     let pinch: StoredValue<Option<f64>> = StoredValue::new(None);
@@ -77,7 +87,8 @@ pub(super) fn view() -> impl IntoView {
             _ => None,
         })
     };
-    let view_of = move |side: f64| View { side_px: side, reach_mm: reach.get_untracked() };
+    let view_of =
+        move |side: f64| View { side_px: side, reach_mm: reach.get_untracked(), middle: middle.get_untracked() };
     // Where the shot would be if the finger let go now.
     let target = move || {
         let d = drag.get()?;
@@ -120,7 +131,7 @@ pub(super) fn view() -> impl IntoView {
         let moves = hand.chosen.get_untracked().filter(|_| hand.moving.get_untracked()).and_then(|id| {
             let sheet = app.sheet.get_untracked()?;
             let i = sheet.rows.iter().position(|r| r.id == id)?;
-            let at = sheet.shot_at(i, app.said.with_untracked(|s| s.answer.clone()).as_ref());
+            let at = sheet.on_sheet(i, app.said.with_untracked(|s| s.answer.clone()).as_ref());
             // Pressed near the arrow it is dragged from where it is; elsewhere it goes there.
             let (x, y) = view_of(side).pixel(at);
             let near = (x - from.0).hypot(y - from.1) <= NEAR_ARROW_PX;
@@ -174,7 +185,7 @@ pub(super) fn view() -> impl IntoView {
             (_, Some(id), Some((moved, _))) if id == moved => hand.choose(None, None),
             (_, Some(id), _) => hand.choose(Some(id), Some(view_of(d.side).place(d.from.0, d.from.1))),
             (_, None, Some((id, _))) => {
-                move_shot(app, id, p.x_mm, p.y_mm);
+                move_shot(app, id, p);
                 hand.choose(None, None);
             }
             (_, None, None) => set_arrow(app, hand, p),
@@ -206,18 +217,23 @@ pub(super) fn view() -> impl IntoView {
             _ => return,
         };
         e.prevent_default();
-        cross.update(|c| *c = Some(c.unwrap_or_default() + moved));
+        cross.update(|c| *c = Some(c.unwrap_or(middle.get_untracked()) + moved));
     };
     let shown = move || target().or_else(|| cross.get());
     let told = move || {
         let p = shown()?;
-        let score = app.sheet.with(|s| s.as_ref().map(|s| s.face.score(p, crate::sheet::shaft(&s.kit))))?;
+        let (p, score) = app.sheet.with(|s| {
+            let s = s.as_ref()?;
+            let (_, p) = s.face.on_spot(p);
+            Some((p, s.face.score(p, crate::sheet::shaft(&s.kit))))
+        })?;
         Some(format!("{} · {}", score_word(score), words::place(app.language(), app.imperial(), p)))
     };
     let zooms = move || ["1×", "2×", "4×", "½×"][usize::from(hand.zoom.get()) % ZOOMS.len()];
     let view_box = move || {
         let r = reach.get();
-        format!("{} {} {} {}", -r, -r, 2.0 * r, 2.0 * r)
+        let m = middle.get();
+        format!("{} {} {} {}", m.x_mm - r, -m.y_mm - r, 2.0 * r, 2.0 * r)
     };
     // A quick slide over the face is no swipe of the page: Chromium would take the next tap, wherever, for the one that stops it.
     view! {
@@ -228,7 +244,7 @@ pub(super) fn view() -> impl IntoView {
                 on:pointerdown=down on:pointermove=slide on:pointerup=up on:pointercancel=cancel on:keydown=key>
                 <g id="art">
                     {move || face_of().map(art)}
-                    <g class="lay">{move || lay(reach.get())}</g>
+                    <g class="lay">{move || lay(reach.get(), middle.get())}</g>
                 </g>
                 {move || shown().map(|p| sight_cross(p, reach.get()))}
             </svg>
@@ -278,7 +294,7 @@ fn on_arrow(app: App, view: View, px: (f64, f64)) -> Option<Uuid> {
     app.sheet.with_untracked(|sheet| {
         let sheet = sheet.as_ref()?;
         let distance = |i: usize| {
-            let (x, y) = view.pixel(sheet.shot_at(i, answer.as_ref()));
+            let (x, y) = view.pixel(sheet.on_sheet(i, answer.as_ref()));
             (x - px.0).hypot(y - px.1)
         };
         let near = (0..sheet.rows.len()).filter(|i| sheet.rows[*i].end > sheet.ends_done);
@@ -292,8 +308,14 @@ fn pale(app: App) -> bool {
     app.sheet.with(|s| s.as_ref().is_some_and(|s| s.rows.last().is_some_and(|_| s.is_before_touch(s.rows.len() - 1))))
 }
 
-/// The zones with their values.
+/// The zones with their values, each spot as it hangs.
 pub(in crate::app) fn art(face: &'static Face) -> impl IntoView {
+    let spots = face.spots.iter();
+    spots.map(move |(x, y)| view! { <g transform=format!("translate({x} {})", -y)>{spot(face)}</g> }).collect_view()
+}
+
+/// One spot about its centre.
+fn spot(face: &'static Face) -> impl IntoView {
     let mut zones: Vec<_> = face.zones.iter().collect();
     zones.reverse();
     let outer = face.outer_radius_mm();
@@ -318,18 +340,22 @@ pub(in crate::app) fn art(face: &'static Face) -> impl IntoView {
 }
 
 /// Shots, centre, ellipse and move.
-fn lay(reach: f64) -> Option<impl IntoView> {
+fn lay(reach: f64, middle: Point) -> Option<impl IntoView> {
     let app = app();
     let hand = expect_context::<Hand>();
     let px = 2.0 * reach / SIDE;
     let sheet = app.sheet.get()?;
     let answer = app.said.get().answer;
     let chosen = hand.chosen.get();
+    let several = sheet.face.spots.len() > 1;
+    let of_group = sheet.face.spot_centre(None);
     let shots = sheet.rows.iter().enumerate().map(|(i, row)| {
         let mark = answer.as_ref().map_or(Mark::Clean, |a| drawing::mark(a, i));
-        let p = sheet.shot_at(i, answer.as_ref());
-        let edge = 0.97 * reach;
-        let (x, y) = (p.x_mm.clamp(-edge, edge), (-p.y_mm).clamp(-edge, edge));
+        let p = sheet.on_sheet(i, answer.as_ref());
+        // What is beside the picture stands at its edge; not the arrows of another spot than the one that is shown nearer.
+        let edge = if several && reach < sheet.face.sheet_reach_mm() { f64::INFINITY } else { 0.97 * reach };
+        let inside = |v: f64, middle: f64| v.clamp(middle - edge, middle + edge);
+        let (x, y) = (inside(p.x_mm, middle.x_mm), inside(-p.y_mm, -middle.y_mm));
         let called = matches!(row.place, Place::Called(_));
         let now = row.end > sheet.ends_done;
         let class = format!(
@@ -354,7 +380,10 @@ fn lay(reach: f64) -> Option<impl IntoView> {
     });
     let shots = shots.collect_view();
     Some(view! {
-        {answer.filter(|a| a.reading.shots > 0).map(|a| summary(&a, reach))}
+        {answer.filter(|a| a.reading.shots > 0).map(|a| {
+            // The group is one, whatever spot each arrow was shot at: drawn about the middle one.
+            view! { <g transform=format!("translate({} {})", of_group.x_mm, -of_group.y_mm)>{summary(&a, reach)}</g> }
+        })}
         {shots}
     })
 }

@@ -5,7 +5,7 @@ use goldward_journal::Uuid;
 use leptos::prelude::*;
 
 use super::call::rings;
-use super::{Hand, edit_shot, feel, move_shot, record_shot};
+use super::{Hand, edit_shot, feel, record_shot, tenth};
 use crate::app::screens::quiver;
 use crate::app::state::{App, app};
 use crate::drawing;
@@ -65,9 +65,20 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
     // What has been said of it is said: the next tap on the face is the next arrow again.
     let said = move || hand.moving.set(false);
     let sheet = app.sheet.get_untracked();
-    let rings = sheet.as_ref().map(|s| rings(s.face)).unwrap_or_default();
+    let spots = sheet.as_ref().map_or(1, |s| s.face.spots.len());
+    let spots: Vec<String> = (1..=spots).map(|n| n.to_string()).collect();
+    let rings = sheet.as_ref().map(|s| rings(s.face)).unwrap_or_default().into_iter().map(|(name, _)| name).collect();
+    let spot = move || row().and_then(|(_, r)| r.spot).map_or(String::new(), |n| n.to_string());
+    let set_spot = move |n: String| {
+        edit_shot(app, id, |s| s.spot = n.parse().ok());
+        said();
+    };
+    let set_arrow = move |name: String| {
+        edit_shot(app, id, |s| s.arrow = if s.arrow.as_ref() == Some(&name) { None } else { Some(name) });
+        said();
+    };
     let scored = move || row().map(|(_, r)| score_word(r.score)).unwrap_or_default();
-    let set_ring = move |name: &str| {
+    let set_ring = move |name: String| {
         let (Some((i, _)), Ok(call)) = (untrack(row), name.parse::<Call>()) else { return };
         if untrack(scored) != name {
             put_in_ring(app, id, i, call.ring);
@@ -89,25 +100,9 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
                     <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M6 6l12 12M18 6L6 18"/></svg>
                 </button>
             </div>
-            <div class="few" role="group" aria-label=app.t(Word::Score)>
-                {rings.into_iter().map(|(name, _)| {
-                    let (own, set, label) = (name.clone(), name.clone(), name.clone());
-                    view! { <button type="button" data-to=name aria-pressed=move || (scored() == own).to_string()
-                        on:click=move |_| set_ring(&set)>{label}</button> }
-                }).collect_view()}
-            </div>
-            <div class="few arrows" role="group" aria-labelledby="arrow-label">
-                <span id="arrow-label">{app.t(Word::ArrowNumber)}</span>
-                {names.into_iter().map(|name| {
-                    let (own, set) = (name.clone(), name.clone());
-                    view! { <button type="button" data-arrow=name.clone() aria-pressed=move || (arrow() == own).to_string()
-                        on:click=move |_| {
-                            let set = set.clone();
-                            edit_shot(app, id, |s| s.arrow = if s.arrow.as_ref() == Some(&set) { None } else { Some(set) });
-                            said();
-                        }>{name.clone()}</button> }
-                }).collect_view()}
-            </div>
+            {few("few rings", Word::Score, rings, Signal::derive(scored), Callback::new(set_ring))}
+            {(spots.len() > 1).then(|| few("few spots", Word::Spot, spots, Signal::derive(spot), Callback::new(set_spot)))}
+            {few("few arrows", Word::ArrowNumber, names, Signal::derive(arrow), Callback::new(set_arrow))}
             <Show when=move || hand.here.get().is_some()>
                 <button type="button" id="another" on:click=move |_| {
                     if let Some(p) = hand.here.get_untracked() {
@@ -118,6 +113,22 @@ pub(super) fn chosen(id: Uuid) -> impl IntoView {
             </Show>
         </div>
     }
+}
+
+/// A row of a few to choose from, one of which is so now.
+fn few(class: &'static str, label: Word, names: Vec<String>, now: Signal<String>, set: Callback<String>) -> AnyView {
+    let label = app().t(label);
+    view! {
+        <div class=class role="group" aria-label=label>
+            <span aria-hidden="true">{label}</span>
+            {names.into_iter().map(|name| {
+                let (own, value) = (name.clone(), name.clone());
+                view! { <button type="button" data-value=name.clone() aria-pressed=move || (now.get() == own).to_string()
+                    on:click=move |_| set.run(value.clone())>{name.clone()}</button> }
+            }).collect_view()}
+        </div>
+    }
+    .into_any()
 }
 
 /// Puts a shot into another ring: a called one keeps its clock, one that was shown goes to the nearest place there.
@@ -133,7 +144,8 @@ fn put_in_ring(app: App, id: Uuid, i: usize, ring: Ring) {
         Place::Called(call) => edit_shot(app, id, |s| s.call = Some(Call { ring, ..call }.to_string())),
         Place::At(_) => {
             if let Some(p) = ring.nearest(at, face, shaft) {
-                move_shot(app, id, p.x_mm, p.y_mm);
+                // Of its own spot, however near to another it comes.
+                edit_shot(app, id, |s| (s.x_mm, s.y_mm) = (Some(tenth(p.x_mm)), Some(tenth(p.y_mm))));
             }
         }
     }

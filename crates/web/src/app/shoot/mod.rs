@@ -19,7 +19,7 @@ use leptos::prelude::*;
 use super::screens::marks;
 use super::{device, offers};
 pub(super) use answer::notices;
-pub(super) use assumed::{eye_to_pin, ten_clicks};
+pub(super) use assumed::how;
 pub(super) use board::{art, summary};
 pub(super) use finish::told as finish;
 pub(super) use sight::keep_mark;
@@ -61,7 +61,7 @@ impl Hand {
     }
 }
 
-/// Records a shot; when the end was full, that end is over first.
+/// Records a shot, of a place on the sheet of the face; when the end was full, that end is over first.
 pub(super) fn record_shot(app: App, place: Place) {
     let Some(sheet) = app.sheet.get_untracked() else { return };
     if sheet.is_over() {
@@ -74,9 +74,12 @@ pub(super) fn record_shot(app: App, place: Place) {
     if end > sheet.end_now() {
         bodies.push(end_of(&sheet, at));
     }
-    let (x_mm, y_mm, call) = match place {
-        Place::At(p) => (Some(tenth(p.x_mm)), Some(tenth(p.y_mm)), None),
-        Place::Called(call) => (None, None, Some(call.to_string())),
+    let (spot, x_mm, y_mm, call) = match place {
+        Place::At(p) => {
+            let (spot, p) = sheet.face.on_spot(p);
+            (spot, Some(tenth(p.x_mm)), Some(tenth(p.y_mm)), None)
+        }
+        Place::Called(call) => (sheet.next_spot(), None, None, Some(call.to_string())),
     };
     let shot = journal::Shot {
         session: sheet.id,
@@ -87,7 +90,7 @@ pub(super) fn record_shot(app: App, place: Place) {
         call,
         felt: None,
         arrow: None,
-        spot: None,
+        spot,
         at_ms: Some(at),
     };
     bodies.push(Body::Shot(shot));
@@ -119,12 +122,13 @@ pub(super) fn edit_shot(app: App, id: Uuid, change: impl FnOnce(&mut journal::Sh
     }
 }
 
-/// Moves a shot to a place on the face.
-pub(super) fn move_shot(app: App, id: Uuid, x_mm: f64, y_mm: f64) {
+/// Moves a shot to a place on the sheet of the face.
+pub(super) fn move_shot(app: App, id: Uuid, to: Point) {
+    let Some((spot, p)) = app.sheet.with_untracked(|s| s.as_ref().map(|s| s.face.on_spot(to))) else { return };
     edit_shot(app, id, |s| {
-        s.x_mm = Some(tenth(x_mm));
-        s.y_mm = Some(tenth(y_mm));
+        (s.x_mm, s.y_mm) = (Some(tenth(p.x_mm)), Some(tenth(p.y_mm)));
         s.call = None;
+        s.spot = spot;
     });
 }
 

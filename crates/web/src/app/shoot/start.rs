@@ -15,7 +15,7 @@ use crate::app::sync::Standing;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
 use crate::app::{device, offers};
 use crate::numbers::{distances, metres};
-use crate::pages::controls;
+use crate::pages::{controls, escape};
 use crate::practice::{self, Usual};
 use crate::prefs::OwnRound;
 use crate::sheet::Sheet;
@@ -358,33 +358,10 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         })}
         <div class="field">
             <label for="round">{app.t(Word::Plan)}</label>
-            {move || {
-                // Made anew with the list, so that what is picked stands in it.
-                let own = app.prefs.with(|p| p.rounds.clone());
-                let shown = move || listed.get().unwrap_or_else(|| if round.get() { "set" } else { "free" }.to_owned());
-                view! {
-                    <select id="round" prop:value=shown on:change=move |e| take(&event_target_value(&e))>
-                        <option value="free" selected=untrack(shown) == "free">{app.t(Word::FreePractice)}</option>
-                        <option value="set" selected=untrack(shown) == "set" hidden=move || shown() != "set">{app.t(Word::RoundAsSet)}</option>
-                        {(!own.is_empty()).then(|| view! {
-                            <optgroup label=app.t(Word::RoundsOwn)>
-                                {own.iter().enumerate().map(|(i, r)| {
-                                    let (key, name) = (format!("own-{i}"), round_name(app, r.distance_m, &r.face, r.ends, r.shots_per_end));
-                                    let now = untrack(shown) == key;
-                                    view! { <option value=key selected=now>{name}</option> }
-                                }).collect_view()}
-                            </optgroup>
-                        })}
-                        {[(true, Word::RoundsIndoors), (false, Word::RoundsOutdoors)].map(|(indoors, label)| view! {
-                            <optgroup label=app.t(label)>
-                                {ROUNDS.iter().filter(|r| r.indoors == indoors).map(|r| view! {
-                                    <option value=r.key selected=untrack(shown) == r.key>{round_name(app, r.distance_m, r.face, r.ends, r.shots_per_end)}</option>
-                                }).collect_view()}
-                            </optgroup>
-                        }).collect_view()}
-                    </select>
-                }
-            }}
+            {told::region("field", Box::new(move || {
+                let chosen = listed.get().unwrap_or_else(|| if round.get() { "set" } else { "free" }.to_owned());
+                rounds(app, &chosen)
+            }), Box::new(move |_, key| take(&key)))}
             {move || {
                 let origin = listed.get().and_then(|key| ROUNDS.iter().find(|r| r.key == key)).map(|r| r.origin)?;
                 let word = match origin {
@@ -476,6 +453,35 @@ fn round_name(app: App, distance_m: f64, face: &str, ends: u32, per_end: u32) ->
     let numbers = [ends * per_end, ends, per_end].map(|n| n.to_string());
     let distance = words::distance(l, app.imperial(), distance_m);
     app.f(Word::RoundNamed, &[&distance, &numbers[0], &numbers[1], &numbers[2], &face])
+}
+
+/// The list of rounds, of one's own and from the table.
+fn rounds(app: App, chosen: &str) -> String {
+    let option = |key: &str, text: &str| {
+        let selected = if key == chosen { " selected" } else { "" };
+        format!("<option value=\"{key}\"{selected}>{}</option>", escape(text))
+    };
+    let group = |label: Word, inside: String| format!("<optgroup label=\"{}\">{inside}</optgroup>", app.t(label));
+    let own: String = app.prefs.with(|p| {
+        let own = p.rounds.iter().enumerate();
+        own.map(|(i, r)| option(&format!("own-{i}"), &round_name(app, r.distance_m, &r.face, r.ends, r.shots_per_end)))
+            .collect()
+    });
+    let mut out = format!("<select id=\"round\" data-act=\"round\">{}", option("free", app.t(Word::FreePractice)));
+    if chosen == "set" {
+        out += &option("set", app.t(Word::RoundAsSet));
+    }
+    if !own.is_empty() {
+        out += &group(Word::RoundsOwn, own);
+    }
+    for (indoors, label) in [(true, Word::RoundsIndoors), (false, Word::RoundsOutdoors)] {
+        let of = ROUNDS.iter().filter(|r| r.indoors == indoors);
+        out += &group(
+            label,
+            of.map(|r| option(r.key, &round_name(app, r.distance_m, r.face, r.ends, r.shots_per_end))).collect(),
+        );
+    }
+    out + "</select>"
 }
 
 /// Whether these numbers are that round.
