@@ -203,7 +203,7 @@ async fn an_indoor_round_is_set_up_in_three_taps(stage: Stage) {
     let tab = stage.tab("indoors", &server.url(), PHONE).await;
     tab.ready().await;
     // Two taps on a list of the system, which no driver can reach, and the third.
-    tab.choose("#round", "18-60").await;
+    tab.fill("#round", "18-60").await;
     tab.settle().await;
     tab.picture("phone-start-round").await;
     tab.tap("#start").await;
@@ -222,13 +222,13 @@ async fn an_indoor_round_is_set_up_in_three_taps(stage: Stage) {
     unfold(&tab).await;
     tab.tap("#keep-round").await;
     tab.until("document.querySelector('#round').value === 'own-0'").await;
-    tab.choose("#round", "70-72").await;
+    tab.fill("#round", "70-72").await;
     tab.settle().await;
     let now = "[document.querySelector('#distance').value, document.querySelector('#face').value].join()";
     tab.check(tab.js(now).await == "70,122", "another round").await;
     tab.reload().await;
     tab.wait_for("#round").await;
-    tab.choose("#round", "own-0").await;
+    tab.fill("#round", "own-0").await;
     tab.settle().await;
     tab.check(tab.js(now).await == "40,80", "one's own again").await;
     unfold(&tab).await;
@@ -313,7 +313,7 @@ async fn a_shot_belongs_to_its_spot(stage: Stage) {
     };
     let at = |s: &Value| (s["x_mm"].as_f64().unwrap_or(f64::NAN), s["y_mm"].as_f64().unwrap_or(f64::NAN));
     tab.ready().await;
-    tab.choose("#round", "18-60-column").await;
+    tab.fill("#round", "18-60-column").await;
     tab.tap("#start").await;
     tab.wait_for("svg.face").await;
     tap(10.0, 230.0).await;
@@ -343,6 +343,8 @@ async fn a_shot_belongs_to_its_spot(stage: Stage) {
     tab.check(records(&tab, "shot").await[3]["spot"] == 1, "the first spot without an arrow").await;
     tab.tap(".spots [data-value='3']").await;
     tab.check(records(&tab, "shot").await[3]["spot"] == 3, "another spot").await;
+    tab.tap("#mode").await;
+    tab.wait_for("svg.face").await;
     tab.picture("phone-spots-chosen").await;
     // The report draws each at its spot.
     tab.go("report").await;
@@ -358,7 +360,7 @@ async fn a_shot_belongs_to_its_spot(stage: Stage) {
     // The triangle.
     tab.go("shoot").await;
     tab.tap(".leave").await;
-    tab.choose("#round", "18-60-triangle").await;
+    tab.fill("#round", "18-60-triangle").await;
     tab.tap("#start").await;
     tab.wait_for("svg.face").await;
     let (left, top, side) = tab.face().await;

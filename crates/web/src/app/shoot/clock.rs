@@ -23,8 +23,7 @@ pub(super) fn view() -> impl IntoView {
             }
         }
     });
-    let running = move || hand.clock.get().into_iter().collect::<Vec<f64>>();
-    view! { <For each=running key=|since| since.to_bits() children=move |since| run(since, sounder)/> }
+    move || hand.clock.get().map(|since| run(since, sounder))
 }
 
 /// The button that starts it.

@@ -198,7 +198,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         per_end.set(r.shots_per_end);
         sighting.set(r.sighting_ends);
     };
-    let keep_round = move |_| {
+    let keep_round = move |()| {
         let Some(distance_m) = distance.value().map(|d| metres(d, imperial)) else { return };
         let (face, ends) = (face.get_untracked(), ends.get_untracked());
         let (shots_per_end, sighting_ends) = (per_end.get_untracked(), sighting.get_untracked());
@@ -403,17 +403,18 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 <Stepper id="ends" label=Word::Ends value=ends min=1 max=30/>
             </Show>
             <Stepper id="per-end" label=Word::ArrowsPerEnd value=per_end min=1 max=12/>
-            <Show when=move || round.get() && listed.get().is_none()>
-                <button type="button" id="keep-round" on:click=keep_round>{app.t(Word::RoundKeep)}</button>
-            </Show>
-            <Show when=move || listed.get().is_some_and(|key| key.starts_with("own-"))>
-                <button type="button" id="drop-round" on:click=move |_| {
-                    let own = listed.get_untracked().and_then(|key| key.strip_prefix("own-")?.parse::<usize>().ok());
-                    if let Some(i) = own {
-                        app.prefer(|p| if i < p.rounds.len() { p.rounds.remove(i); });
-                    }
-                }>{app.t(Word::RoundDrop)}</button>
-            </Show>
+            {move || {
+                let own = listed.get().map(|key| key.strip_prefix("own-").map(str::to_owned));
+                let (act, word) = match own {
+                    None if round.get() => ("keep-round", Word::RoundKeep),
+                    Some(Some(_)) => ("drop-round", Word::RoundDrop),
+                    _ => return None,
+                };
+                Some(view! { <button type="button" id=act on:click=move |_| match &own {
+                    Some(Some(i)) => forget_round(app, i),
+                    _ => keep_round(()),
+                }>{app.t(word)}</button> })
+            }}
             <Choice label=Word::SettingIs name="proven" value=proven set=move |v| proven.set(v)
                 choices=vec![
                     (Proven::Guessed, app.t(Word::TrustUnknown).to_owned()),
@@ -453,6 +454,17 @@ fn round_name(app: App, distance_m: f64, face: &str, ends: u32, per_end: u32) ->
     let numbers = [ends * per_end, ends, per_end].map(|n| n.to_string());
     let distance = words::distance(l, app.imperial(), distance_m);
     app.f(Word::RoundNamed, &[&distance, &numbers[0], &numbers[1], &numbers[2], &face])
+}
+
+/// Forgets a round of one's own.
+fn forget_round(app: App, number: &str) {
+    app.prefer(|p| {
+        if let Ok(i) = number.parse::<usize>() {
+            if i < p.rounds.len() {
+                p.rounds.remove(i);
+            }
+        }
+    });
 }
 
 /// The list of rounds, of one's own and from the table.
