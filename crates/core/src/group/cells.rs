@@ -72,7 +72,7 @@ fn pieces(cell: &Cell, grain_mm: f64, reach_mm: f64) -> Vec<Piece> {
 const MOST_DRAWS: usize = 768;
 
 /// Up to so many shots a set is read hypothesis by hypothesis, which is cheap: where the weights grow uneven more sets are drawn.
-const CHEAP_SHOTS: usize = 7;
+const CHEAP_SHOTS: usize = 6;
 
 /// How open to all sides the calls are.
 #[derive(Clone, Copy, PartialEq)]
@@ -85,21 +85,21 @@ enum Open {
     All,
 }
 
-/// Sets of positions drawn at first for so many shots. A reading of a few shots costs little, and each shot more averages the
-/// cells of the others.
+/// Sets of positions drawn at first for so many shots. A call by ring and clock leaves a shot open by a quarter of the spread or so,
+/// which the shots average and the sets average again; a reading of a few shots costs little.
 fn draws(shots: usize, open: Open) -> usize {
     match (shots, open) {
-        (..=CHEAP_SHOTS, Open::Some) => 192,
-        (..=5, Open::None) => 96,
-        (..=CHEAP_SHOTS, Open::All | Open::None) | (..=12, Open::Some) => 48,
-        (..=12, Open::All | Open::None) | (_, Open::Some) => 24,
-        (_, Open::All | Open::None) => 12,
+        (..=CHEAP_SHOTS, Open::Some) => 96,
+        (..=3, Open::None) => 48,
+        (..=CHEAP_SHOTS, Open::All) | (..=12, Open::Some) => 32,
+        (..=CHEAP_SHOTS, Open::None) | (_, Open::Some | Open::All) => 24,
+        (_, Open::None) => 12,
     }
 }
 
-/// Fewer equally weighted draws than this are not enough: of a few shots draw more, up to the most.
+/// Fewer equally weighted draws than this are not enough: of a few shots open to all sides draw more, up to the most.
 const ENOUGH: f64 = 12.0;
-/// Of more shots the weights are evened until so large a share of the sets counts.
+/// Of all others the weights are evened until so large a share of the sets counts.
 const ENOUGH_SHARE: f64 = 0.4;
 
 /// Draws sets of positions, one called shot after another, those that say most first. What the proposal thinks of ends does not
@@ -268,7 +268,7 @@ pub(super) fn read_cells(
             readings.push(reading);
         }
         let own: Vec<f64> = sets.iter().map(|s| s.log_weight).collect();
-        let log_weights = if n <= CHEAP_SHOTS {
+        let log_weights = if n <= CHEAP_SHOTS && open != Open::None {
             let log_weights = tempered(&own, &corrections, 1.0);
             if effective(&log_weights).min(fewest) < ENOUGH && count < MOST_DRAWS {
                 count = (count * 4).min(MOST_DRAWS);
