@@ -79,8 +79,10 @@ const CHEAP_SHOTS: usize = 6;
 enum Open {
     /// Each names its side.
     None,
-    /// A ring or a miss without a clock is among them.
-    Some,
+    /// A miss is among them: open to the outside.
+    Miss,
+    /// A ring without a clock is among them.
+    Ring,
     /// No shot tells a side: four mirror images stand for each set.
     All,
 }
@@ -89,11 +91,12 @@ enum Open {
 /// which the shots average and the sets average again; a reading of a few shots costs little.
 fn draws(shots: usize, open: Open) -> usize {
     match (shots, open) {
-        (..=CHEAP_SHOTS, Open::Some) => 96,
-        (..=3, Open::None) => 48,
-        (..=CHEAP_SHOTS, Open::All) | (..=12, Open::Some) => 32,
-        (..=CHEAP_SHOTS, Open::None) | (_, Open::Some | Open::All) => 24,
-        (_, Open::None) => 12,
+        (..=CHEAP_SHOTS, Open::Miss) => 192,
+        (..=CHEAP_SHOTS, Open::Ring) => 96,
+        (..=3, Open::None) | (..=12, Open::Miss) => 48,
+        (..=CHEAP_SHOTS, Open::All) | (..=12, Open::Ring) => 32,
+        (_, Open::None) if shots > CHEAP_SHOTS => 12,
+        _ => 24,
     }
 }
 
@@ -245,13 +248,16 @@ pub(super) fn read_cells(
     let sampler = Sampler::new(&places, felt, cells, prior, unmarked);
     let end = prior.end_effect().variances();
     let log_odds = log_pattern_odds(n);
-    let is_open = |c: &Placed| !c.cell.is_directed() || !c.cell.outer_mm.is_finite();
     // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
     let mirrored = cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default());
-    let open = match cells.iter().any(is_open) {
-        _ if mirrored => Open::All,
-        true => Open::Some,
-        false => Open::None,
+    let open = if mirrored {
+        Open::All
+    } else if cells.iter().any(|c| !c.cell.outer_mm.is_finite()) {
+        Open::Miss
+    } else if cells.iter().any(|c| !c.cell.is_directed()) {
+        Open::Ring
+    } else {
+        Open::None
     };
     let mut count = draws(n, open);
     loop {
