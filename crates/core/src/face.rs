@@ -28,6 +28,20 @@ pub enum Colour {
     White,
 }
 
+impl Colour {
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Gold => "gold",
+            Self::Red => "red",
+            Self::Blue => "blue",
+            Self::Black => "black",
+            Self::White => "white",
+        }
+    }
+}
+
 /// One scoring zone: everything inside `radius_mm` that no smaller zone claims.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Zone {

@@ -139,7 +139,10 @@ pub enum GroupError {
         source: CallError,
     },
     /// Class probabilities that are none.
-    #[error("{odds:?} are not the probabilities of clean, flyer and stray: three numbers from 0 to 1 that add up to 1")]
+    #[error(
+        "{}, {} and {} are not the probabilities of clean, flyer and stray: three numbers from 0 to 1 that add up to 1",
+        odds[0], odds[1], odds[2]
+    )]
     ClassOdds {
         /// As given.
         odds: [f64; 3],

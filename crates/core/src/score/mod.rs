@@ -19,7 +19,10 @@ use crate::units::Shaft;
 #[non_exhaustive]
 pub enum ScoreError {
     /// The covariance or scale is not positive definite, or a number is not finite.
-    #[error("{scale:?} about {mean:?} is no distribution: the matrix must be finite and positive definite")]
+    #[error(
+        "the matrix {} {} {} about {}, {} is no distribution: it must be finite and positive definite",
+        scale.xx, scale.xy, scale.yy, mean.x_mm, mean.y_mm
+    )]
     NoDistribution {
         /// The mean given.
         mean: Point,

@@ -183,10 +183,15 @@ pub fn worth(l: Language, answer: &Answer) -> String {
         Action::Wait => {
             let best = advice.plan.wait.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
             match best {
-                Some((k, value)) if *value > advice.plan.now => fill(
-                    Word::WorthWait.text(l),
-                    &[&clicks(l, advice.best.clicks), &(k + 1).to_string(), &points(l, value - advice.plan.now)],
-                ),
+                Some((k, value)) if *value > advice.plan.now => {
+                    let (after, gain) = ((k + 1).to_string(), points(l, value - advice.plan.now));
+                    // Where there is no move to compare with, only looking again is spoken of.
+                    if advice.best.clicks == [0, 0] {
+                        fill(Word::WorthLater.text(l), &[&after, &gain])
+                    } else {
+                        fill(Word::WorthWait.text(l), &[&clicks(l, advice.best.clicks), &after, &gain])
+                    }
+                }
                 _ => fill(Word::WorthLeave.text(l), &[&points(l, advice.best.gain_points), &arrows]),
             }
         }

@@ -162,6 +162,7 @@ table! {
     SetTo: "Set it to {0}", "Auf {0} stellen", "Le mettre à {0}";
     Worth: "Worth {0} points over {1} {1|arrow|arrows} to come ({2} to {3}).", "Bringt {0} Punkte auf {1} {1|kommenden Pfeil|kommende Pfeile} ({2} bis {3}).", "Vaut {0} points sur {1} {1/flèche/flèches} à venir ({2} à {3}).";
     WorthLeave: "The best move would bring only {0} points over {1} {1|arrow|arrows}.", "Die beste Verstellung brächte nur {0} Punkte auf {1} {1|Pfeil|Pfeile}.", "Le meilleur réglage ne rapporterait que {0} points sur {1} {1/flèche/flèches}.";
+    WorthLater: "No touch is worth making now; looking again after {0} more {0|arrow|arrows} is worth about {1} points.", "Jetzt lohnt kein Stellen; nach {0} {0|weiteren Pfeil|weiteren Pfeilen} wieder nachzusehen bringt etwa {1} Punkte.", "Aucun réglage ne vaut la peine maintenant ; regarder à nouveau après {0} {0/flèche/flèches} de plus rapporte environ {1} points.";
     WorthWait: "Touching after {1} more {1|arrow|arrows} gains {2} points on touching now ({0}).", "Nach {1} {1|weiteren Pfeil|weiteren Pfeilen} stellen bringt {2} Punkte gegenüber jetzt ({0}).", "Régler après {1} {1/flèche/flèches} de plus gagne {2} points sur un réglage immédiat ({0}).";
     WhyNoShots: "No shots are left at this distance.", "Auf diese Entfernung sind keine Pfeile mehr übrig.", "Il ne reste pas de flèches à cette distance.";
     WhyWithin: "The sight is within half a click of the best that is known.", "Das Visier steht auf einen halben Klick genau.", "Le viseur est à un demi-clic du meilleur connu.";

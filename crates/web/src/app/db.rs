@@ -67,7 +67,7 @@ pub(super) struct Opened {
 
 fn words(error: JsValue) -> String {
     let message = Reflect::get(&error, &"message".into()).ok().and_then(|m| m.as_string());
-    message.unwrap_or_else(|| format!("{error:?}"))
+    message.unwrap_or_else(|| String::from(js_sys::Object::from(error).to_string()))
 }
 
 /// A promise that the request answers.

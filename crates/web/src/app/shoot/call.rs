@@ -41,7 +41,7 @@ pub(super) fn view() -> impl IntoView {
                 None => view! {
                     <div class="rings">
                         {rings().into_iter().map(|(name, colour)| {
-                            let zone = colour.map_or("miss".to_owned(), |c| format!("{c:?}").to_lowercase());
+                            let zone = colour.map_or("miss", goldward_core::face::Colour::name);
                             let label = if colour.is_some() { name.clone() } else { app.t(Word::Miss).to_owned() };
                             let value = name.clone();
                             view! { <button type="button" class="ring" data-ring=name.clone() data-zone=zone
