@@ -48,7 +48,14 @@
     if (+a > +b) broken.push("an end beyond the last: " + all);
   }
   const wide = document.documentElement.scrollWidth - document.documentElement.clientWidth;
-  if (wide > 1) broken.push(`the page is ${wide} px too wide`);
+  if (wide > 1) {
+    const edge = document.documentElement.clientWidth + 1;
+    const all = [...document.querySelectorAll("body *")];
+    const wider = (e) => e.getBoundingClientRect().right > edge || (e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflowX === "visible" && e.clientWidth > 0);
+    const out = all.filter(wider);
+    const name = (e) => `${e.tagName.toLowerCase()}#${e.id}.${e.getAttribute("class") ?? ""} to ${Math.round(e.getBoundingClientRect().right)}, ${e.scrollWidth} in ${e.clientWidth}`;
+    broken.push(`the page is ${wide} px too wide: ${out.slice(0, 6).map(name).join(", ")}`);
+  }
 
   // The log on the disk.
   const db = await new Promise((done) => { const r = indexedDB.open("goldward"); r.onsuccess = () => done(r.result); r.onerror = () => done(null); });
