@@ -39,6 +39,8 @@ pub struct Source<'a> {
 pub struct Loaded {
     /// Its name, for messages.
     pub name: String,
+    /// What pages call it: the name of a file without its folder.
+    pub title: String,
     /// The distance it was shot at.
     pub distance: Distance,
     /// The settings it was read with.
@@ -116,13 +118,16 @@ fn one(
     for remark in &session.remarks {
         files::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
     }
-    Ok(Loaded::new(name, settings, &session, index))
+    let bare = file.file_name().filter(|f| *f != "-");
+    let title = bare.map_or_else(|| name.clone(), |f| f.to_string_lossy().into_owned());
+    Ok(Loaded { title, ..Loaded::new(name, settings, &session, index) })
 }
 
 impl Loaded {
     fn new(name: String, settings: Settings, session: &Session, index: usize) -> Self {
         let group = Group::of(session, &settings);
         Self {
+            title: name.clone(),
             name,
             distance: settings.distance,
             shots: group.shots.iter().map(|s| (group.angle(s, index), s.arrow.clone())).collect(),
@@ -173,13 +178,9 @@ pub fn gathered(files: &[Loaded]) -> Vec<Gathered> {
     files.iter().enumerate().map(one).collect()
 }
 
-/// What pages call the session at that place of the list: its name, of a file without its folder.
+/// What pages call the session at that place of the list.
 pub fn when(files: &[Loaded]) -> impl Fn(u64) -> String + '_ {
-    let bare = |name: &str| {
-        let file = Path::new(name).file_name().filter(|_| Path::new(name).extension().is_some());
-        file.map_or_else(|| name.to_owned(), |f| f.to_string_lossy().into_owned())
-    };
-    move |i| files.get(i as usize).map_or_else(String::new, |f| bare(&f.name))
+    |i| files.get(i as usize).map_or_else(String::new, |f| f.title.clone())
 }
 
 /// Says which shots were left out or stand for a cell.

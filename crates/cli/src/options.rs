@@ -12,8 +12,9 @@ use goldward_report::words::Language;
 use goldward_session::kit::{self, Kit};
 use goldward_session::settings::Wishes;
 
-use crate::failure::Failure;
+use crate::failure::{EXIT_FINE, Failure};
 use crate::files::load_kit;
+use crate::plot::PlotFile;
 use crate::terminal::Terminal;
 
 /// Options that stand above the kit file.
@@ -107,24 +108,40 @@ impl ShownArgs {
         self.width.map_or(terminal.width, usize::from)
     }
 
-    /// What `say` tells in the language asked for by the option, else by the environment, else in English; `when` names a session's
-    /// time.
-    #[must_use]
-    pub fn items(
+    /// Prints what `json` gives, or what `say` tells as a page: in the language asked for by the option, else by the environment, else
+    /// in English; `when` names a session's time. Of `plots` the first is drawn the page's first picture into, the second its second.
+    ///
+    /// # Errors
+    /// [`Failure`] of `json`, and where something cannot be written.
+    pub fn answer(
         &self,
-        terminal: &Terminal<'_>,
+        terminal: &mut Terminal<'_>,
+        plots: &[Option<&PlotFile>],
         when: &dyn Fn(u64) -> String,
         say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
-    ) -> Vec<Item> {
-        let language = self.language.or(terminal.language).unwrap_or_default();
-        say(&Teller { language, imperial: false, date: when })
-    }
-
-    /// The items as a page.
-    #[must_use]
-    pub fn page(&self, terminal: &Terminal<'_>, items: &[Item]) -> String {
-        let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-        text(items, self.columns(terminal), |t| format!("{style}{t}{style:#}"))
+        json: impl FnOnce() -> Result<String, Failure>,
+    ) -> Result<u8, Failure> {
+        // What is only for machines needs no page, but for its pictures.
+        let items = if self.json && plots.iter().all(Option::is_none) {
+            Vec::new()
+        } else {
+            let language = self.language.or(terminal.language).unwrap_or_default();
+            say(&Teller { language, imperial: false, date: when })
+        };
+        for (which, file) in plots.iter().enumerate() {
+            if let Some(file) = file {
+                file.write_picture(&items, which)?;
+            }
+        }
+        let out = if self.json {
+            json()?
+        } else {
+            let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
+            let page = text(&items, self.columns(terminal), |t| format!("{style}{t}{style:#}"));
+            plots.iter().flatten().fold(page, |page, file| page + &file.told())
+        };
+        terminal.out.write_all(out.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+        Ok(EXIT_FINE)
     }
 }
 

@@ -8,11 +8,12 @@ use goldward_session::log::{DistanceHistory, Lost, SessionPoint, history};
 use goldward_store::Place;
 use serde_json::json;
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::Failure;
 use crate::log::{get, load, with_store_to_read};
 use crate::options::ShownArgs;
 use crate::terminal::Terminal;
 use goldward_report::pages;
+use goldward_report::teller::Teller;
 use goldward_session::problem::Problem;
 
 /// Options of `goldward progress`.
@@ -50,14 +51,8 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     };
     let archer = archer(&log, args.archer)?;
     let histories = history(&log, archer);
-    let text = if args.shown.json {
-        format!("{}\n", object(archer, &histories))
-    } else {
-        let items = args.shown.items(terminal, &day, |teller| pages::progress::page(teller, &histories));
-        args.shown.page(terminal, &items)
-    };
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    Ok(EXIT_FINE)
+    let say = |teller: &Teller<'_>| pages::progress::page(teller, &histories);
+    args.shown.answer(terminal, &[], &day, say, || Ok(format!("{}\n", object(archer, &histories))))
 }
 
 fn archer(log: &Log, wanted: Option<Uuid>) -> Result<Uuid, Failure> {

@@ -183,16 +183,20 @@ fn broken_connections_lose_nothing() {
     assert!(code == 1 && err.contains("the server is not reached"), "{err}");
 }
 
+/// Accounts at the server, each with the token of a device.
+fn devices(at: &Path, names: [&str; 2]) -> [String; 2] {
+    names.map(|name| {
+        let add = ["accounts", "add", name, "--db", "server.db"];
+        assert_eq!(goldward(at, &add, "", b"correct horse battery\n").0, 0);
+        fine(at, &["accounts", "device", name, "--db", "server.db"]).trim().to_owned()
+    })
+}
+
 #[test]
 fn with_accounts_a_device_needs_its_token() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    for name in ["anna", "ben"] {
-        let add = ["accounts", "add", name, "--db", "server.db"];
-        assert_eq!(goldward(at, &add, "", b"correct horse battery\n").0, 0);
-    }
-    let token = |name: &str| fine(at, &["accounts", "device", name, "--db", "server.db"]).trim().to_owned();
-    let (anna, ben) = (token("anna"), token("ben"));
+    let [anna, ben] = devices(at, ["anna", "ben"]);
     assert_eq!(anna.len(), 64);
     let server = Server::start(at, "server.db");
     let url = server.url();
@@ -257,12 +261,7 @@ fn let_in(folder: &Path, archer: Uuid, account: &str, writes: bool) {
 fn a_coach_is_told_what_may_not_be_sent_and_sends_it_once_he_may_write() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
-    for name in ["anna", "ben"] {
-        let add = ["accounts", "add", name, "--db", "server.db"];
-        assert_eq!(goldward(at, &add, "", b"correct horse battery\n").0, 0);
-    }
-    let token = |name: &str| fine(at, &["accounts", "device", name, "--db", "server.db"]).trim().to_owned();
-    let (anna, ben) = (token("anna"), token("ben"));
+    let [anna, ben] = devices(at, ["anna", "ben"]);
     let server = Server::start(at, "server.db");
     let url = server.url();
     let sync = |db: &str, token: &str| goldward(at, &["log", "sync", &url, "--db", db], token, b"");

@@ -10,7 +10,7 @@ use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_
 use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::Failure;
 use crate::groups::{Loaded, Source, core_failure, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -18,6 +18,7 @@ use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::words::share::parse_share;
 use goldward_report::pages::{self, compare::Sides};
+use goldward_report::teller::Teller;
 use goldward_session::problem::Problem;
 
 /// Options of `goldward compare`.
@@ -116,20 +117,11 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     let an_end = settings[0].shots_an_end().max(2);
     let needed = shots_to_tell(1.0 + tell, an_end, CHANCE, LEVEL).ok();
     let report = Report { files, settings, comparison, tell, needed };
-    let items = args.shown.items(terminal, &when(&report.files), |teller| {
+    let say = |teller: &Teller<'_>| {
         let gathered = gathered(&report.files);
         let sides = [Sides { a: true, b: false }, Sides { a: false, b: true }];
         pages::compare::asked(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn, tell)
-    });
-    for (which, file) in [&args.plot, &args.power].into_iter().enumerate() {
-        if let Some(file) = file {
-            file.write_picture(&items, which)?;
-        }
-    }
-    let mut text = if args.shown.json { report::json(&report)? } else { args.shown.page(terminal, &items) };
-    for file in [&args.plot, &args.power].into_iter().flatten().filter(|_| !args.shown.json) {
-        text.push_str(&file.told());
-    }
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    Ok(EXIT_FINE)
+    };
+    let plots = [args.plot.as_ref(), args.power.as_ref()];
+    args.shown.answer(terminal, &plots, &when(&report.files), say, || report::json(&report))
 }

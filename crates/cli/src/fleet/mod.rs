@@ -9,7 +9,7 @@ use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, 
 use goldward_core::group::ClassOdds;
 use goldward_core::units::{Distance, Spread};
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::Failure;
 use crate::groups::{self as load, Loaded};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -18,6 +18,7 @@ use crate::terminal::Terminal;
 use crate::words::share::parse_share;
 use goldward_report::item::Item;
 use goldward_report::pages::arrows;
+use goldward_report::teller::Teller;
 use goldward_report::words::Word;
 
 /// Options of `goldward fleet`.
@@ -117,22 +118,15 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let trends = files.iter().map(trend).collect::<Result<Vec<_>, Failure>>()?;
     let felt = session::felt_marks(&everything, unmarked).ok();
     let report = Report { files, names, nameless, shots, fleet, fdr: question.fdr, trends, felt };
-    let items = args.shown.items(terminal, &load::when(&report.files), |teller| {
+    let say = |teller: &Teller<'_>| {
         let gathered = load::gathered(&report.files);
         let mut items = arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question);
         let learnt = report.felt.iter().filter(|f| f.tell()).flat_map(kit_lines);
         items.extend(learnt.map(|line| Item::Text(teller.f(Word::FeltKit, &[&line]))));
         items
-    });
-    if let Some(file) = &args.plot {
-        file.write_picture(&items, 0)?;
-    }
-    let mut text = if args.shown.json { report::json(&report)? } else { args.shown.page(terminal, &items) };
-    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
-        text.push_str(&file.told());
-    }
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    Ok(EXIT_FINE)
+    };
+    let when = load::when(&report.files);
+    args.shown.answer(terminal, &[args.plot.as_ref()], &when, say, || report::json(&report))
 }
 
 /// What a kit file says of felt marks (docs/kit.md): of each kind that was used.

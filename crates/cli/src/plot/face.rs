@@ -39,9 +39,7 @@ pub(crate) fn values(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64,
 #[must_use]
 pub fn face_svg(face: &Face) -> String {
     const SIDE: f64 = 620.0;
-    let reach_x = face.spots.iter().map(|s| s.0.abs()).fold(0.0, f64::max) + face.outer_radius_mm();
-    let reach_y = face.spots.iter().map(|s| s.1.abs()).fold(0.0, f64::max) + face.outer_radius_mm();
-    let scale = SIDE / 2.0 / reach_x.max(reach_y) / 1.03;
+    let scale = SIDE / 2.0 / face.sheet_reach_mm() / 1.03;
     let mut svg = Svg::new(SIDE + 320.0, SIDE + 80.0);
     svg.rect([0.0, 0.0, SIDE + 320.0, SIDE + 80.0], Paint::fill("#ffffff"));
     let title = format!("{}: {}", face.name, face.title);

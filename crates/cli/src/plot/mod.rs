@@ -118,7 +118,7 @@ impl PlotFile {
     /// [`Failure`] when the file cannot be written.
     pub fn write_picture(&self, items: &[Item], which: usize) -> Result<(), Failure> {
         let Some(picture) = sheet::pictures(items).nth(which) else {
-            let problem = Problem::new("--plot", "there is nothing to draw", "shoot more, or leave the option out");
+            let problem = Problem::new("", "there is nothing to draw", "shoot more, or leave the option out");
             return Err(Failure::data(format!("{} was not drawn", self.path.display()), problem));
         };
         self.write(&sheet::document(sheet::title(items), picture))

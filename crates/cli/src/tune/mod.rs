@@ -8,7 +8,7 @@ use goldward_core::group;
 use goldward_core::units::{Distance, Spread};
 use serde::Serialize;
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::Failure;
 use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -21,6 +21,7 @@ use goldward_report::pages::{
     compare::Sides,
     tune::{Asked, Question},
 };
+use goldward_report::teller::Teller;
 use goldward_session::kit::{Hand, Kit};
 use goldward_session::problem::Problem;
 
@@ -120,7 +121,7 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         Found::new(&centres, hand)?.json()?
     };
     let bare = |i: usize| !args.walk && i % 2 == 1;
-    let items = args.shown.items(terminal, &when(&files), |teller| {
+    let say = |teller: &Teller<'_>| {
         let gathered = gathered(&files);
         let chosen = gathered.iter().enumerate().map(|(i, g)| (g, Sides { a: !bare(i), b: bare(i) }));
         let hand = hand.map(|h| match h {
@@ -129,16 +130,8 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         });
         let asked = if args.walk { Asked::Walk } else { Asked::Bare };
         pages::tune::asked(teller, &chosen.collect::<Vec<_>>(), &Question { bare: Vec::new(), hand }, asked)
-    });
-    if let Some(file) = &args.plot {
-        file.write_picture(&items, 0)?;
-    }
-    let mut text = if args.shown.json { json } else { args.shown.page(terminal, &items) };
-    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
-        text.push_str(&file.told());
-    }
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    Ok(EXIT_FINE)
+    };
+    args.shown.answer(terminal, &[args.plot.as_ref()], &when(&files), say, || Ok(json))
 }
 
 /// The groups of the files named.

@@ -17,7 +17,7 @@ use crate::words::Word;
 const UNCLEAR_FROM: f64 = 0.2;
 /// An own spread is told of from this probability on.
 const WIDE_FROM: f64 = 0.9;
-/// So many of the latest sessions are read: older ones are of other arrows, or of an archer who has changed.
+/// So many of an archer's latest sessions are read: older ones are of other arrows, or of an archer who has changed.
 const MOST_SESSIONS: usize = 40;
 /// So many sessions are told of one by one.
 const TRENDS: usize = 3;
@@ -42,16 +42,15 @@ pub fn names_of<'a>(shots: impl Iterator<Item = &'a Placed>) -> Vec<String> {
     names.into_iter().map(|(_, name)| name).collect()
 }
 
-/// The page, of sessions with the latest first.
+/// The page of an archer, of the latest sessions, with the latest first.
 #[must_use]
 pub fn page(teller: &Teller<'_>, sessions: &[&Gathered]) -> Vec<Item> {
-    asked(teller, sessions, &Question::default())
+    asked(teller, &sessions[..sessions.len().min(MOST_SESSIONS)], &Question::default())
 }
 
-/// The same, with what is asked of the arrows.
+/// The same of all sessions that are given, with what is asked of the arrows.
 #[must_use]
 pub fn asked(teller: &Teller<'_>, sessions: &[&Gathered], question: &Question) -> Vec<Item> {
-    let sessions = &sessions[..sessions.len().min(MOST_SESSIONS)];
     let Some(latest) = sessions.first() else { return vec![Item::Text(teller.t(Word::ByArrowNone))] };
     let mut items = fleet(teller, sessions, latest.distance, question);
     items.push(Item::Heading(teller.t(Word::TheArcher)));
@@ -243,6 +242,24 @@ mod tests {
         assert!(items.iter().any(|i| matches!(i, Item::Safety(s) if s.contains("Never shoot a damaged arrow"))));
         let Some(Item::Table(_, head, rows)) = items.iter().find(|i| matches!(i, Item::Table(..))) else { panic!() };
         assert_eq!((head.len(), rows.len(), rows[3][1].as_str()), (5, 6, "16"));
+    }
+
+    #[test]
+    fn all_sessions_that_are_asked_about_are_read() {
+        let mut book = Book::new(7);
+        for _ in 0..=MOST_SESSIONS {
+            book.session(30.0, 1, 2.0, |_, _| (0.0, 0.0));
+        }
+        let date = |ms: u64| format!("day {ms}");
+        let teller = Teller { language: Language::English, imperial: false, date: &date };
+        let all = sessions(&book.log, book.archer);
+        let chosen: Vec<&Gathered> = all.iter().collect();
+        let told = |items: &[Item], n: usize| {
+            let wanted = format!("in {n} sessions");
+            items.iter().any(|i| matches!(i, Item::Text(t) if t.contains(&wanted)))
+        };
+        assert!(told(&asked(&teller, &chosen, &Question::default()), MOST_SESSIONS + 1));
+        assert!(told(&page(&teller, &chosen), MOST_SESSIONS));
     }
 
     #[test]

@@ -39,8 +39,8 @@ fn y(chance: f64) -> f64 {
     TOP + HEIGHT * (1.0 - chance)
 }
 
-/// The chance to find differences of 10, 25 and 50 %, one of them `tell` in its place, against the arrows of each setting, in ends of `an_end`, with the arrows
-/// there are.
+/// The chance to find differences of 10, 25 and 50 %, the nearest of them replaced by `tell`, against the arrows of each setting, in
+/// ends of `an_end`, with the arrows there are.
 pub(super) fn picture(teller: &Teller<'_>, an_end: usize, have: usize, tell: f64) -> Item {
     let mut chances = Vec::new();
     let mut out = format!("viewBox=\"0 0 350 {}\" role=\"img\"", TOP + HEIGHT + 40.0);

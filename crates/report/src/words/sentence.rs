@@ -48,25 +48,25 @@ pub fn reading(l: Language, value: f64) -> String {
 /// A move of whole clicks: `5 clicks up, 1 click left`.
 #[must_use]
 pub fn clicks(l: Language, clicks: [i32; 2]) -> String {
-    let one = |n: i32, positive: Word, negative: Word| {
-        let word = if n.abs() == 1 { Word::OneClick } else { Word::ManyClicks };
-        let way = if n > 0 { positive } else { negative };
-        (n != 0).then(|| fill(word.text(l), &[&n.unsigned_abs().to_string(), way.text(l)]))
-    };
-    let parts: Vec<String> =
-        [one(clicks[1], Word::Up, Word::Down), one(clicks[0], Word::Right, Word::Left)].into_iter().flatten().collect();
-    if parts.is_empty() { Word::NoClicks.text(l).to_owned() } else { parts.join(", ") }
+    moves(l, clicks, |n, way| {
+        let word = if n == 1 { Word::OneClick } else { Word::ManyClicks };
+        fill(word.text(l), &[&n.to_string(), way])
+    })
 }
 
 /// The same as short as it can be said: `up 5, left 1`.
 #[must_use]
 pub fn turns(l: Language, clicks: [i32; 2]) -> String {
+    moves(l, clicks, |n, way| format!("{way} {n}"))
+}
+
+fn moves(l: Language, [right, up]: [i32; 2], say: impl Fn(u32, &str) -> String) -> String {
     let one = |n: i32, positive: Word, negative: Word| {
         let way = if n > 0 { positive } else { negative };
-        (n != 0).then(|| format!("{} {}", way.text(l), n.unsigned_abs()))
+        (n != 0).then(|| say(n.unsigned_abs(), way.text(l)))
     };
     let parts: Vec<String> =
-        [one(clicks[1], Word::Up, Word::Down), one(clicks[0], Word::Right, Word::Left)].into_iter().flatten().collect();
+        [one(up, Word::Up, Word::Down), one(right, Word::Right, Word::Left)].into_iter().flatten().collect();
     if parts.is_empty() { Word::NoClicks.text(l).to_owned() } else { parts.join(", ") }
 }
 
