@@ -4,6 +4,7 @@
 //! the field's own signals decide. A round of several distances stands here distance by distance.
 
 use goldward_core::face::Face;
+use goldward_core::pace::DEFAULT_TIME;
 
 /// The edition of the rule book that the table writes down (from memory).
 pub const EDITION: &str = "World Archery 2024, books 2 and 3, from memory";
@@ -13,9 +14,6 @@ pub const STEP_UP_SECONDS: u32 = 10;
 
 /// The last seconds of an end, which the lights of the field show in yellow (same edition, from memory).
 pub const LAST_SECONDS: u32 = 30;
-
-/// Time for one arrow, in seconds (same edition, from memory).
-const SECONDS_AN_ARROW: u32 = 30;
 
 /// Where a round comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,9 +90,7 @@ impl Round {
     /// Whether a session with these numbers is this round.
     #[must_use]
     pub fn is(&self, distance_m: f64, face: &str, ends: u32, shots_per_end: u32) -> bool {
-        (self.distance_m - distance_m).abs() < 0.01
-            && self.face == face
-            && (self.ends, self.shots_per_end) == (ends, shots_per_end)
+        same((self.distance_m, self.face, self.ends, self.shots_per_end), (distance_m, face, ends, shots_per_end))
     }
 
     /// Its face.
@@ -104,10 +100,19 @@ impl Round {
     }
 }
 
-/// Time of an end of so many arrows, in seconds.
+/// What tells rounds apart: distance in metres, name of the face, ends that count, arrows an end.
+pub type Plan<'a> = (f64, &'a str, u32, u32);
+
+/// Whether two plans are one round.
 #[must_use]
-pub const fn end_seconds(shots_per_end: u32) -> u32 {
-    SECONDS_AN_ARROW * shots_per_end
+pub fn same(a: Plan<'_>, b: Plan<'_>) -> bool {
+    (a.0 - b.0).abs() < 0.01 && (a.1, a.2, a.3) == (b.1, b.2, b.3)
+}
+
+/// Time of an end of so many arrows, in seconds: the one that touches are timed by.
+#[must_use]
+pub fn end_seconds(shots_per_end: u32) -> u32 {
+    (DEFAULT_TIME.seconds_an_arrow * f64::from(shots_per_end)).round() as u32
 }
 
 #[cfg(test)]

@@ -195,6 +195,14 @@ pub fn distances(imperial: bool) -> (&'static str, (f64, f64)) {
     if imperial { ("yd", (1.1, 437.0)) } else { ("m", (1.0, 400.0)) }
 }
 
+/// A distance in metres as it is asked for with [`distances`], to a thousandth: yards kept as metres do not come back as
+/// 20.000000000000004.
+#[must_use]
+pub fn shown(metres: f64, imperial: bool) -> f64 {
+    let shown = if imperial { metres / 0.9144 } else { metres };
+    (shown * 1000.0).round() / 1000.0
+}
+
 /// Metres of a distance that was asked for with [`distances`].
 #[must_use]
 pub fn metres(shown: f64, imperial: bool) -> f64 {

@@ -5,7 +5,7 @@ use goldward_core::units::{Distance, trim_number};
 use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
 use goldward_session::demo;
 use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
-use goldward_session::rounds::{EDITION, Origin, ROUNDS};
+use goldward_session::rounds::{EDITION, Origin, ROUNDS, same};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
@@ -14,7 +14,7 @@ use crate::app::state::{App, app};
 use crate::app::sync::Standing;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
 use crate::app::{device, offers};
-use crate::numbers::{distances, metres};
+use crate::numbers::{distances, metres, shown};
 use crate::pages::{controls, escape};
 use crate::practice::{self, Usual};
 use crate::prefs::OwnRound;
@@ -133,11 +133,9 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let editing = begun.as_ref().map(|(id, _)| *id);
     let imperial = app.imperial();
     let metres_now = last.as_ref().map_or(if imperial { 18.288 } else { 18.0 }, |s| s.distance_m);
-    let shown = if imperial { metres_now / 0.9144 } else { metres_now };
     let (unit, range) = distances(imperial);
-    // To a thousandth: yards kept as metres do not come back as 20.000000000000004.
-    let shown = (shown * 1000.0).round() / 1000.0;
-    let distance = Asked::new("distance", Word::Distance, unit, range, l.number(&trim_number(shown))).needed();
+    let shown_now = l.number(&trim_number(shown(metres_now, imperial)));
+    let distance = Asked::new("distance", Word::Distance, unit, range, shown_now).needed();
     let first_kit = last.as_ref().and_then(|s| s.kit).filter(|k| kits.iter().any(|(id, _)| id == k));
     let kit = RwSignal::new(first_kit.or(kits.first().map(|(id, _)| *id)));
     let is_compound = move |kit| earlier.with_value(|e| practice::is_compound(e, kit));
@@ -169,7 +167,9 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             return None;
         }
         let (face, ends, per_end) = (face.get(), ends.get(), per_end.get());
-        let own = app.prefs.with(|p| p.rounds.iter().position(|r| own_is(r, metres_now, &face, ends, per_end)));
+        let is =
+            |r: &OwnRound| same((r.distance_m, &r.face, r.ends, r.shots_per_end), (metres_now, &face, ends, per_end));
+        let own = app.prefs.with(|p| p.rounds.iter().position(is));
         let known = || ROUNDS.iter().find(|r| r.is(metres_now, &face, ends, per_end)).map(|r| r.key.to_owned());
         own.map(|i| format!("own-{i}")).or_else(known)
     });
@@ -189,8 +189,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             }
             return;
         };
-        let shown = if imperial { r.distance_m / 0.9144 } else { r.distance_m };
-        distance.text.set(l.number(&trim_number((shown * 1000.0).round() / 1000.0)));
+        distance.text.set(l.number(&trim_number(shown(r.distance_m, imperial))));
         compound.set(practice::of_compound(&r.face));
         face.set(r.face);
         round.set(true);
@@ -494,11 +493,6 @@ fn rounds(app: App, chosen: &str) -> String {
         );
     }
     out + "</select>"
-}
-
-/// Whether these numbers are that round.
-fn own_is(r: &OwnRound, metres: f64, face: &str, ends: u32, per_end: u32) -> bool {
-    (r.distance_m - metres).abs() < 0.01 && r.face == face && (r.ends, r.shots_per_end) == (ends, per_end)
 }
 
 /// Lets an invented archer in, with ten evenings of shooting.
