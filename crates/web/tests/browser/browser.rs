@@ -64,17 +64,29 @@ impl Browser {
     pub async fn start(engine: Engine, folder: Option<&Path>) -> Self {
         let own = folder.is_none().then(Profile::fresh);
         let data = folder.map_or_else(|| own.as_ref().expect("one of the two").0.clone(), Path::to_path_buf);
-        let driver = Driver::start(engine, &data);
-        let wanted = capabilities(engine, &data);
+        let mut tried = 0;
+        let (driver, client) = loop {
+            tried += 1;
+            match Self::session(engine, &data).await {
+                Ok(both) => break both,
+                Err(e) if tried < 3 => eprintln!("once more: {e}"),
+                Err(e) => panic!("{e}"),
+            }
+        };
+        Self { engine, client, driver, _own: own, size: Mutex::default(), spent: AtomicBool::new(false) }
+    }
+
+    async fn session(engine: Engine, data: &Path) -> Result<(Driver, Client), String> {
+        let driver = Driver::start(engine, data)?;
+        let wanted = capabilities(engine, data);
         let address = format!("http://127.0.0.1:{}", driver.port);
         let mut builder = ClientBuilder::new(HttpConnector::new());
         builder.capabilities(wanted.as_object().expect("an object").clone());
-        let client = match tokio::time::timeout(Duration::from_secs(180), builder.connect(&address)).await {
-            Ok(Ok(client)) => client,
-            Ok(Err(e)) => panic!("no session with {engine:?}: {e}"),
-            Err(_) => panic!("no session with {engine:?} within three minutes"),
-        };
-        Self { engine, client, driver, _own: own, size: Mutex::default(), spent: AtomicBool::new(false) }
+        match tokio::time::timeout(Duration::from_secs(120), builder.connect(&address)).await {
+            Ok(Ok(client)) => Ok((driver, client)),
+            Ok(Err(e)) => Err(format!("no session with {engine:?}: {e}")),
+            Err(_) => Err(format!("no session with {engine:?} within two minutes")),
+        }
     }
 
     async fn ask(&self, ask: Ask) -> Result<Value, String> {

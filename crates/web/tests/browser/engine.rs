@@ -125,8 +125,9 @@ pub struct Driver {
 }
 
 impl Driver {
-    /// Starts the driver of `engine`; its browser keeps its data in `data`.
-    pub fn start(engine: Engine, data: &Path) -> Self {
+    /// Starts the driver of `engine`; its browser keeps its data in `data`. Another program may take the port first: the caller tries
+    /// again.
+    pub fn start(engine: Engine, data: &Path) -> Result<Self, String> {
         let port = fresh_port();
         let mut command = Command::new(engine.driver());
         command.arg(format!("--port={port}")).stdout(Stdio::null()).stderr(Stdio::null());
@@ -148,13 +149,18 @@ impl Driver {
             }
         }
         let child = command.spawn().unwrap_or_else(|e| panic!("the driver of {engine:?}: {e}"));
-        let driver = Self { child, data: data.to_owned(), port };
+        let mut driver = Self { child, data: data.to_owned(), port };
         let begun = Instant::now();
         while TcpStream::connect(("127.0.0.1", port)).is_err() {
-            assert!(begun.elapsed() < Duration::from_secs(20), "the driver of {engine:?} does not answer");
+            if let Ok(Some(status)) = driver.child.try_wait() {
+                return Err(format!("the driver of {engine:?} ended ({status})"));
+            }
+            if begun.elapsed() > Duration::from_secs(20) {
+                return Err(format!("the driver of {engine:?} does not answer"));
+            }
             std::thread::sleep(Duration::from_millis(20));
         }
-        driver
+        Ok(driver)
     }
 
     /// Ends the browser at once, as a phone does that runs out of battery; the driver stays.

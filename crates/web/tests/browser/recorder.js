@@ -13,5 +13,18 @@
   const log = console.error;
   console.error = (...words) => { keep("console", words.join(" ")); log.apply(console, words); };
   window.goldwardWentWrong = () => seen;
+  // What is about to be pressed, and what was pressed instead when the page moved away under the finger.
+  let aim = null, instead = null;
+  addEventListener("pointerdown", (e) => {
+    if (!aim) return;
+    const wanted = aim();
+    aim = null;
+    if (wanted && !wanted.contains(e.target)) {
+      const control = e.target.closest?.("a, button, input, select, textarea, label, summary, svg.face");
+      instead = { control: !!control, what: String(e.target.outerHTML).slice(0, 120) };
+    }
+  }, true);
+  window.goldwardAims = (at) => { aim = at; instead = null; };
+  window.goldwardHitInstead = () => instead;
   window.goldwardForget = () => { seen = []; sessionStorage.removeItem(KEY); };
 })();

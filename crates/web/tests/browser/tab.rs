@@ -97,26 +97,43 @@ impl Tab {
         self.tap_nth(selector, 0).await;
     }
 
-    /// Taps one of several elements, counted from 0.
+    /// Taps one of several elements, counted from 0. A page that moved between the look and the press, so that nothing was hit, is
+    /// pressed again, as a person does; one that put something else under the finger fails.
     pub async fn tap_nth(&self, selector: &str, n: usize) {
-        let at = self.place(selector, n).await;
-        self.tap_at(at).await;
+        for _ in 0..3 {
+            let at = self.place(selector, n).await;
+            self.tap_at(at).await;
+            // A page that was left by the press has nothing to say.
+            let instead = self.browser.js("window.goldwardHitInstead?.() ?? null").await.unwrap_or_default();
+            if instead.is_null() {
+                return;
+            }
+            if instead["control"] == true {
+                self.fail(&format!("the page moved while {selector} ({n}) was pressed, and this was hit: {instead}"))
+                    .await;
+            }
+        }
+        self.fail(&format!("the page moves under {selector} ({n})")).await;
     }
 
-    /// Where an element can be hit, once it can.
+    /// Where an element can be hit, once it can and stays there.
     async fn place(&self, selector: &str, n: usize) -> At {
         let found = self
             .js(&format!(
-                "new Promise(done => {{ const begun = performance.now(); const look = () => {{ \
-                 let e = document.querySelectorAll({})[{n}], why = 'it is not there'; \
-                 if (e) {{ if (e.matches('input[type=radio], input[type=checkbox]')) e = e.closest('label') ?? e; \
+                "new Promise(done => {{ const begun = performance.now(); let last = null; \
+                 const wanted = () => {{ const e = document.querySelectorAll({})[{n}]; \
+                   return e?.matches('input[type=radio], input[type=checkbox]') ? e.closest('label') ?? e : e; }}; \
+                 const look = () => {{ \
+                 let e = wanted(), why = 'it is not there', at = null; \
+                 if (e) {{ \
                  const hit = () => {{ const r = e.getClientRects()[0]; if (!r) return null; \
                    const at = [r.left + r.width / 2, r.top + r.height / 2], top = document.elementFromPoint(...at); \
                    why = 'it is covered by ' + top?.outerHTML.slice(0, 120); return top && e.contains(top) ? at : null; }}; \
                  if (e.disabled) why = 'it is disabled'; \
-                 else {{ let at = hit(); if (!at) {{ e.scrollIntoView({{ block: 'center', behavior: 'instant' }}); at = hit(); }} \
-                   if (at) return done(at); }} }} \
-                 if (performance.now() - begun > 15000) done(why); else setTimeout(look, 25); }}; look(); }})",
+                 else {{ at = hit(); if (!at) {{ e.scrollIntoView({{ block: 'center', behavior: 'instant' }}); at = hit(); }} }} }} \
+                 if (at && last && at[0] === last[0] && at[1] === last[1]) {{ window.goldwardAims?.(wanted); return done(at); }} \
+                 last = at; \
+                 if (performance.now() - begun > 15000) done(why); else setTimeout(look, at ? 15 : 25); }}; look(); }})",
                 json!(selector)
             ))
             .await;
