@@ -2,12 +2,20 @@
 //!
 //! On a grid of centres the shots of an end are independent given what they share, which is normal: the likelihood of an
 //! end is blurred along the axis by it. The shift is then the posterior mean, which the score's slow curve makes the best
-//! within a few hundredths of a point. Nothing of the core is used but its constants.
+//! within a few hundredths of a point. Of a call the density is summed over a net of places that would be called the same; a miss is
+//! what no place on the face is. Nothing of the core is used but its constants, and the face's count of rings for what a
+//! place is called.
+
+use std::f64::consts::TAU;
 
 use goldward_core::group::KAPPA;
 use goldward_core::plane::Point;
+use goldward_core::units::Shaft;
 
-use super::{Calls, Trial, World};
+use super::{Calls, Trial, World, face, told};
+
+/// Steps of the net of a call outwards a ring, and around.
+const NET: (usize, usize) = (5, 48);
 
 /// Steps of the grid to each side, in half a spread over the root of the number of shots.
 const SIDE: i32 = 28;
@@ -40,12 +48,58 @@ fn density(world: &World, d: Point, i: usize) -> f64 {
         .sum()
 }
 
-/// The posterior mean of the centre for one who knows the world; `None` for shots that are not measured.
+/// What a shot may have been: one place, or all those with their areas that are called the same; or none of those on the face.
+enum Shot {
+    At(Point),
+    In(Vec<(Point, f64)>),
+    Beside(Vec<(Point, f64)>),
+}
+
+/// The places of a net over the face, with their areas.
+fn net() -> impl Iterator<Item = (Point, f64)> {
+    let (outwards, around) = NET;
+    let step = face().outer_radius_mm() / (10 * outwards) as f64;
+    (0..=10 * outwards).flat_map(move |k| {
+        let r = (k as f64 + 0.5) * step;
+        (0..around).map(move |a| {
+            let angle = TAU * (a as f64 + 0.5) / around as f64;
+            (Point::new(r * angle.cos(), r * angle.sin()), r * step * TAU / around as f64)
+        })
+    })
+}
+
+/// The shots as one sees them who is told what the program is told.
+fn seen(world: &World, trial: &Trial) -> Vec<Shot> {
+    let value = |at: Point| face().score(at, Shaft::default()).value;
+    let called = |at: &Point| match world.calls.as_call(*at) {
+        None => Shot::At(*at),
+        Some(_) if value(*at) == 0 => Shot::Beside(net().filter(|(p, _)| value(*p) > 0).collect()),
+        Some(hour) => Shot::In(
+            net().filter(|(p, _)| value(*p) == value(*at) && (!hour || told::hour(*p) == told::hour(*at))).collect(),
+        ),
+    };
+    trial.places.iter().map(called).collect()
+}
+
+/// Likelihood of shot `i` when the centre is `c`.
+fn likelihood(world: &World, shot: &Shot, c: Point, i: usize) -> f64 {
+    let over = |all: &[(Point, f64)]| all.iter().map(|(p, area)| area * density(world, *p - c, i)).sum::<f64>();
+    match shot {
+        Shot::At(p) => density(world, *p - c, i),
+        Shot::In(all) => over(all),
+        // The net is coarse where the centre is well on the face, and the density has lost its constant.
+        Shot::Beside(all) => TAU - over(all),
+    }
+    .max(1e-300)
+}
+
+/// The posterior mean of the centre for one who knows the world; `None` where nothing was shot.
 #[must_use]
 pub fn shift(world: &World, trial: &Trial) -> Option<Point> {
-    if !matches!(world.calls, Calls::Places) || trial.places.is_empty() {
+    if trial.places.is_empty() {
         return None;
     }
+    let seen = seen(world, trial);
     let n = trial.places.len() as f64;
     let median = |of: fn(&Point) -> f64| {
         let mut v: Vec<f64> = trial.places.iter().map(of).collect();
@@ -53,8 +107,10 @@ pub fn shift(world: &World, trial: &Trial) -> Option<Point> {
         v[v.len() / 2]
     };
     let wide = world.spread_mm.map(|s| s.hypot(world.gust_mm / 2.0).hypot(world.end_mm[0]));
-    let step = wide.map(|s| 0.25 * s / n.sqrt().min(2.0));
-    let shrink = n / (n + world.trust);
+    // Of calls the centre may be anywhere about the middle: the net is wide there.
+    let places = world.calls == Calls::Places;
+    let step = wide.map(|s| if places { 0.25 * s / n.sqrt().min(2.0) } else { 0.2 * s });
+    let shrink = if places { n / (n + world.trust) } else { 0.0 };
     let about = Point::new(median(|p| p.x_mm) * shrink, median(|p| p.y_mm) * shrink);
     let width = (2 * SIDE + 1) as usize;
     let at = |ix: usize, iy: usize| {
@@ -77,10 +133,7 @@ pub fn shift(world: &World, trial: &Trial) -> Option<Point> {
         let of_end: Vec<f64> = (0..width * width)
             .map(|k| {
                 let c = at(k / width, k % width);
-                let p = |i: &usize, gust: f64| {
-                    let d = trial.places[*i] - c - Point::new(gust, 0.0);
-                    density(world, d, *i).max(1e-300)
-                };
+                let p = |i: &usize, gust: f64| likelihood(world, &seen[*i], c + Point::new(gust, 0.0), *i);
                 if world.gust_mm > 0.0 {
                     gusty(&shots, world.gust_mm, p)
                 } else {

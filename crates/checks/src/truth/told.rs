@@ -17,16 +17,18 @@ use super::{AHEAD, Calls, END, Told, distance, face};
 /// When a call cannot be made of it.
 #[must_use]
 pub fn shot(at: Point, end: usize, calls: Calls) -> Shot {
-    let Some(hour) = calls.as_call(at) else { return Shot::at(at.x_mm, at.y_mm).in_end(end as u32) };
+    let Some(with_hour) = calls.as_call(at) else { return Shot::at(at.x_mm, at.y_mm).in_end(end as u32) };
     let score = face().score(at, Shaft::default());
     let ring = if score.value == 0 { "M".to_owned() } else { score.value.to_string() };
-    let call = if hour {
-        let hours = (0.5 - at.y_mm.atan2(at.x_mm) / std::f64::consts::PI) * 6.0;
-        format!("{ring}@{}", ((hours.round() as i32).rem_euclid(12) + 11) % 12 + 1)
-    } else {
-        ring
-    };
+    let call = if with_hour { format!("{ring}@{}", hour(at)) } else { ring };
     Shot::called(call.parse().expect("a call")).in_end(end as u32)
+}
+
+/// The hour at which `at` lies, 1 to 12, as on a clock that hangs on the face.
+#[must_use]
+pub fn hour(at: Point) -> i32 {
+    let hours = (0.5 - at.y_mm.atan2(at.x_mm) / std::f64::consts::PI) * 6.0;
+    ((hours.round() as i32).rem_euclid(12) + 11) % 12 + 1
 }
 
 /// The prior of what was told.

@@ -353,7 +353,8 @@ impl Search<'_> {
             Pattern::Split => node.second.min(so_far as f64 - node.second),
             Pattern::Jumped => node.second,
         };
-        (1 + size.max(1.0).log2() as usize).min(GENERATIONS - 1)
+        // A mean over paths that all have two is two but for the last digit.
+        (1 + (size.max(1.0) + 1e-6).log2() as usize).min(GENERATIONS - 1)
     }
 
     /// Nodes kept of one generation.

@@ -17,6 +17,8 @@ mod analysis;
 mod browser;
 mod club;
 mod core_path;
+
+mod doors;
 mod durable;
 mod engine;
 mod finger;
@@ -56,6 +58,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("screens", screens::all()),
         ("analysis", analysis::all()),
         ("access", access::all()),
+        ("doors", doors::all()),
         ("durable", durable::all()),
         ("sync", sync::all()),
         ("account", account::all()),
