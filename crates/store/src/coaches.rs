@@ -4,6 +4,7 @@ use goldward_journal::Uuid;
 
 use crate::cell::Row;
 use crate::error::StoreError;
+use crate::trail::{Entry, Note};
 use crate::{Op, Tx};
 
 /// Whether the account coaches that archer, and then whether it may write the log too.
@@ -118,7 +119,7 @@ impl Op for TakeBack {
     }
 }
 
-/// Takes an invitation, which works once; none to the account's own log.
+/// Takes an invitation, which works once; none to the account's own log. Both who takes it and whose log it is can read so.
 #[derive(Debug)]
 pub struct Accept {
     /// The SHA-256 of the secret.
@@ -127,17 +128,27 @@ pub struct Accept {
     pub account: Uuid,
     /// The time.
     pub now_ms: u64,
+    /// Ids of the entries that it leaves in the trails of who takes it and of whose log it is.
+    pub entries: [Uuid; 2],
 }
 
 /// An invitation that was taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Accepted {
     /// Whose log it is.
     pub archer: Uuid,
-    /// The account whose log it is.
-    pub owner: Option<Uuid>,
+    /// Name of the account whose log it is.
+    pub from: Option<String>,
     /// Whether it may be written too.
     pub writes: bool,
+}
+
+async fn name_of<T: Tx>(tx: &mut T, account: Uuid) -> Result<Option<String>, StoreError> {
+    tx.rows("SELECT name FROM accounts WHERE id = $1", &[account.into()])
+        .await?
+        .first_mut()
+        .map(|r| r.text(0))
+        .transpose()
 }
 
 impl Op for Accept {
@@ -166,7 +177,17 @@ impl Op for Accept {
                    RETURNING writes";
         let values = [archer.into(), self.account.into(), self.now_ms.into(), u64::from(writes).into()];
         let writes = tx.rows(sql, &values).await?.first().map_or(Ok(0), |r| r.int(0))? > 0;
-        Ok(Some(Accepted { archer, owner, writes }))
+        let [mine, theirs] = self.entries;
+        let entry =
+            |id, account, what: &str, about| Entry { id, account, at_ms: self.now_ms, what: what.to_owned(), about };
+        Note(entry(mine, self.account, "coach_accepted", archer.to_string())).run(tx).await?;
+        let mut from = None;
+        if let Some(owner) = owner {
+            let coach = name_of(tx, self.account).await?.unwrap_or_default();
+            Note(entry(theirs, owner, "coach_joined", coach)).run(tx).await?;
+            from = name_of(tx, owner).await?;
+        }
+        Ok(Some(Accepted { archer, from, writes }))
     }
 }
 

@@ -23,6 +23,30 @@ pub struct Entry {
     pub about: String,
 }
 
+/// What tells whether an operation has done anything.
+pub trait Done {
+    /// Whether it has.
+    fn is_done(&self) -> bool;
+}
+
+impl Done for () {
+    fn is_done(&self) -> bool {
+        true
+    }
+}
+
+impl Done for bool {
+    fn is_done(&self) -> bool {
+        *self
+    }
+}
+
+impl<T> Done for Option<T> {
+    fn is_done(&self) -> bool {
+        self.is_some()
+    }
+}
+
 /// An operation that leaves an entry when it has done something.
 #[derive(Debug)]
 pub struct Noted<O> {
@@ -32,18 +56,20 @@ pub struct Noted<O> {
     pub entry: Entry,
 }
 
-impl<O: Op> Op for Noted<O> {
+impl<O: Op<Out: Done>> Op for Noted<O> {
     type Out = O::Out;
     const WRITES: bool = true;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<O::Out, StoreError> {
         let out = self.op.run(tx).await?;
-        Note(self.entry).run(tx).await?;
+        if out.is_done() {
+            Note(self.entry).run(tx).await?;
+        }
         Ok(out)
     }
 }
 
-/// Leaves an entry by itself.
+/// Leaves an entry by itself: of what changes nothing in the store.
 #[derive(Debug)]
 pub struct Note(pub Entry);
 

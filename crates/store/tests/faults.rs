@@ -193,7 +193,9 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || Invite { archer: log, hash: [30; 32], invitation: invitation(30) }).await;
     faults += each(store, || TakeBack { archer: log, invitation: Uuid::from_u128(30) }).await;
     faults += each(store, || Invite { archer: log, hash: [31; 32], invitation: invitation(31) }).await;
-    faults += each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2 }).await;
+    faults +=
+        each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2, entries: [61, 62].map(Uuid::from_u128) })
+            .await;
     faults += each(store, || RevokeCoach { archer: log, account: ben }).await;
     faults += each(store, || Attempt { counted, now_ms: 10 }).await;
     faults += each(store, || Succeeded { counted, now_ms: 11 }).await;
@@ -219,7 +221,8 @@ async fn scenario(store: &Store) -> usize {
         entry: entry(51),
     })
     .await;
-    assert_eq!(store.run(Trail(anna)).await.unwrap(), [entry(51)]);
+    let told: Vec<String> = store.run(Trail(anna)).await.unwrap().into_iter().map(|e| e.what).collect();
+    assert_eq!(told, ["coach_joined", "device_ended"]);
     faults +=
         each(store, || SetReached { archer: log, peer: "p".to_owned(), reached: Reached { after: 1, pushed: 2 } })
             .await;

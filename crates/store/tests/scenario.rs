@@ -3,10 +3,13 @@
 #[path = "common/postgres.rs"]
 mod postgres;
 
+use std::sync::atomic::{AtomicU64, Ordering};
+
 use goldward_journal::{Body, Log, Note, Record, Uuid, Writer};
 use goldward_store::failures::{AskWait, Attempt, Counted, Delay, Forget, KNOWN_MS, REMEMBERED_MS, Succeeded};
 use goldward_store::ops::{EraseLog, Exchange, Exchanged, Logs, OneSession, Owner, Ping, Pull, Quota, Version};
 use goldward_store::peers::{AskReached, Reached, SetReached};
+use goldward_store::trail::{Entry, Noted, Trail};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Options, Place, Store, StoreError};
 
@@ -15,6 +18,13 @@ fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
     random[2..].copy_from_slice(&n.to_be_bytes());
     let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: n });
     writer.write(1_700_000_000_000 + n, random, body)
+}
+
+/// Takes an invitation, with entries that nothing else has.
+fn accept(hash: [u8; 32], account: Uuid, now_ms: u64) -> Accept {
+    static LAST: AtomicU64 = AtomicU64::new(0);
+    let fresh = || Uuid::from_u128(0xacce_0000 + u128::from(LAST.fetch_add(1, Ordering::Relaxed)));
+    Accept { hash, account, now_ms, entries: [fresh(), fresh()] }
 }
 
 async fn push(store: &Store, archer: Uuid, owner: Owner, records: Vec<Record>) -> Result<Exchanged, StoreError> {
@@ -109,12 +119,12 @@ async fn scenario(place: &Place) {
     assert_eq!(store.run(TakeBack { archer: ben, invitation: Uuid::from_u128(9) }).await, Ok(false));
     assert_eq!(store.run(TakeBack { archer, invitation: Uuid::from_u128(9) }).await, Ok(true));
     assert_eq!(store.run(TakeBack { archer, invitation: Uuid::from_u128(9) }).await, Ok(false));
-    assert_eq!(store.run(Accept { hash: [9; 32], account: ben, now_ms: 2 }).await, Ok(None), "it was taken back");
-    assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 2 }).await, Ok(None), "it is for others");
-    assert_eq!(store.run(Accept { hash: [1; 32], account: ben, now_ms: 100 }).await, Ok(None), "it has ended");
-    let given = |writes| Accepted { archer, owner: Some(anna), writes };
-    assert_eq!(store.run(Accept { hash: [2; 32], account: ben, now_ms: 99 }).await, Ok(Some(given(false))));
-    assert_eq!(store.run(Accept { hash: [2; 32], account: anna, now_ms: 99 }).await, Ok(None), "it works once");
+    assert_eq!(store.run(accept([9; 32], ben, 2)).await, Ok(None), "it was taken back");
+    assert_eq!(store.run(accept([2; 32], anna, 2)).await, Ok(None), "it is for others");
+    assert_eq!(store.run(accept([1; 32], ben, 100)).await, Ok(None), "it has ended");
+    let given = |writes| Accepted { archer, from: Some("anna".to_owned()), writes };
+    assert_eq!(store.run(accept([2; 32], ben, 99)).await, Ok(Some(given(false))));
+    assert_eq!(store.run(accept([2; 32], anna, 99)).await, Ok(None), "it works once");
     assert_eq!(access(ben, archer).await, Access::Coach);
     let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes };
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(false)]);
@@ -125,7 +135,7 @@ async fn scenario(place: &Place) {
     for (n, writes) in [(10, true), (11, false)] {
         let hash = [n; 32];
         store.run(Invite { archer, hash, invitation: invitation(n.into(), writes) }).await.unwrap();
-        assert_eq!(store.run(Accept { hash, account: ben, now_ms: 50 }).await, Ok(Some(given(true))));
+        assert_eq!(store.run(accept(hash, ben, 50)).await, Ok(Some(given(true))));
     }
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(true)]);
     assert_eq!(access(ben, archer).await, Access::Writer);
@@ -135,7 +145,24 @@ async fn scenario(place: &Place) {
     assert_eq!(listed, [(archer, false, true), (other, true, true)]);
     assert_eq!(store.run(Logs { owner: Owner::Account(ben) }).await.unwrap().len(), 2);
     assert_eq!(store.run(Logs { owner: Owner::Account(anna) }).await.unwrap().len(), 1);
+    // Both can read of it, three times, and of nothing that came to nothing.
+    let told = async |of| -> Vec<(String, String)> {
+        store.run(Trail(of)).await.unwrap().into_iter().map(|e| (e.what, e.about)).collect()
+    };
+    let joined = ("coach_joined".to_owned(), "ben".to_owned());
+    assert_eq!(told(anna).await, [joined.clone(), joined.clone(), joined]);
+    assert_eq!(told(ben).await.first(), Some(&("coach_accepted".to_owned(), archer.to_string())));
+    assert_eq!(told(ben).await.len(), 3);
     assert_eq!(store.run(RevokeCoach { archer, account: ben }).await, Ok(true));
+    let entry = Entry {
+        id: Uuid::from_u128(4),
+        account: anna,
+        at_ms: 1,
+        what: "coach_revoked".to_owned(),
+        about: String::new(),
+    };
+    assert_eq!(store.run(Noted { op: RevokeCoach { archer, account: ben }, entry }).await, Ok(false));
+    assert_eq!(told(anna).await.len(), 3, "nothing was done");
     assert_eq!(access(ben, archer).await, Access::None);
 
     // Tokens end.
@@ -229,7 +256,7 @@ async fn scenario(place: &Place) {
     // A log that was erased does not come back from the devices of those who had it; nobody else learns of it.
     let invitation = Invitation { id: Uuid::from_u128(3), writes: false, made_ms: 1, expires_ms: 100 };
     store.run(Invite { archer, hash: [3; 32], invitation }).await.unwrap();
-    store.run(Accept { hash: [3; 32], account: ben, now_ms: 2 }).await.unwrap();
+    store.run(accept([3; 32], ben, 2)).await.unwrap();
     assert_eq!(store.run(CoachedBy(ben)).await.unwrap(), [(archer, 2, false)]);
     let erase = |archer, account, now_ms| store.run(EraseLog { archer, owner: Owner::Account(account), now_ms });
     assert_eq!(erase(archer, ben, 5).await, Ok(false), "not ben's");

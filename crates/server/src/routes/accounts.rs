@@ -228,12 +228,10 @@ pub(crate) async fn end_device(
 }
 
 async fn end(app: &App, person: Person, id: &str, kind: TokenKind) -> Result<StatusCode, ApiError> {
-    if !app.store.run(EndToken { account: person.id, token: parse_id(id)?, kind }).await? {
-        return Err(ApiError::NotFound);
-    }
     let what = if kind == TokenKind::Device { "device_ended" } else { "session_ended" };
-    app.store.run(Note(entry(person.id, what, id))).await?;
-    Ok(StatusCode::NO_CONTENT)
+    let op = EndToken { account: person.id, token: parse_id(id)?, kind };
+    let was = app.store.run(Noted { op, entry: entry(person.id, what, id) }).await?;
+    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
 }
 
 /// A browser that is logged in.

@@ -5,10 +5,8 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
-use goldward_store::trail::{Note, Noted};
-use goldward_store::who::{
-    Accept, Access, AccountOf, AskAccess, Coaches, Invitation, Invitations, Invite, RevokeCoach, TakeBack,
-};
+use goldward_store::trail::Noted;
+use goldward_store::who::{Accept, Access, AskAccess, Coaches, Invitation, Invitations, Invite, RevokeCoach, TakeBack};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -200,16 +198,10 @@ pub(crate) async fn accept(
     person: Person,
     Asked(code): Asked<InvitationCode>,
 ) -> Result<Json<Given>, ApiError> {
-    let taken = app.store.run(Accept { hash: code_hash(&code.code), account: person.id, now_ms: now_ms() }).await?;
-    let taken = taken.ok_or(ApiError::NotFound)?;
-    app.store.run(Note(entry(person.id, "coach_accepted", &taken.archer.to_string()))).await?;
-    let mut from = None;
-    if let Some(owner) = taken.owner {
-        let name = app.store.run(AccountOf(person.id)).await?.map(|a| a.name).unwrap_or_default();
-        app.store.run(Note(entry(owner, "coach_joined", &name))).await?;
-        from = app.store.run(AccountOf(owner)).await?.map(|a| a.name);
-    }
-    Ok(Json(Given { archer: taken.archer, from, write: taken.writes }))
+    let entries = [fresh_id(), fresh_id()];
+    let op = Accept { hash: code_hash(&code.code), account: person.id, now_ms: now_ms(), entries };
+    let taken = app.store.run(op).await?.ok_or(ApiError::NotFound)?;
+    Ok(Json(Given { archer: taken.archer, from: taken.from, write: taken.writes }))
 }
 
 /// Ends what a coach may see, at once, and the log's open invitations.

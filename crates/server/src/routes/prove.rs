@@ -4,7 +4,7 @@ use axum::http::request::Parts;
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
 use goldward_store::second::{SecondOf, UseRecovery, UseStep};
-use goldward_store::trail::Note;
+use goldward_store::trail::Noted;
 use goldward_store::who::{Account, AccountOf};
 
 use super::asked::entry;
@@ -85,11 +85,9 @@ async fn check_code(app: &App, account: Uuid, code: Option<&str>) -> Result<(), 
     if let Some(step) = step_of(&secret, code, now_ms()) {
         return if app.store.run(UseStep { account, step }).await? { Ok(()) } else { Err(ApiError::WrongCode) };
     }
-    if !app.store.run(UseRecovery { account, hash: recovery_hash(code) }).await? {
-        return Err(ApiError::WrongCode);
-    }
-    app.store.run(Note(entry(account, "recovery_code_used", ""))).await?;
-    Ok(())
+    let op = UseRecovery { account, hash: recovery_hash(code) };
+    let was = app.store.run(Noted { op, entry: entry(account, "recovery_code_used", "") }).await?;
+    if was { Ok(()) } else { Err(ApiError::WrongCode) }
 }
 
 /// Lets through who has entered the password a moment ago, or sends it along.
