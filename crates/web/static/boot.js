@@ -1,6 +1,7 @@
 // Starts the app; everything else is in the wasm module. Should the app break, this page says so, keeps what was not on the disk yet
 // and gives the log out as a file: it needs nothing of the module for that.
 import init from "./goldward_web.js";
+import "./section.js";
 
 const PLAIN = [
   "Goldward has stopped: a fault of the app, not yours.",

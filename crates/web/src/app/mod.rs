@@ -3,7 +3,6 @@
 
 mod account;
 mod broken;
-mod claim;
 mod db;
 mod device;
 mod offers;

@@ -15,7 +15,7 @@ fn member(of: &JsValue, name: &str) -> Option<JsValue> {
 }
 
 /// Calls the function `name` of `of` where there is one; nothing when there is none or when it throws.
-fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+pub(super) fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
     let function: js_sys::Function = member(of, name)?.dyn_into().ok()?;
     let list = js_sys::Array::new();
     for value in with {

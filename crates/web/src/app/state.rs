@@ -140,6 +140,10 @@ pub(super) struct App {
     pub(super) saving: RwSignal<Saving>,
     pub(super) toast: RwSignal<Option<Toast>>,
     toasts: StoredValue<u32>,
+    /// How much is being asked of the server for the screen.
+    pub(super) looking: RwSignal<u32>,
+    /// What was asked, where a second press is wanted; empty where nothing was.
+    pub(super) asked: RwSignal<String>,
     /// The session whose form is open.
     pub(super) editing: RwSignal<Option<Uuid>>,
     pub(super) places: Places,
@@ -243,6 +247,8 @@ impl App {
             saving: RwSignal::new(saving),
             toast: RwSignal::new(toast),
             toasts: StoredValue::new(0),
+            looking: RwSignal::new(0),
+            asked: RwSignal::new(String::new()),
             editing: RwSignal::new(None),
             places: Places::new(),
             windows: Windows::new(opened.account.as_ref().map(|a| a.id)),
@@ -326,6 +332,26 @@ impl App {
             },
             later,
         );
+    }
+
+    /// Whether what asks that was pressed for the second time, or asks nothing. A question lapses after a while, or when another thing is
+    /// pressed that asks or does something.
+    pub(super) fn is_sure(self, question: String) -> bool {
+        let sure = question.is_empty() || self.asked.with_untracked(|a| *a == question);
+        let next = if sure { String::new() } else { question };
+        self.asked.set(next.clone());
+        if !sure {
+            let asked = self.asked;
+            set_timeout(
+                move || {
+                    if asked.with_untracked(|a| *a == next) {
+                        asked.set(String::new());
+                    }
+                },
+                std::time::Duration::from_secs(10),
+            );
+        }
+        sure
     }
 
     /// Lets another archer shoot, in the session that was left open if there is one.

@@ -3,19 +3,20 @@
 use goldward_journal::sync::{Conflict, Failure, LogDone, Standing as LogStanding};
 use goldward_journal::{Body, Uuid};
 use leptos::prelude::*;
+use serde_json::Value;
 
+use super::account::claim::{claiming, claims, whose};
+use super::account::section::{Deed, State, button, buttons, say, section};
 use super::account::sign_in;
-use super::claim::{claiming, whose};
 use super::device;
 use super::state::App;
 use super::sync::{Standing, ask, leave, take_up};
+use crate::pages::escape;
 use crate::words::Word;
 
 /// What can be told and asked about it.
 pub(super) fn panel(app: App) -> impl IntoView {
-    let account = app.peer.account.get_value();
-    let whose_here = account.as_ref().map(|a| a.name.clone()).unwrap_or_default();
-    let here = whose_here.clone();
+    let here = app.peer.account.with_value(|a| a.as_ref().map(|a| a.name.clone())).unwrap_or_default();
     let told = move || match app.standing.get() {
         Standing::None => app.t(Word::SyncNone).to_owned(),
         Standing::Busy => app.t(Word::Saving).to_owned(),
@@ -32,33 +33,59 @@ pub(super) fn panel(app: App) -> impl IntoView {
         Standing::Busy => before.copied().unwrap_or(false),
         standing => standing == Standing::LogIn,
     });
-    let signed_in = account.is_some();
+    let claims = claims(app);
     view! {
         <h2>{app.t(Word::Sync)}</h2>
         <p id="standing" role="status">{told}</p>
-        <ul id="not-in-step">{move || app.peer.logs.get().into_iter().filter_map(|(archer, done)| apart(app, archer, &done)).collect_view()}</ul>
-        <ul id="set-aside">{move || app.peer.aside.with(|all| {
-            all.iter().take(20).map(|a| view! { <li class="hint">{a.to_string()}</li> }).collect_view()
-        })}</ul>
-        {move || changed_apart(app, app.peer.conflicts.get())}
-        <div class="buttons">
-            <button type="button" id="sync" on:click=move |_| ask(app)>{app.t(Word::SyncNow)}</button>
-            <Show when=move || app.peer.left.with(|l| !l.is_empty())>
-                <button type="button" id="take-up" on:click=move |_| take_up(app)>{app.t(Word::TakeUpLog)}</button>
-            </Show>
-        </div>
-        {signed_in.then(|| view! { <p class="hint">{app.f(Word::SignedInAs, &[&whose_here])}</p> })}
-        {move || match app.standing.get() {
-            Standing::Claim(account) => Some(claiming(app, account)),
-            _ => None,
-        }}
+        {section(app, Value::Null, true, draw, act).1}
+        {move || claims.get().map(|account| claiming(app, account))}
         <Show when=move || asked.get()>{sign_in::view(app)}</Show>
         <div class="links"><a href="#/account" id="to-account">{app.t(Word::AccountLink)}</a></div>
     }
 }
 
+fn draw(app: App, _: &Value) -> String {
+    let mut out = "<ul id=\"not-in-step\">".to_owned();
+    app.peer.logs.with(|logs| logs.iter().for_each(|(archer, done)| out += &apart(app, *archer, done)));
+    out += "</ul><ul id=\"set-aside\">";
+    app.peer.aside.with(|all| {
+        all.iter().take(20).for_each(|a| out += &format!("<li class=\"hint\">{}</li>", escape(&a.to_string())));
+    });
+    out += "</ul>";
+    app.peer.conflicts.with(|all| out += &changed_apart(app, all));
+    let mut ways = format!("<button type=\"button\" id=\"sync\" data-act=\"sync\">{}</button>", app.t(Word::SyncNow));
+    if app.peer.left.with(|l| !l.is_empty()) {
+        ways += &button("take-up", "", app.t(Word::TakeUpLog), "");
+    }
+    out += &buttons(&ways);
+    if let Some(account) = app.peer.account.get_value() {
+        out += &say("", "hint", &app.f(Word::SignedInAs, &[&account.name]));
+    }
+    out
+}
+
+fn act(app: App, _: State, deed: Deed) {
+    match deed.name.as_str() {
+        "sync" => ask(app),
+        "take-up" => take_up(app),
+        "leave" => leave(app, deed.value.parse().unwrap_or_default()),
+        _ => {
+            let conflicts = app.peer.conflicts.get_untracked();
+            if let Some(Conflict { other, .. }) = conflicts.into_iter().find(|c| of(c) == deed.value) {
+                app.use_version(other.archer, other.id, other.body);
+                app.peer.conflicts.update(|all| all.retain(|c| of(c) != deed.value));
+            }
+        }
+    }
+}
+
+/// Of what record it is.
+fn of(conflict: &Conflict) -> String {
+    format!("{} {}", conflict.kept.archer, conflict.kept.id)
+}
+
 /// A log that is not in step, and what to do; and one that may be left.
-fn apart(app: App, archer: Uuid, done: &LogDone) -> Option<impl IntoView + use<>> {
+fn apart(app: App, archer: Uuid, done: &LogDone) -> String {
     let who = whose(app, archer);
     let text = match &done.standing {
         LogStanding::InStep => None,
@@ -76,46 +103,31 @@ fn apart(app: App, archer: Uuid, done: &LogDone) -> Option<impl IntoView + use<>
         _ => Some(app.f(Word::SyncUnfinished, &[&who])),
     };
     if text.is_none() && !done.reader {
-        return None;
+        return String::new();
     }
-    let (sure, wrong) = (RwSignal::new(false), text.is_some());
-    let reader = done.reader;
-    Some(view! {
-        <li data-log=archer.to_string()>
-            <span class:notice=wrong>{text.unwrap_or(who)}</span>
-            <Show when=move || reader>
-                <button type="button" class="leave" on:click=move |_| if sure.get_untracked() { leave(app, archer) } else { sure.set(true) }>
-                    {move || app.t(if sure.get() { Word::LeaveLogSure } else { Word::LeaveLog })}
-                </button>
-            </Show>
-        </li>
-    })
+    let class = if text.is_some() { "notice" } else { "" };
+    let leave = if done.reader {
+        button("leave", &archer.to_string(), app.t(Word::LeaveLog), app.t(Word::LeaveLogSure))
+    } else {
+        String::new()
+    };
+    format!("<li data-log=\"{archer}\"><span class=\"{class}\">{}</span> {leave}</li>", escape(&text.unwrap_or(who)))
 }
 
 /// What two devices changed apart, with a way to take the other version.
-fn changed_apart(app: App, conflicts: Vec<Conflict>) -> Option<impl IntoView> {
+fn changed_apart(app: App, conflicts: &[Conflict]) -> String {
     if conflicts.is_empty() {
-        return None;
+        return String::new();
     }
-    let when = move |ms: u64| device::date(ms, app.language().code());
-    let rows = conflicts.iter().rev().take(20).cloned().map(move |c| {
+    let when = |ms: u64| device::date(ms, app.language().code());
+    let told = app.f(Word::ChangedApart, &[&conflicts.len().to_string()]);
+    let mut out = format!("<div id=\"changed-apart\"><p class=\"notice\" role=\"status\">{}</p><ul>", escape(&told));
+    for c in conflicts.iter().rev().take(20) {
         let text = app.f(Word::ChangedApartOne, &[&when(c.kept.stamp.ms), &when(c.other.stamp.ms)]);
-        let show = short(&c.other.body);
-        let use_other = move |_| {
-            app.use_version(c.other.archer, c.other.id, c.other.body.clone());
-            app.peer.conflicts.update(|all| all.retain(|x| x.kept.id != c.kept.id || x.kept.archer != c.kept.archer));
-        };
-        view! {
-            <li><span>{text} " " {show}</span>
-                <button type="button" on:click=use_other>{app.t(Word::UseOther)}</button></li>
-        }
-    });
-    Some(view! {
-        <div id="changed-apart">
-            <p class="notice" role="status">{app.f(Word::ChangedApart, &[&conflicts.len().to_string()])}</p>
-            <ul>{rows.collect_view()}</ul>
-        </div>
-    })
+        let other = button("use-other", &of(c), app.t(Word::UseOther), "");
+        out += &format!("<li><span>{} {}</span> {other}</li>", escape(&text), escape(&short(&c.other.body)));
+    }
+    out + "</ul></div>"
 }
 
 /// A version in a few characters.

@@ -1,10 +1,13 @@
 //! What the screens of the account ask the server, and its refusals in the language of the app.
 
+use std::pin::Pin;
+
 use leptos::prelude::*;
 use serde_json::Value;
 use wasm_bindgen_futures::spawn_local;
 
 use super::section::State;
+use crate::app::device;
 use crate::app::remote::{Reply, send};
 use crate::app::state::App;
 use crate::words::Word;
@@ -59,13 +62,24 @@ pub(super) async fn ask(method: &str, path: &str, body: Value) -> Result<Value, 
     serde_json::from_str(&reply.text).map_err(|_| Refusal(Some(Reply { status: 404, ..reply })))
 }
 
+/// Does it, and counts it until what it has found is drawn.
+pub(super) fn looking(app: App, find: Pin<Box<dyn Future<Output = ()>>>) {
+    app.looking.update(|n| *n += 1);
+    spawn_local(async move {
+        find.await;
+        device::breathe().await;
+        app.looking.update(|n| *n -= 1);
+    });
+}
+
 /// Looks something up and keeps it under `key`; what went wrong is said in passing.
 pub(super) fn look(app: App, state: State, key: &'static str, path: String) {
-    spawn_local(async move {
+    let find = async move {
         match ask("GET", &path, Value::Null).await {
             // The screen may have been left meanwhile.
-            Ok(found) => state.update(|s| s[key] = found),
+            Ok(found) => _ = state.try_update(|s| s[key] = found),
             Err(refusal) => app.say(refusal.text(app)),
         }
-    });
+    };
+    looking(app, Box::pin(find));
 }

@@ -6,9 +6,9 @@ use serde_json::{Value, json};
 use wasm_bindgen_futures::spawn_local;
 
 use super::ask::{ask, look};
+use super::claim::whose;
 use super::picture::picture;
 use super::section::{Deed, State, all, button, buttons, entry, form, heading, input, list, say, section, text, when};
-use crate::app::claim::whose;
 use crate::app::state::{App, Screen};
 use crate::app::{device, offers, sync};
 use crate::pages::escape;
@@ -154,6 +154,7 @@ fn act_accept(app: App, state: State, deed: Deed) {
                 app.places.settle(Screen::Account.path());
                 let word = if given["write"] == true { Word::AcceptedWrite } else { Word::AcceptedRead };
                 let said = app.f(word, &[text(&given, "from")]);
+                deed.empty("#accept-code");
                 state.set(json!({ "said": said }));
                 if let Ok(archer) = text(&given, "archer").parse() {
                     sync::admit(app, archer, given["write"] == true);

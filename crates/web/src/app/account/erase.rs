@@ -5,9 +5,9 @@ use serde_json::{Value, json};
 use wasm_bindgen_futures::spawn_local;
 
 use super::ask::{ask, look};
+use super::claim::whose;
 use super::coaches::own_logs;
 use super::section::{Deed, State, button, buttons, form, heading, input, say, section};
-use crate::app::claim::whose;
 use crate::app::state::App;
 use crate::app::sync;
 use crate::pages::controls;

@@ -4,8 +4,8 @@ use goldward_journal::{Log, Uuid};
 use leptos::prelude::*;
 use serde_json::{Value, json};
 
+use super::claim::whose;
 use super::section::{Deed, State, button, entry, heading, list, section};
-use crate::app::claim::whose;
 use crate::app::state::App;
 use crate::app::sync;
 use crate::words::Word;

@@ -1,6 +1,7 @@
 //! The account: who is signed in, who sees whose log, passwords, devices, and what is on this one.
 
 mod ask;
+pub(super) mod claim;
 mod coaches;
 mod devices;
 mod erase;
@@ -12,16 +13,17 @@ pub(super) mod section;
 pub(super) mod sign_in;
 mod trail;
 
+use std::time::Duration;
+
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 use serde_json::Value;
-use wasm_bindgen_futures::spawn_local;
 
-use super::claim::claiming;
 use super::state::{App, app};
 use super::sync::{self, Standing};
 use crate::words::Word;
-use ask::{Refusal, ask};
+use ask::{Refusal, ask, looking};
+use claim::{claiming, claims};
 
 /// Who is asking, as the server knows them; nothing until it has answered.
 type Me = Option<Result<Value, Refusal>>;
@@ -30,27 +32,48 @@ type Me = Option<Result<Value, Refusal>>;
 pub(super) fn view() -> impl IntoView {
     let app = app();
     let me: RwSignal<Me> = RwSignal::new(None);
-    // Again when somebody has signed in, and when a session has ended.
-    let ended = Memo::new(move |_| app.standing.get() == Standing::LogIn);
-    Effect::new(move || {
-        let _ = (app.peer.signed.get(), ended.get());
-        spawn_local(async move {
-            let _ = sync::end_session(app).await;
-            let answer = ask("GET", "me", Value::Null).await;
-            me.set(Some(answer));
-        });
+    // Again when somebody has signed in, when a session has ended, and when a server is reached again.
+    let ended = Memo::new(move |before: Option<&bool>| match app.standing.get() {
+        Standing::Busy | Standing::Offline => before.copied().unwrap_or_default(),
+        standing => standing == Standing::LogIn,
     });
-    let claims = Memo::new(move |_| match app.standing.get() {
-        Standing::Claim(account) => Some(account),
-        _ => None,
+    let offline = Memo::new(move |_| app.standing.get() == Standing::Offline);
+    Effect::new(move || {
+        let _ = (app.peer.signed.get(), ended.get(), offline.get());
+        let find = async move {
+            let _ = sync::end_session(app).await;
+            let answer = Some(ask("GET", "me", Value::Null).await);
+            if me.get_untracked() != answer {
+                me.set(answer);
+            }
+        };
+        looking(app, Box::pin(find));
+    });
+    // Nothing is shown that would move under a finger when what is asked for comes; but nobody waits long for a slow server.
+    let waits = RwSignal::new(true);
+    Effect::new(move || {
+        if me.with(Option::is_some) && app.looking.get() == 0 {
+            waits.set(false);
+        }
+    });
+    set_timeout(move || _ = waits.try_set(false), Duration::from_secs(3));
+    let claims = claims(app);
+    // The form stays while a server that was there is not reached, with what was typed.
+    let form = Memo::new(move |before: Option<&bool>| {
+        me.with(|me| match me {
+            Some(Err(refusal)) if refusal.status() == 0 => before.copied().unwrap_or(false),
+            Some(Err(refusal)) => refusal.status() == 401,
+            _ => false,
+        })
     });
     view! {
-        <div class="page" id="account">
+        <div class="page" id="account" class:waiting=move || waits.get() aria-busy=move || waits.get().to_string()>
             // What changes while something is typed must not empty what was typed.
             {move || {
                 let (me, claims) = (me.get(), claims.get());
                 untrack(|| page(app, me, claims))
             }}
+            <Show when=move || form.get()>{sign_in::view(app)}</Show>
             {here::view(app)}
         </div>
     }
@@ -64,7 +87,7 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
     let own = app.peer.account.get_value();
     let known = own.as_ref().map(|own| sign_in::out(app, &app.f(Word::SignedInAs, &[&own.name])));
     let refusal = match me {
-        None => return vec![note("", "…".to_owned())],
+        None => return vec![note("later", "…".to_owned())],
         Some(Ok(me)) if me["open"] == true => return vec![note("", app.t(Word::AccountOpen).to_owned())],
         Some(Ok(me)) => {
             let name = section::text(&me, "name");
@@ -72,7 +95,7 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
             let told = app.f(Word::SignedInName, &[name]);
             let Some(own) = own else {
                 // Somebody has just signed in: whose the logs here are is said first.
-                let claiming = claims.map(|account| claiming(app, account).into_any());
+                let claiming = claims.map(|account| claiming(app, account));
                 let ask = claiming.is_some().then(|| note("", app.t(Word::ClaimAsk).to_owned()));
                 return [Some(note("", told)), ask, claiming].into_iter().flatten().collect();
             };
@@ -93,14 +116,14 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
         }
         Some(Err(refusal)) => refusal,
     };
-    let (text, form) = match refusal.status() {
+    let text = match refusal.status() {
         401 => {
             let asked = coaches::asked().map(|_| app.t(Word::AcceptSignIn));
             let nobody = own.is_none().then(|| app.t(Word::AccountNobody));
-            (asked.or(nobody).unwrap_or(app.t(Word::SyncLogIn)).to_owned(), Some(sign_in::view(app)))
+            asked.or(nobody).unwrap_or(app.t(Word::SyncLogIn)).to_owned()
         }
-        404 => (app.t(Word::SyncNone).to_owned(), None),
-        _ => (refusal.text(app), None),
+        404 => app.t(Word::SyncNone).to_owned(),
+        _ => refusal.text(app),
     };
-    [known, Some(note("notice note", text)), form].into_iter().flatten().collect()
+    [known, Some(note("notice note", text))].into_iter().flatten().collect()
 }

@@ -1,11 +1,15 @@
 //! A part of the page: HTML made of what is known, and what is pressed in it or sent from it, by name. All text in it is escaped.
+//!
+//! What is drawn anew keeps what a person is at (`static/section.js`): forms with what was typed, the focus, and a button that asks for
+//! a second press.
 
+use leptos::html::Div;
 use leptos::prelude::*;
-use serde_json::{Map, Value};
+use serde_json::Value;
 use wasm_bindgen::{JsCast, JsValue};
 
-use crate::app::device;
 use crate::app::state::App;
+use crate::app::{device, offers};
 use crate::pages::escape;
 use crate::words::Word;
 
@@ -64,28 +68,14 @@ fn closest(target: Option<web_sys::EventTarget>, selector: &str) -> Option<web_s
     target?.dyn_into::<web_sys::Element>().ok()?.closest(selector).ok()?
 }
 
-/// Whether a button has been pressed for the second time; the first time it says what will be.
-fn is_sure(button: &web_sys::Element) -> bool {
-    let Some(sure) = button.get_attribute("data-sure") else { return true };
-    let _ = button.remove_attribute("data-sure");
-    button.set_text_content(Some(&sure));
-    false
+/// What `static/section.js` does under that name.
+fn page(name: &str, with: &[&JsValue]) -> String {
+    offers::call(&device::window(), name, with).and_then(|v| v.as_string()).unwrap_or_default()
 }
 
-/// The fields of a form by their names.
-fn fields(form: &web_sys::Element) -> Value {
-    let get = |of: &JsValue, name: &str| js_sys::Reflect::get(of, &name.into()).unwrap_or_default();
-    let mut all = Map::new();
-    for element in js_sys::Array::from(&get(form, "elements")).iter() {
-        let name = get(&element, "name").as_string().unwrap_or_default();
-        let value = if get(&element, "type") == "checkbox" {
-            Value::Bool(get(&element, "checked").is_truthy())
-        } else {
-            Value::String(get(&element, "value").as_string().unwrap_or_default())
-        };
-        all.insert(name, value);
-    }
-    Value::Object(all)
+/// What a button asks before it does what it is for; empty where it does not ask.
+fn question(button: &web_sys::Element) -> String {
+    page("goldwardQuestion", &[button])
 }
 
 /// A section that begins with knowing that. One that `follows` is drawn anew when the log or the exchange changes; one with a form
@@ -93,7 +83,8 @@ fn fields(form: &web_sys::Element) -> Value {
 pub(in crate::app) fn section(app: App, begin: Value, follows: bool, draw: Draw, act: Act) -> (State, AnyView) {
     let state = RwSignal::new(begin);
     let pressed = move |e: web_sys::MouseEvent| {
-        if let Some(button) = closest(e.target(), "button[data-act]").filter(is_sure) {
+        let button = closest(e.target(), "button[data-act]");
+        if let Some(button) = button.filter(|b| app.is_sure(question(b))) {
             act(app, state, Deed::of(button, Value::Null));
         }
     };
@@ -101,17 +92,21 @@ pub(in crate::app) fn section(app: App, begin: Value, follows: bool, draw: Draw,
         e.prevent_default();
         let Some(form) = closest(e.target(), "form") else { return };
         let button = form.query_selector("[type=submit]").ok().flatten();
-        if button.is_none_or(|b| is_sure(&b)) {
-            let fields = fields(&form);
+        if app.is_sure(button.map(|b| question(&b)).unwrap_or_default()) {
+            let fields = serde_json::from_str(&page("goldwardFields", &[&form])).unwrap_or_default();
             act(app, state, Deed::of(form, fields));
         }
     };
-    let html = move || {
+    let node = NodeRef::<Div>::new();
+    Effect::new(move || {
         state.track();
         let draw = || state.with_untracked(|s| draw(app, s));
-        if follows { draw() } else { untrack(draw) }
-    };
-    (state, view! { <div class="stack" inner_html=html on:click=pressed on:submit=sent></div> }.into_any())
+        let html = if follows { draw() } else { untrack(draw) };
+        if let Some(root) = node.get() {
+            page("goldwardDraw", &[&root, &html.into(), &app.asked.get().into()]);
+        }
+    });
+    (state, view! { <div class="stack" node_ref=node on:click=pressed on:submit=sent></div> }.into_any())
 }
 
 /// What a field is for, as browsers and password managers know it.
