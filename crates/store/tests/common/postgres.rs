@@ -82,6 +82,12 @@ impl Postgres {
         panic!("PostgreSQL does not answer after 30 seconds");
     }
 
+    /// Where its socket is.
+    #[allow(dead_code, reason = "one of the tests asks")]
+    pub fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
     /// Its address.
     pub fn address(&self) -> String {
         let folder = self.folder.path().display().to_string().replace('/', "%2F");
