@@ -10,7 +10,11 @@ pub(crate) fn test() -> Result<(), String> {
     run("formatting", cargo(&["fmt", "--all", "--check"]))?;
     arrows::check()?;
     postgres()?;
-    nginx()?;
+    // A usual proxy, which a server stands behind as docs/club.md says; and what fails the calls of a process.
+    needed("nginx", "nginx-light", "the tests of the server")?;
+    if cfg!(target_os = "linux") {
+        needed("strace", "strace", "the tests of the store")?;
+    }
     run("lints", cargo(&["clippy", "--workspace", "--all-targets", "--locked", "--", "--deny", "warnings"]))?;
     let mut docs = cargo(&["doc", "--workspace", "--no-deps", "--locked"]);
     docs.env("RUSTDOCFLAGS", "--deny warnings");
@@ -51,18 +55,18 @@ pub(crate) fn postgres() -> Result<(), String> {
     if has_postgres() { Ok(()) } else { Err(refused("they are still not there".to_owned())) }
 }
 
-/// A usual proxy, from Debian when it is not there: a test of the server stands behind it as docs/club.md says.
-fn nginx() -> Result<(), String> {
+/// A program that tests start, from Debian when it is not there.
+fn needed(name: &str, package: &str, what: &str) -> Result<(), String> {
     let path = std::env::var_os("PATH").unwrap_or_default();
     let there = || {
         let mut folders = std::env::split_paths(&path).chain([PathBuf::from("/usr/sbin")]);
-        folders.any(|f| f.join("nginx").is_file())
+        folders.any(|f| f.join(name).is_file())
     };
     if there() {
         return Ok(());
     }
-    let refused = |e: String| format!("{e}\nthe tests of the server need nginx: install Debian's package nginx-light");
-    wasm::install(&["nginx-light"]).map_err(refused)?;
+    let refused = |e: String| format!("{e}\n{what} need {name}: install Debian's package {package}");
+    wasm::install(&[package]).map_err(refused)?;
     if there() { Ok(()) } else { Err(refused("it is still not there".to_owned())) }
 }
 
