@@ -199,6 +199,13 @@ fn a_coach_who_was_let_write_writes_until_it_is_taken_back() {
     assert_eq!((&listed[0]["own"], &listed[0]["write"]), (&false.into(), &true.into()));
     let there = call(&anna, "GET", &coaches, b"").json();
     assert_eq!((&there[0]["name"], &there[0]["write"]), (&"ben".into(), &true.into()));
+    assert!(there[0]["read_ms"].is_null(), "he has not looked yet: {there}");
+    // He reads, and she sees that; her own reading is not told.
+    assert_eq!(call(&ben, "POST", "/api/v1/sync", &sync(log, 0, &[])).status, 200);
+    assert_eq!(call(&anna, "POST", "/api/v1/sync", &sync(log, 0, &[])).status, 200);
+    let seen = call(&anna, "GET", &coaches, b"").json();
+    assert!(seen[0]["read_ms"].as_u64() > there[0]["since_ms"].as_u64().map(|ms| ms - 1), "{seen}");
+    assert_eq!(seen.as_array().unwrap().len(), 1);
     // He writes; who sees it, and what becomes of it, stays with its archer.
     let answer = call(&ben, "POST", "/api/v1/sync", &sync(log, 0, &second));
     assert_eq!((answer.status, answer.json()["accepted"].as_u64()), (200, Some(1)));

@@ -202,6 +202,48 @@ pub struct Coach {
     pub since_ms: u64,
     /// Whether it may write too.
     pub writes: bool,
+    /// When the log was last read, to an hour; 0 where it never was.
+    pub read_ms: u64,
+}
+
+/// Reading is kept to so many milliseconds: a coach who looks on asks every few seconds.
+const READ_MS: u64 = 3_600_000;
+
+/// Whether it is to be kept that a coach reads a log.
+#[derive(Debug, Clone, Copy)]
+pub struct IsReadAnew {
+    /// The log.
+    pub archer: Uuid,
+    /// The coach's account.
+    pub account: Uuid,
+    /// The time.
+    pub now_ms: u64,
+}
+
+impl Op for IsReadAnew {
+    type Out = bool;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
+        let sql = "SELECT read_ms FROM coaches WHERE archer = $1 AND account = $2 AND read_ms <= $3";
+        let before = self.now_ms.saturating_sub(READ_MS);
+        Ok(!tx.rows(sql, &[self.archer.into(), self.account.into(), before.into()]).await?.is_empty())
+    }
+}
+
+/// Keeps that a coach reads a log, for its archer to see.
+#[derive(Debug)]
+pub struct KeepRead(pub IsReadAnew);
+
+impl Op for KeepRead {
+    type Out = ();
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
+        let IsReadAnew { archer, account, now_ms } = self.0;
+        let sql = "UPDATE coaches SET read_ms = $1 WHERE archer = $2 AND account = $3";
+        tx.rows(sql, &[now_ms.into(), archer.into(), account.into()]).await.map(|_| ())
+    }
 }
 
 /// The coaches of a log, by name.
@@ -213,11 +255,20 @@ impl Op for Coaches {
     const WRITES: bool = false;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
-        let sql = "SELECT a.id, a.name, c.since_ms, c.writes FROM coaches c JOIN accounts a ON a.id = c.account
+        let sql =
+            "SELECT a.id, a.name, c.since_ms, c.writes, c.read_ms FROM coaches c JOIN accounts a ON a.id = c.account
                    WHERE c.archer = $1 ORDER BY a.name";
         let mut rows = tx.rows(sql, &[self.0.into()]).await?;
         rows.iter_mut()
-            .map(|r| Ok(Coach { account: r.id(0)?, name: r.text(1)?, since_ms: r.int(2)?, writes: r.int(3)? > 0 }))
+            .map(|r| {
+                Ok(Coach {
+                    account: r.id(0)?,
+                    name: r.text(1)?,
+                    since_ms: r.int(2)?,
+                    writes: r.int(3)? > 0,
+                    read_ms: r.int(4)?,
+                })
+            })
             .collect()
     }
 }

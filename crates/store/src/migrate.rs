@@ -119,6 +119,7 @@ const STEPS: &[&[&str]] = &[
         "ALTER TABLE invitations ADD COLUMN made_ms BIGINT NOT NULL DEFAULT 0",
         "ALTER TABLE invitations ADD COLUMN writes BIGINT NOT NULL DEFAULT 0",
     ],
+    &["ALTER TABLE coaches ADD COLUMN read_ms BIGINT NOT NULL DEFAULT 0"],
 ];
 
 /// The step before which every name gets its key.

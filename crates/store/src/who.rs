@@ -8,8 +8,8 @@ pub use crate::accounts::{
     RemoveAccount, Rename, SetPassword, is_name, name_key,
 };
 pub use crate::coaches::{
-    Accept, Accepted, Coach, CoachedBy, Coaches, Invitation, Invitations, Invite, MOST_COACHES, MOST_INVITATIONS,
-    RevokeCoach, TakeBack,
+    Accept, Accepted, Coach, CoachedBy, Coaches, Invitation, Invitations, Invite, IsReadAnew, KeepRead, MOST_COACHES,
+    MOST_INVITATIONS, RevokeCoach, TakeBack,
 };
 pub use crate::tokens::{
     AddToken, Bearer, EndToken, FindToken, MOST_DEVICES, MOST_SESSIONS, Token, TokenInfo, TokenKind, Tokens, Used,

@@ -108,7 +108,7 @@ impl Op for Dump {
             "archer, id, seq, ms, counter, device, hash, session, json FROM records ORDER BY archer, id",
             "id, name, password, name_key, totp, totp_new, totp_step FROM accounts ORDER BY id",
             "hash, id, account, kind, label, made_ms, expires_ms, used_ms FROM tokens ORDER BY hash",
-            "archer, account, since_ms FROM coaches ORDER BY archer, account",
+            "archer, account, since_ms, writes, read_ms FROM coaches ORDER BY archer, account",
             "hash, archer, expires_ms FROM invitations ORDER BY hash",
             "archer, peer, after_seq, pushed_seq FROM peers ORDER BY archer, peer",
             "pair, failed, until_ms, last_ms, good_ms FROM failures ORDER BY pair",
@@ -196,6 +196,8 @@ async fn scenario(store: &Store) -> usize {
     faults +=
         each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2, entries: [61, 62].map(Uuid::from_u128) })
             .await;
+    let read = IsReadAnew { archer: log, account: ben, now_ms: 4_000_000 };
+    faults += each(store, || KeepRead(read)).await;
     faults += each(store, || RevokeCoach { archer: log, account: ben }).await;
     faults += each(store, || Attempt { counted, now_ms: 10 }).await;
     faults += each(store, || Succeeded { counted, now_ms: 11 }).await;

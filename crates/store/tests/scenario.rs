@@ -126,7 +126,7 @@ async fn scenario(place: &Place) {
     assert_eq!(store.run(accept([2; 32], ben, 99)).await, Ok(Some(given(false))));
     assert_eq!(store.run(accept([2; 32], anna, 99)).await, Ok(None), "it works once");
     assert_eq!(access(ben, archer).await, Access::Coach);
-    let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes };
+    let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes, read_ms: 0 };
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(false)]);
     let seen = [note(&mut Writer::new(archer, Uuid::from_u128(77)), 7000, "seen by the coach")];
     let sent = push(&store, archer, Owner::Account(ben), seen.to_vec()).await;
@@ -138,6 +138,13 @@ async fn scenario(place: &Place) {
         assert_eq!(store.run(accept(hash, ben, 50)).await, Ok(Some(given(true))));
     }
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(true)]);
+    let read = |account, now_ms| IsReadAnew { archer, account, now_ms };
+    assert_eq!(store.run(read(anna, 4_000_000)).await, Ok(false), "her own");
+    assert_eq!(store.run(read(ben, 4_000_000)).await, Ok(true));
+    store.run(KeepRead(read(ben, 4_000_000))).await.unwrap();
+    assert_eq!(store.run(read(ben, 4_000_001)).await, Ok(false), "a moment ago");
+    assert_eq!(store.run(Coaches(archer)).await.unwrap(), [Coach { read_ms: 4_000_000, ..coach(true) }]);
+    assert_eq!(store.run(read(ben, 8_000_000)).await, Ok(true), "an hour later");
     assert_eq!(access(ben, archer).await, Access::Writer);
     assert_eq!(push(&store, archer, Owner::Account(ben), seen.to_vec()).await.unwrap().accepted, 1);
     let listed = store.run(Logs { owner: Owner::Account(ben) }).await.unwrap();

@@ -6,7 +6,9 @@ use axum::http::StatusCode;
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
 use goldward_store::trail::Noted;
-use goldward_store::who::{Accept, Access, AskAccess, Coaches, Invitation, Invitations, Invite, RevokeCoach, TakeBack};
+use goldward_store::who::{
+    Accept, Access, AskAccess, Coaches, Invitation, Invitations, Invite, IsReadAnew, KeepRead, RevokeCoach, TakeBack,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -39,6 +41,20 @@ pub struct Coach {
     pub since_ms: u64,
     /// Whether the log may be written too.
     pub write: bool,
+    /// When the log was last read, to an hour; nothing where it never was.
+    pub read_ms: Option<u64>,
+}
+
+/// Keeps that a coach reads that log, for its archer to see. An archer's own reading is nobody's business. Where the store takes nothing in,
+/// reading goes on.
+pub(crate) async fn keep_read(app: &App, account: Uuid, archer: Uuid) -> Result<(), ApiError> {
+    let read = IsReadAnew { archer, account, now_ms: now_ms() };
+    if app.store.run(read).await? {
+        if let Err(e) = app.store.run(KeepRead(read)).await {
+            tracing::warn!(error = %e, "that a log was read could not be kept");
+        }
+    }
+    Ok(())
 }
 
 /// Lists the coaches of a log.
@@ -55,7 +71,10 @@ pub(crate) async fn coaches(
     Ok(Json(
         coaches
             .into_iter()
-            .map(|c| Coach { account: c.account, name: c.name, since_ms: c.since_ms, write: c.writes })
+            .map(|c| {
+                let read_ms = Some(c.read_ms).filter(|ms| *ms > 0);
+                Coach { account: c.account, name: c.name, since_ms: c.since_ms, write: c.writes, read_ms }
+            })
             .collect(),
     ))
 }

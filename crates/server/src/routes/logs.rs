@@ -13,6 +13,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::asked::parse_id;
+use super::coaches::keep_read;
 use crate::App;
 use crate::auth::Who;
 use crate::error::{ApiError, ErrorBody};
@@ -21,7 +22,8 @@ use crate::error::{ApiError, ErrorBody};
 pub(crate) async fn may_read(app: &App, who: Who, archer: Uuid) -> Result<(), ApiError> {
     let Who::Account(bearer) = who else { return Ok(()) };
     match app.store.run(AskAccess { account: bearer.account, archer }).await? {
-        Access::Owner | Access::Coach | Access::Writer => Ok(()),
+        Access::Owner => Ok(()),
+        Access::Coach | Access::Writer => keep_read(app, bearer.account, archer).await,
         Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }

@@ -10,6 +10,7 @@ use goldward_store::Backend as _;
 use goldward_store::ops::{ANSWER_BYTES, Exchange, Exchanged, Pull};
 use goldward_store::who::{Access, AskAccess};
 
+use super::coaches::keep_read;
 use crate::App;
 use crate::auth::Who;
 use crate::body;
@@ -44,7 +45,8 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
     let Intake { archer, after, limit, sent, versions, refused } = decode(&app, body, room).await?;
     taken.shrink(versions.iter().map(|v| v.json.len() + 200).sum());
     if let Who::Account(bearer) = who {
-        match app.store.run(AskAccess { account: bearer.account, archer }).await? {
+        let access = app.store.run(AskAccess { account: bearer.account, archer }).await?;
+        match access {
             Access::Owner | Access::Writer => {}
             Access::Free if sent > 0 => {}
             Access::Coach if sent == 0 => {}
@@ -55,6 +57,9 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
             }
             Access::Erased => return Err(ApiError::Erased),
             Access::Free | Access::None => return Err(ApiError::NotFound),
+        }
+        if limit > 0 && matches!(access, Access::Coach | Access::Writer) {
+            keep_read(&app, bearer.account, archer).await?;
         }
     }
     // The records of the answer, and its text.
