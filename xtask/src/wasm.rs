@@ -6,11 +6,15 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use goldward_report::words::Language;
+
 use crate::run::{root, run, target};
 
 const TARGET: &str = "wasm32-unknown-unknown";
 /// First load, everything compressed, must stay below this.
 const MOST_BYTES: u64 = 650 * 1024;
+/// How the names of the files of texts begin.
+const WORDS: &str = "words-";
 /// Colours of an icon.
 const MOST_COLOURS: usize = 32;
 /// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library and a linker.
@@ -43,6 +47,7 @@ pub(crate) fn build() -> Result<PathBuf, String> {
     bindgen.web(true).and_then(|b| b.generate(&fresh)).map_err(|e| format!("wasm-bindgen: {e:#}"))?;
     copy(&root().join("crates/web/static"), &fresh)?;
     icons(&fresh)?;
+    words(&fresh)?;
     worker(&fresh)?;
     let total = compress(&fresh)?;
     eprintln!("the app is {} KB compressed (at most {} KB)", total.div_ceil(1024), MOST_BYTES / 1024);
@@ -123,8 +128,9 @@ fn debian() -> Option<Toolchain> {
     (minor >= 85 && newest >= 19 && source.exists()).then_some(Toolchain::Debian { linker })
 }
 
-/// Panics tell their file, but not where on this machine the source lies.
-fn names() -> String {
+/// Panics tell their file, but not where on this machine the source lies. (Never `erase_components`: it saves a fifteenth of the app
+/// and leaves dead nodes and handlers behind.)
+fn flags() -> String {
     let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
     let home = home.or_else(|| Some(PathBuf::from(std::env::var_os("HOME")?).join(".cargo"))).unwrap_or_default();
     format!(
@@ -139,7 +145,7 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
     let mut command = match toolchain {
         Toolchain::Own => {
             let mut command = Command::new(env!("CARGO"));
-            command.env("RUSTFLAGS", names());
+            command.env("RUSTFLAGS", flags());
             command
         }
         Toolchain::Debian { linker } => {
@@ -151,7 +157,7 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
                 .env("RUSTC", "/usr/bin/rustc")
                 .env("RUSTDOC", "/usr/bin/rustdoc")
                 // A fault names its file and not its line: thousands of places would be a part of the app that counts.
-                .env("RUSTFLAGS", format!("-Zlocation-detail=file {}", names()))
+                .env("RUSTFLAGS", format!("-Zlocation-detail=file {}", flags()))
                 // Building the standard library is not yet a stable wish.
                 .env("RUSTC_BOOTSTRAP", "1")
                 .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", linker);
@@ -174,6 +180,22 @@ fn copy(from: &Path, to: &Path) -> Result<(), String> {
             .map_err(|e| format!("cannot copy {}: {e}", entry.path().display()))?;
     }
     Ok(())
+}
+
+/// Writes the texts of the languages that are not built into the app as files, and tells the start of the app which these are.
+fn words(folder: &Path) -> Result<(), String> {
+    let mut codes = Vec::new();
+    for language in Language::ALL.into_iter().filter(|l| *l != Language::English) {
+        let name = format!("{WORDS}{}.txt", language.code());
+        let texts =
+            goldward_report::words::file(language).ok_or_else(|| format!("{} is not built in", language.name()))?;
+        fs::write(folder.join(&name), texts).map_err(|e| format!("cannot write {name}: {e}"))?;
+        codes.push(format!("\"{}\"", language.code()));
+    }
+    let path = folder.join("boot.js");
+    let start = fs::read_to_string(&path).map_err(|e| format!("cannot read the start of the app: {e}"))?;
+    fs::write(&path, start.replace("\"@LANGUAGES@\"", &codes.join(", ")))
+        .map_err(|e| format!("cannot write boot.js: {e}"))
 }
 
 /// Draws the icon in the sizes that home screens ask for.
@@ -251,10 +273,11 @@ fn worker(folder: &Path) -> Result<(), String> {
     fs::write(&path, text).map_err(|e| format!("cannot write the service worker: {e}"))
 }
 
-/// Puts a brotli copy beside each file that gains from one, and returns what a first load transfers.
+/// Puts a brotli copy beside each file that gains from one, and returns what a first load transfers: of the texts, only those of the
+/// largest language.
 fn compress(folder: &Path) -> Result<u64, String> {
     eprintln!("== compression");
-    let mut total = 0;
+    let (mut total, mut texts) = (0, 0);
     for name in files(folder)?.into_iter().chain(["sw.js".to_owned()]) {
         let bytes = fs::read(folder.join(&name)).map_err(|e| format!("cannot read {name}: {e}"))?;
         let mut packed = Vec::new();
@@ -265,10 +288,14 @@ fn compress(folder: &Path) -> Result<u64, String> {
         let small = packed.len() + 64 < bytes.len();
         let size = if small { packed.len() } else { bytes.len() };
         eprintln!("   {name:<26} {:>8} {size:>8}", bytes.len());
-        total += size as u64;
+        if name.starts_with(WORDS) {
+            texts = texts.max(size as u64);
+        } else {
+            total += size as u64;
+        }
         if small {
             fs::write(folder.join(format!("{name}.br")), packed).map_err(|e| format!("cannot write {name}.br: {e}"))?;
         }
     }
-    Ok(total)
+    Ok(total + texts)
 }

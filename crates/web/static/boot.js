@@ -112,6 +112,28 @@ function judge(event) {
 addEventListener("error", judge);
 addEventListener("unhandledrejection", judge);
 
+// Texts of the languages that the module does not have itself, each asked for once; after a failure it may be asked for again.
+const SPOKEN = ["@LANGUAGES@"];
+const texts = new Map();
+globalThis.goldwardTexts = (code) => {
+  if (!texts.has(code)) {
+    // A line that brings nothing must not keep the app from being drawn.
+    const asked = fetch(`./words-${code}.txt`, { signal: globalThis.AbortSignal?.timeout?.(10_000) })
+      .then((answer) => answer.text())
+      .then((text) => {
+        // Not the page of a hotel's network.
+        if (text.startsWith("goldward-words")) return text;
+        throw new Error(`words-${code}.txt is none`);
+      });
+    asked.catch(() => texts.delete(code));
+    texts.set(code, asked);
+  }
+  return texts.get(code);
+};
+// Most people keep the language of their device: fetched beside the module, not after it.
+const first = (navigator.language ?? "").slice(0, 2).toLowerCase();
+if (SPOKEN.includes(first)) globalThis.goldwardTexts(first);
+
 init({ module_or_path: new URL("./goldward_web_bg.wasm", import.meta.url) }).catch((error) => {
   // What broke after the start is told by the page above.
   const starting = document.getElementById("starting");

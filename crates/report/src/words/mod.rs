@@ -2,9 +2,15 @@
 //!
 //! A word cannot be left out of a language: the table has a column for each, and the compiler wants them all.
 
+//!
+//! English is always built in. The feature `languages` builds in the others too; a program without it takes them in from files
+//! ([`file`], [`take_in`]) when they are spoken.
+
+mod catalogue;
 mod sentence;
 mod table;
 
+pub use catalogue::{NotTaken, file, is_here, take_in};
 pub use sentence::{
     action, advice_line, causes, clicks, distance, headline, length, mm, notice, pattern, percent, place, place_mm,
     points, reading, turns, why, worth,

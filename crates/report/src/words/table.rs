@@ -1,6 +1,6 @@
 //! The table itself.
 
-use super::Language;
+use super::catalogue;
 
 macro_rules! table {
     ($($name:ident: $en:literal, $de:literal, $fr:literal;)*) => {
@@ -13,13 +13,20 @@ macro_rules! table {
             /// All of them.
             pub const ALL: &'static [Self] = &[$(Self::$name),*];
 
-            /// The text in `language`.
+            /// The text in `language`; the English one where that language is neither built in nor taken in
+            /// ([`take_in`](super::take_in)).
             #[must_use]
-            pub fn text(self, language: Language) -> &'static str {
-                let columns: [&'static str; 3] = match self { $(Self::$name => [$en, $de, $fr]),* };
-                columns[language as usize]
+            pub fn text(self, language: super::Language) -> &'static str {
+                catalogue::column(language)[self as usize]
             }
         }
+
+        /// The texts that are built in, a line for each word: a single text a language is much smaller than one a word.
+        pub(super) const BUILT_IN: [Option<&str>; 3] = [
+            Some(concat!($($en, "\n"),*)),
+            if cfg!(feature = "languages") { Some(concat!($($de, "\n"),*)) } else { None },
+            if cfg!(feature = "languages") { Some(concat!($($fr, "\n"),*)) } else { None },
+        ];
     };
 }
 
@@ -538,6 +545,7 @@ table! {
 
     // Settings.
     LanguageName: "Language", "Sprache", "Langue";
+    LanguageNotHere: "{0} could not be fetched: try again with a connection.", "{0} konnte nicht geholt werden: versuche es mit Netz noch einmal.", "{0} n’a pas pu être chargé : réessaie avec une connexion.";
     Units: "Units", "Einheiten", "Unités";
     Metric: "Metres", "Meter", "Mètres";
     Imperial: "Yards", "Yards", "Yards";

@@ -23,7 +23,6 @@ pub(super) fn prepare() {
     let header = goldward_journal::jsonl::write(&goldward_journal::Log::new());
     let _ = Reflect::set(&help, &"header".into(), &header.trim_end().into());
     let _ = Reflect::set(&device::window(), &"goldwardHelp".into(), &help);
-    speak(Language::of(&device::browser_language()));
     std::panic::set_hook(Box::new(|info| {
         console_error_panic_hook::hook(info);
         let broke = Reflect::get(&device::window(), &"goldwardBroke".into());

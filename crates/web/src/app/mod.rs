@@ -15,6 +15,7 @@ mod shoot;
 mod state;
 mod sync;
 mod sync_panel;
+mod texts;
 mod widgets;
 mod windows;
 
@@ -27,6 +28,10 @@ pub fn start() {
     broken::prepare();
     wasm_bindgen_futures::spawn_local(async {
         let opened = db::open().await;
+        // Before anything is drawn: nobody is to read one language first and then another.
+        let wanted = texts::wanted(&crate::prefs::Prefs::read(&opened.prefs));
+        let _ = texts::have(wanted).await;
+        broken::speak(wanted);
         if let Some(starting) = device::document().get_element_by_id("starting") {
             starting.remove();
         }

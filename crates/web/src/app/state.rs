@@ -12,11 +12,11 @@ use web_sys::IdbDatabase;
 use super::places::Places;
 use super::sync::{self, Peer, Standing};
 use super::windows::Windows;
-use super::{broken, db, device, offers};
+use super::{broken, db, device, offers, texts};
 use crate::pages::gather::odds;
 use crate::prefs::Prefs;
 use crate::sheet::{Sheet, learnt};
-use crate::words::{Language, Word, fill};
+use crate::words::{self, Language, Word, fill};
 
 /// What is on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -136,6 +136,10 @@ pub(super) struct Toast {
 pub(super) struct App {
     pub(super) log: RwSignal<Log>,
     pub(super) prefs: RwSignal<Prefs>,
+    /// The language of the app: one whose texts are here.
+    spoken: RwSignal<Language>,
+    /// The language that was asked for last.
+    asked_for: StoredValue<Language>,
     pub(super) screen: RwSignal<Screen>,
     pub(super) saving: RwSignal<Saving>,
     pub(super) toast: RwSignal<Option<Toast>>,
@@ -235,14 +239,20 @@ impl App {
             });
             Said { answer, took_ms: device::ticks_ms() - begun }
         });
-        let toast = (opened.unreadable > 0).then(|| {
-            let p = prefs.with_untracked(|p| p.language.clone());
-            let text = fill(Word::Unreadable.text(Language::of(&p)), &[&opened.unreadable.to_string()]);
-            Toast { text, undo: false, number: 0 }
-        });
+        let wanted = prefs.with_untracked(texts::wanted);
+        let language = if words::is_here(wanted) { wanted } else { Language::English };
+        let told =
+            |word: Word, value: &str| Toast { text: fill(word.text(language), &[value]), undo: false, number: 0 };
+        let toast = if opened.unreadable > 0 {
+            Some(told(Word::Unreadable, &opened.unreadable.to_string()))
+        } else {
+            (language != wanted).then(|| told(Word::LanguageNotHere, wanted.name()))
+        };
         Self {
             log,
             prefs,
+            spoken: RwSignal::new(language),
+            asked_for: StoredValue::new(language),
             screen: RwSignal::new(Screen::of(&device::window().location().hash().unwrap_or_default())),
             saving: RwSignal::new(saving),
             toast: RwSignal::new(toast),
@@ -268,8 +278,27 @@ impl App {
 
     /// The language of the app.
     pub(super) fn language(self) -> Language {
-        let chosen = self.prefs.with(|p| p.language.clone());
-        Language::of(&if chosen.is_empty() { device::browser_language() } else { chosen })
+        self.spoken.get()
+    }
+
+    /// Speaks `language` from now on, as soon as its texts are here; when they cannot be had, says so and stays.
+    pub(super) fn speak(self, language: Language) {
+        self.asked_for.set_value(language);
+        spawn_local(async move {
+            let here = texts::have(language).await;
+            // Meanwhile another one may have been asked for.
+            if self.asked_for.get_value() != language {
+                return;
+            }
+            if here {
+                self.prefer(|p| p.language = language.code().to_owned());
+                self.spoken.set(language);
+            } else {
+                self.say(self.f(Word::LanguageNotHere, &[language.name()]));
+                // What shows the choice is drawn anew, as it was.
+                self.spoken.notify();
+            }
+        });
     }
 
     /// A word in the language of the app.

@@ -324,6 +324,7 @@ async fn passwords_codes_browsers_and_the_end_of_an_account(stage: Stage) {
     for (n, name) in [(1, "de"), (2, "fr"), (0, "en")] {
         phone.go("settings").await;
         phone.tap_nth("input[name=language]", n).await;
+        phone.until(&format!("document.documentElement.lang === '{name}'")).await;
         phone.go("account").await;
         phone.until("document.querySelectorAll('#sessions li').length === 2").await;
         phone.tap(".invite").await;

@@ -68,7 +68,14 @@ async fn it_starts_and_shoots_without_a_server(stage: Stage) {
         tab.go(screen).await;
         tab.until("document.querySelector('#main').innerText.length > 10").await;
     }
+    // The texts of all languages were kept with the app.
+    tab.go("settings").await;
+    for (n, code) in [(1, "de"), (2, "fr")] {
+        tab.tap_nth("input[name=language]", n).await;
+        tab.until(&format!("document.documentElement.lang === '{code}'")).await;
+    }
     tab.reload().await;
+    tab.check(tab.js("document.documentElement.lang").await == "fr", "and are there at the start").await;
     tab.go("shoot").await;
     tab.check(records(&tab, "shot").await.len() == 1, "still there").await;
 }

@@ -91,6 +91,7 @@ async fn what_to_do_stands_with_the_face_in_every_window(stage: Stage) {
                 tab.go("settings").await;
                 let n = ["en", "de", "fr"].iter().position(|l| l == language).unwrap_or(0);
                 tab.tap_nth("input[name=language]", n).await;
+                tab.until(&format!("document.documentElement.lang === '{language}'")).await;
                 tab.go("shoot").await;
                 tab.wait_for("svg.face").await;
             }

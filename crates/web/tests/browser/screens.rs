@@ -10,6 +10,7 @@ scenarios!(
     the_rehearsal_plays_and_the_screen_stays_alive,
     archers_are_switched_in_one_tap_and_compared,
     languages_units_and_hands_change_at_once,
+    a_language_that_cannot_be_fetched_says_so,
     the_log_goes_out_and_comes_back,
 );
 
@@ -59,9 +60,9 @@ async fn languages_units_and_hands_change_at_once(stage: Stage) {
         tab.go("settings").await;
         tab.wait_for("input[name=language]").await;
         tab.tap_nth("input[name=language]", i).await;
+        tab.until(&format!("document.documentElement.lang === '{code}'")).await;
         tab.settle().await;
         tab.check(tab.text("h1").await == *word, word).await;
-        tab.check(tab.js("document.documentElement.lang").await == *code, code).await;
         tab.picture(&format!("phone-settings-{code}")).await;
         tab.go("shoot").await;
         tab.settle().await;
@@ -75,6 +76,42 @@ async fn languages_units_and_hands_change_at_once(stage: Stage) {
     tab.check(tab.js("document.documentElement.dataset.hand").await == "left", "left").await;
     tab.reload().await;
     tab.check(tab.text("h1").await == "Tirer", "remembered").await;
+}
+
+async fn a_language_that_cannot_be_fetched_says_so(stage: Stage) {
+    // The line fails for the texts alone, as long as the page is told so; `hotel` has a page of its own for whatever is asked.
+    let line = "const whole = fetch;
+        globalThis.fetch = (what, ...more) => {
+            const line = String(what).includes('words-') ? localStorage.getItem('line') : null;
+            if (line === 'cut') return Promise.reject(new TypeError('no line'));
+            return line === 'hotel' ? Promise.resolve(new Response('<!doctype html>')) : whole(what, ...more);
+        };";
+    let server = Server::after(line);
+    let tab = stage.tab("no-texts", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.go("settings").await;
+    for broken in ["cut", "hotel"] {
+        tab.js(&format!("localStorage.setItem('line', '{broken}')")).await;
+        tab.tap_nth("input[name=language]", 1).await;
+        tab.until("document.querySelector('.toast').innerText.startsWith('Deutsch could not be fetched')").await;
+        tab.check(tab.text("h1").await == "Settings", "it stays English").await;
+        tab.until("document.querySelectorAll('input[name=language]')[0].checked").await;
+        tab.until("document.querySelector('.toast').innerText === ''").await;
+    }
+    // What is asked for last counts, and the line is back.
+    tab.js("localStorage.removeItem('line')").await;
+    tab.tap_nth("input[name=language]", 2).await;
+    tab.tap_nth("input[name=language]", 1).await;
+    tab.until("document.documentElement.lang === 'de'").await;
+    tab.check(tab.text("h1").await == "Einstellungen", "it speaks German").await;
+    // Chosen, and not to be had when the app starts: it is drawn in English, and the choice is kept for the next time.
+    tab.js("localStorage.setItem('line', 'cut')").await;
+    tab.reload().await;
+    tab.until("document.querySelector('.toast').innerText.startsWith('Deutsch could not be fetched')").await;
+    tab.check(tab.text("h1").await == "Settings", "English is always there").await;
+    tab.js("localStorage.removeItem('line')").await;
+    tab.reload().await;
+    tab.check(tab.text("h1").await == "Einstellungen", "the choice was kept").await;
 }
 
 async fn the_log_goes_out_and_comes_back(stage: Stage) {

@@ -26,7 +26,7 @@ pub(in crate::app) fn view() -> impl IntoView {
 fn page(app: App, language: Signal<Language>) -> impl IntoView {
     view! {
         <div class="page">
-            <Choice label=Word::LanguageName name="language" value=language set=move |l: Language| app.prefer(|p| p.language = l.code().to_owned())
+            <Choice label=Word::LanguageName name="language" value=language set=move |l: Language| app.speak(l)
                 choices=Language::ALL.into_iter().map(|l| (l, l.name().to_owned())).collect()/>
             <Choice label=Word::Units name="units" value=Signal::derive(move || app.imperial()) set=move |v| app.prefer(|p| p.imperial = v)
                 choices=vec![(false, app.t(Word::Metric).to_owned()), (true, app.t(Word::Imperial).to_owned())]/>
