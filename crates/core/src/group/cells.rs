@@ -92,8 +92,8 @@ enum Open {
 fn draws(shots: usize, open: Open) -> usize {
     match (shots, open) {
         (..=CHEAP_SHOTS, Open::Miss) => 192,
-        (..=CHEAP_SHOTS, Open::Ring) => 96,
-        (..=3, Open::None) | (..=12, Open::Miss) => 48,
+        (..=CHEAP_SHOTS, Open::Ring) | (..=4, Open::None) => 96,
+        (..=12, Open::Miss) => 48,
         (..=CHEAP_SHOTS, Open::All) | (..=12, Open::Ring) => 32,
         (_, Open::None) if shots > CHEAP_SHOTS => 12,
         _ => 24,

@@ -50,7 +50,7 @@ impl Doubt {
 
 impl Default for Doubt {
     fn default() -> Self {
-        Self { setting: 0.15, spread_octaves: 0.5 }
+        Self { setting: 0.3, spread_octaves: 1.0 }
     }
 }
 
