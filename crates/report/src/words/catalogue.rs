@@ -44,8 +44,16 @@ impl fmt::Display for NotTaken {
 
 impl std::error::Error for NotTaken {}
 
+impl Word {
+    /// The text in `language`; the English one where that language is neither built in nor taken in ([`take_in`]).
+    #[must_use]
+    pub fn text(self, language: Language) -> &'static str {
+        column(language)[self as usize]
+    }
+}
+
 /// The texts of a language, or the English ones where it has none here.
-pub(super) fn column(language: Language) -> &'static [&'static str] {
+fn column(language: Language) -> &'static [&'static str] {
     let built_in = |l: Language| BUILT_IN[l as usize].map(|text| COLUMNS[l as usize].get_or_init(|| lines(text)));
     COLUMNS[language as usize]
         .get()

@@ -1,7 +1,5 @@
 //! The table itself.
 
-use super::catalogue;
-
 macro_rules! table {
     ($($name:ident: $en:literal, $de:literal, $fr:literal;)*) => {
         /// A word or sentence of the app.
@@ -12,13 +10,6 @@ macro_rules! table {
         impl Word {
             /// All of them.
             pub const ALL: &'static [Self] = &[$(Self::$name),*];
-
-            /// The text in `language`; the English one where that language is neither built in nor taken in
-            /// ([`take_in`](super::take_in)).
-            #[must_use]
-            pub fn text(self, language: super::Language) -> &'static str {
-                catalogue::column(language)[self as usize]
-            }
         }
 
         /// The texts that are built in, a line for each word: a single text a language is much smaller than one a word.
