@@ -1,10 +1,9 @@
 //! The message catalogue: every word of the app in every language it speaks.
 //!
 //! A word cannot be left out of a language: the table has a column for each, and the compiler wants them all.
-
 //!
 //! English is always built in. The feature `languages` builds in the others too; a program without it takes them in from files
-//! ([`file`], [`take_in`]) when they are spoken.
+//! ([`file()`], [`take_in`]) when they are spoken.
 
 mod catalogue;
 mod sentence;
