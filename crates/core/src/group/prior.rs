@@ -50,7 +50,7 @@ impl Doubt {
 
 impl Default for Doubt {
     fn default() -> Self {
-        Self { setting: 0.3, spread_octaves: 1.0 }
+        Self { setting: 0.25, spread_octaves: 0.75 }
     }
 }
 
