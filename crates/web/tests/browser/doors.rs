@@ -7,7 +7,7 @@ use goldward_core::random::Random;
 use crate::browser::Profile;
 use crate::scenarios;
 use crate::server::Server;
-use crate::shooting::records;
+use crate::shooting::{lines, records};
 use crate::stage::Stage;
 use crate::sync::program;
 use crate::tab::Tab;
@@ -20,8 +20,8 @@ fn line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// What the app says of the session, paragraph by paragraph, the whole page of the program on the log that the app exports, and
-/// that log.
+/// What the app says of the session, paragraph by paragraph, the whole page of the program on the log that the app has stored,
+/// and that log.
 async fn both(tab: &Tab) -> (Vec<String>, String, String) {
     tab.tap("#explain").await;
     tab.wait_for(".causes").await;
@@ -31,16 +31,9 @@ async fn both(tab: &Tab) -> (Vec<String>, String, String) {
     let said: Vec<String> =
         said.as_array().into_iter().flatten().map(|t| line(t.as_str().unwrap_or_default())).collect();
     tab.tap("#back").await;
-    tab.saved().await;
-    tab.go("settings").await;
-    tab.wait_for("#export").await;
-    tab.js("(() => { window.kept = null; URL.createObjectURL = b => { b.text().then(t => window.kept = t); return '#'; }; return true; })()")
-        .await;
-    tab.tap("#export").await;
-    tab.until("window.kept").await;
+    let log = format!("{{\"format\":\"goldward-log\",\"schema\":1}}\n{}\n", lines(tab).await.join("\n"));
     let folder = Profile::fresh();
     let file = folder.0.join("log.jsonl");
-    let log = tab.js("window.kept").await.as_str().unwrap_or_default().to_owned();
     std::fs::write(&file, &log).expect("the log");
     let mut command = Command::new(program());
     command.args(["read", "--session", "latest", "--language", "en", "--log"]).arg(&file);
@@ -60,7 +53,6 @@ async fn same(tab: &Tab) {
         &format!("only the app says {missing:#?}\nthe program says {told}\nof the log\n{log}"),
     )
     .await;
-    tab.go("shoot").await;
     tab.wait_for("#explain").await;
 }
 

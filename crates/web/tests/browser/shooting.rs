@@ -23,18 +23,22 @@ scenarios!(
     six_arrows_and_the_advice_are_quick in &[Engine::Chromium],
 );
 
-/// Records of a kind in the app's database.
-pub async fn records(tab: &Tab, kind: &str) -> Vec<Value> {
+/// The app's database, a line for each record, once everything is saved.
+pub async fn lines(tab: &Tab) -> Vec<String> {
     tab.saved().await;
     let all = tab
         .js("new Promise(done => { const open = indexedDB.open('goldward'); open.onsuccess = () => { const db = open.result; \
              const all = db.transaction('records').objectStore('records').getAll(); all.onsuccess = () => { db.close(); done(all.result); }; }; })")
         .await;
-    let mut out: Vec<Value> = all
-        .as_array()
+    all.as_array().into_iter().flatten().filter_map(|line| Some(line.as_str()?.to_owned())).collect()
+}
+
+/// Records of a kind in the app's database.
+pub async fn records(tab: &Tab, kind: &str) -> Vec<Value> {
+    let mut out: Vec<Value> = lines(tab)
+        .await
         .into_iter()
-        .flatten()
-        .filter_map(|line| serde_json::from_str::<Value>(line.as_str()?).ok())
+        .filter_map(|line| serde_json::from_str::<Value>(&line).ok())
         .filter_map(|r| Some(r["body"].get(kind)?.clone()))
         .collect();
     out.sort_by_key(|s| (s["end"].as_u64(), s["index"].as_u64()));
