@@ -51,7 +51,7 @@ impl Effort {
         match pattern {
             Pattern::Steady | Pattern::Drifting => 3,
             _ if p < 0.05 => 1,
-            Pattern::Jumped => 3,
+            Pattern::Jumped => 5,
             Pattern::Split if p < 0.3 => 3,
             Pattern::Split => 6,
         }
