@@ -254,18 +254,26 @@ pub fn log_to_stderr() {
     let _ = subscriber.try_init();
 }
 
-/// Done when the process is asked to stop: an interrupt, or the signal to terminate.
-pub async fn stop_signal() {
+/// Done when the process is asked to stop: an interrupt, or the signal to terminate. Who is asked after this call, however soon, stops in
+/// order.
+///
+/// # Panics
+/// Outside a tokio runtime.
+pub fn stop_signal() -> impl Future<Output = ()> {
     #[cfg(unix)]
-    {
+    let (terminate, interrupt) = {
         use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+        (signal(SignalKind::terminate()), signal(SignalKind::interrupt()))
+    };
+    async move {
+        #[cfg(unix)]
+        if let (Ok(mut terminate), Ok(mut interrupt)) = (terminate, interrupt) {
             tokio::select! {
-                _ = tokio::signal::ctrl_c() => {}
+                _ = interrupt.recv() => {}
                 _ = terminate.recv() => {}
             }
             return;
         }
+        let _ = tokio::signal::ctrl_c().await;
     }
-    let _ = tokio::signal::ctrl_c().await;
 }
