@@ -442,8 +442,7 @@ mod tests {
                 }
             }
         }
-        for (what, mut errors, median, largest) in [("score now", of_now, 1.5e-3, 2e-2), ("gain", of_gain, 3e-4, 4e-3)]
-        {
+        for (what, mut errors, median, largest) in [("score now", of_now, 1e-3, 2e-2), ("gain", of_gain, 3e-4, 4e-3)] {
             errors.sort_by(f64::total_cmp);
             let (mid, top) = (errors[errors.len() / 2], errors[errors.len() - 1]);
             assert!(mid < median && top < largest, "{what}: median {mid:e}, largest {top:e}");
