@@ -73,7 +73,13 @@ fn add_account(db: &Path) -> Result<(), String> {
         writeln!(to, "{PASSWORD}").map_err(cannot)?;
     }
     let status = child.wait().map_err(cannot)?;
-    if status.success() { Ok(()) } else { Err(format!("no account could be added ({status})")) }
+    if !status.success() {
+        return Err(format!("no account could be added ({status})"));
+    }
+    // So that the way in for newcomers is asked too.
+    let mut command = Command::new(target().join("debug/goldward"));
+    command.args(["accounts", "manager", "anna", "--db"]).arg(db);
+    run("right", command)
 }
 
 /// A server that ends with this.

@@ -10,22 +10,26 @@ use goldward_server::auth::{fresh_id, fresh_token};
 use goldward_server::clock::now_ms;
 use goldward_server::password::{LONGEST_PASSWORD, check, hash};
 use goldward_server::second::{self, Shown};
+use goldward_store::guardian::StandingOf;
+use goldward_store::notes::{CoachNote, Notes, NotesBy};
 use goldward_store::ops::{LogInfo, Logs, NameOf, Owner, Pull};
+use goldward_store::roster::Roster;
 use goldward_store::second::{Confirm, Prepare, RemoveSecond, SecondOf};
 use goldward_store::trail::Trail;
 use goldward_store::who::{
-    Account, Accounts, AddAccount, AddToken, CoachedBy, Coaches, FindAccount, GiveLog, LogsOf, RemoveAccount, Rename,
-    SetPassword, TokenKind, Tokens, is_name,
+    Account, Accounts, AddAccount, AddToken, CoachedBy, Coaches, GiveLog, LogsOf, RemoveAccount, Rename, SetPassword,
+    TokenKind, Tokens, is_name,
 };
-use goldward_store::{Backend as _, Op, Place, Store, StoreError};
+use goldward_store::{Backend as _, Place, Store, StoreError};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use serde_json::{Value, json};
 
 use crate::failure::{EXIT_FINE, Failure};
-use crate::log::{cannot_store, with_store, with_store_or_new};
+use crate::log::{with_store, with_store_or_new};
 use crate::terminal::Terminal;
-use goldward_session::problem::{Problem, plain};
+use crate::there::{There, not_done};
+use goldward_session::problem::plain;
 
 /// Options of `goldward accounts`.
 #[derive(Debug, Args)]
@@ -39,6 +43,8 @@ Examples:
   goldward accounts device anna > token.txt                    for anna's laptop: goldward log sync
   goldward accounts second-factor anna                         a code at every login; --off when it is lost
   goldward accounts export anna --out anna.json                all that is kept of her
+  goldward accounts sign-up --open --room 20                   newcomers make their own accounts by its link; --off ends it
+  goldward accounts guardian tim paula                         tim is under age, and paula is asked before a coach sees his log
   goldward accounts list
   goldward accounts remove anna                                her logs stay, without an owner")]
 pub struct AccountsArgs {
@@ -119,6 +125,42 @@ pub enum AccountsCommand {
         #[arg(long, value_name = "FILE")]
         out: Option<PathBuf>,
     },
+    /// Open a link by which newcomers make their own accounts, say whether one is open, or switch it off
+    SignUp {
+        /// Open one and print its code; the one before it works no more
+        #[arg(long, conflicts_with = "off")]
+        open: bool,
+        /// Most accounts that it makes [default: 30]
+        #[arg(long, value_name = "N", requires = "open")]
+        room: Option<u64>,
+        /// Days until it ends [default: 14]
+        #[arg(long, value_name = "N", requires = "open")]
+        days: Option<u64>,
+        /// Switch it off
+        #[arg(long)]
+        off: bool,
+    },
+    /// Let an account open and close the link for newcomers in the app
+    Manager {
+        /// The account
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// No more
+        #[arg(long)]
+        off: bool,
+    },
+    /// Say that an account is of somebody under age: coaches see its logs only when the guardian's account agrees
+    Guardian {
+        /// The account of whoever is under age
+        #[arg(value_name = "NAME")]
+        name: String,
+        /// The guardian's account; without one nobody new sees the logs
+        #[arg(value_name = "GUARDIAN")]
+        guardian: Option<String>,
+        /// Of age from now on
+        #[arg(long, conflicts_with = "guardian")]
+        off: bool,
+    },
     /// Give an account a log that has no owner
     GiveLog {
         /// The account
@@ -146,14 +188,15 @@ pub fn run(args: &AccountsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
         AccountsCommand::GiveLog { name, log } => there.give_log(name, log)?,
         AccountsCommand::SecondFactor { name, off: false } => there.second_factor(name)?,
         AccountsCommand::SecondFactor { name, off: true } => there.no_second_factor(name)?,
+        AccountsCommand::SignUp { open: true, room, days, .. } => there.open_sign_up(*room, *days)?,
+        AccountsCommand::SignUp { off: true, .. } => there.close_sign_up()?,
+        AccountsCommand::SignUp { .. } => there.sign_up()?,
+        AccountsCommand::Manager { name, off } => there.manager(name, !off)?,
+        AccountsCommand::Guardian { name, guardian, off } => there.guardian(name, guardian.as_deref(), *off)?,
         AccountsCommand::Export { name, out } => there.export(name, out.as_deref())?,
     };
     terminal.out.write_all(said.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
-}
-
-fn not_done(title: &str, message: impl Into<String>, remedy: &str) -> Failure {
-    Failure::data(title, Problem::new("", message, remedy))
 }
 
 /// The hash of the password in the first line of standard input.
@@ -173,35 +216,7 @@ fn must_be_name(title: &str, name: &str) -> Result<(), Failure> {
     if is_name(name) { Ok(()) } else { Err(not_done(title, "the name cannot be used", remedy)) }
 }
 
-/// A store on this machine, or one that is reached from it.
-struct There<'a> {
-    db: &'a Place,
-}
-
 impl There<'_> {
-    fn ask<O: Op>(&self, op: O) -> Result<O::Out, Failure> {
-        with_store(self.db, async |store| store.run(op).await)
-    }
-
-    /// What the store itself refuses is told with the title.
-    fn tell<O: Op>(&self, title: &str, op: O) -> Result<O::Out, Failure> {
-        let done = with_store(self.db, async |store| Ok(store.run(op).await))?;
-        done.map_err(|e| self.refused(title, &e))
-    }
-
-    fn refused(&self, title: &str, error: &StoreError) -> Failure {
-        match error {
-            StoreError::NameTaken | StoreError::Quota { .. } => Failure::data(title, Problem::from_core("", error)),
-            StoreError::NotYours => not_done(title, "it has changed meanwhile", "look at goldward accounts list"),
-            other => cannot_store(self.db, other),
-        }
-    }
-
-    fn named(&self, title: &str, name: &str) -> Result<Account, Failure> {
-        let found = self.ask(FindAccount(name.to_owned()))?;
-        found.ok_or_else(|| not_done(title, format!("there is no account {name}"), "look at goldward accounts list"))
-    }
-
     fn logs(&self) -> Result<Vec<(LogInfo, Option<String>)>, Failure> {
         with_store(self.db, async |store| named_logs(store).await)
     }
@@ -321,9 +336,10 @@ impl There<'_> {
             let coaches: Vec<_> = self
                 .ask(Coaches(archer))?
                 .into_iter()
-                .map(|c| json!({ "account": c.account, "name": c.name, "since_ms": c.since_ms, "write": c.writes }))
+                .map(|c| json!({ "account": c.account, "name": c.name, "since_ms": c.since_ms, "write": c.writes, "agreed": c.agreed, "read_ms": c.read_ms }))
                 .collect();
-            logs.push(ExportedLog { archer, coaches, records });
+            let notes = self.ask(Notes { archer, author: None })?.into_iter().map(|n| written(archer, n)).collect();
+            logs.push(ExportedLog { archer, coaches, notes, records });
         }
         let tokens = |kind| -> Result<Vec<_>, Failure> {
             let told = self.ask(Tokens { account: id, kind, now_ms: 0 })?;
@@ -345,11 +361,19 @@ impl There<'_> {
             .map(|e| json!({ "at_ms": e.at_ms, "what": e.what, "about": e.about }))
             .collect();
         let second = self.ask(SecondOf(id))?;
+        let standing = self.ask(StandingOf(id))?.unwrap_or_default();
+        let names = |all: Vec<(Uuid, String)>| all.into_iter().map(|(_, name)| name).collect::<Vec<_>>();
+        let groups =
+            |(archer, words): (Uuid, String)| json!({ "archer": archer, "groups": words.lines().collect::<Vec<_>>() });
         let whole = Exported {
             schema: 1,
             account: json!({
                 "id": id, "name": account.name, "second_factor": second.secret.is_some(), "recovery_codes_left": second.recovery,
+                "manages": standing.manages, "minor": standing.minor, "guardian": standing.guardian.map(|(_, name)| name),
+                "guards": names(standing.guards),
             }),
+            roster: self.ask(Roster(id))?.into_iter().map(groups).collect(),
+            notes_written: self.ask(NotesBy(id))?.into_iter().map(|(archer, n)| written(archer, n)).collect(),
             devices: tokens(TokenKind::Device)?,
             sessions: tokens(TokenKind::Session)?,
             coaches_of: coaches,
@@ -433,6 +457,8 @@ struct Exported {
     devices: Vec<Value>,
     sessions: Vec<Value>,
     coaches_of: Vec<Value>,
+    roster: Vec<Value>,
+    notes_written: Vec<Value>,
     trail: Vec<Value>,
     logs: Vec<ExportedLog>,
 }
@@ -441,8 +467,15 @@ struct Exported {
 struct ExportedLog {
     archer: Uuid,
     coaches: Vec<Value>,
+    notes: Vec<Value>,
     /// As they are kept, tombstones too.
     records: Vec<Box<RawValue>>,
+}
+
+/// A coach's note.
+fn written(archer: Uuid, note: CoachNote) -> Value {
+    let CoachNote { id, name, at_ms, text, read_ms, .. } = note;
+    json!({ "id": id, "archer": archer, "from": name, "at_ms": at_ms, "text": text, "read_ms": read_ms })
 }
 
 /// All records of a log in their wire form.

@@ -8,6 +8,8 @@ pub mod accounts;
 pub mod args;
 pub mod batch;
 pub mod busy;
+#[cfg(feature = "serve")]
+mod club;
 pub mod compare;
 pub mod demo;
 pub mod face;
@@ -30,6 +32,8 @@ pub mod refined;
 pub mod serve;
 pub mod source;
 pub mod terminal;
+#[cfg(feature = "serve")]
+mod there;
 pub mod tune;
 pub mod wire;
 pub mod words;

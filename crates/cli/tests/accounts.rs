@@ -83,6 +83,27 @@ fn from_the_first_account_to_the_last() {
     refused(&["export", "carl"], "", "there is no account carl");
     assert!(fine(&["second-factor", "anna", "--off"], "").contains("password alone"));
 
+    // The way in for newcomers, and who opens it.
+    assert!(fine(&["sign-up"], "").contains("no link is open"));
+    refused(&["sign-up", "--open", "--room", "0"], "", "1 to 500 accounts");
+    let code = fine(&["sign-up", "--open", "--room", "3"], "");
+    assert_eq!(code.trim().len(), 14, "{code}");
+    let told = fine(&["sign-up"], "");
+    assert!(told.contains("3 more accounts") && !told.contains(code.trim()), "{told}");
+    assert!(fine(&["sign-up", "--off"], "").contains("no more"));
+    assert!(fine(&["sign-up", "--off"], "").contains("no link was open"));
+    assert!(fine(&["manager", "anna"], "").contains("opens and closes"));
+    assert!(fine(&["manager", "Anna", "--off"], "").contains("no longer"));
+    // Under age, and of age.
+    refused(&["guardian", "anna", "anna"], "", "cannot be the guardian");
+    refused(&["guardian", "anna", "carl"], "", "there is no account carl");
+    assert!(fine(&["guardian", "anna", "ben"], "").contains("ben sees the logs"));
+    refused(&["guardian", "ben"], "", "ben is a guardian");
+    let whole: serde_json::Value = serde_json::from_str(&fine(&["export", "anna"], "")).unwrap();
+    assert_eq!((&whole["account"]["minor"], &whole["account"]["guardian"]), (&true.into(), &"ben".into()));
+    assert!(fine(&["guardian", "anna"], "").contains("until there is a guardian"));
+    assert!(fine(&["guardian", "anna", "--off"], "").contains("of age"));
+
     refused(&["rename", "ben", "ANNA"], "", "exists");
     refused(&["rename", "carl", "Carl"], "", "there is no account carl");
     assert_eq!(fine(&["rename", "BEN", "Ben"], ""), "ben is called Ben from now on\n");

@@ -252,7 +252,7 @@ fn let_in(folder: &Path, archer: Uuid, account: &str, writes: bool) {
         let (hash, id) = ([u8::from(writes); 32], Uuid::from_u128(u128::from(writes)));
         let invitation = Invitation { id, writes, made_ms: 1, expires_ms: 3 };
         store.run(Invite { archer, hash, invitation }).await.unwrap();
-        let entries = [4, 6].map(|n| Uuid::from_u128(n + u128::from(writes)));
+        let entries = [4, 6, 8].map(|n| Uuid::from_u128(n + u128::from(writes)));
         let given = store.run(Accept { hash, account, now_ms: 2, entries }).await.unwrap();
         assert_eq!(given.map(|g| (g.archer, g.writes)), Some((archer, writes)));
     });

@@ -36,7 +36,7 @@ pub enum ApiError {
     Conflict(String),
     /// More than an account or a log may have.
     Quota(String),
-    /// Too many failed logins; seconds to wait.
+    /// Too many tries, failed logins above all; seconds to wait.
     TooMany(u64),
     /// Too much is going on; seconds to wait.
     Busy(u64),
@@ -112,7 +112,7 @@ impl IntoResponse for ApiError {
             Self::NotFound => (StatusCode::NOT_FOUND, "not_found", "there is no such thing here".to_owned()),
             Self::Conflict(what) => (StatusCode::CONFLICT, "conflict", what.clone()),
             Self::TooMany(seconds) => {
-                (StatusCode::TOO_MANY_REQUESTS, "too_many", format!("too many failed logins: wait {seconds} seconds"))
+                (StatusCode::TOO_MANY_REQUESTS, "too_many", format!("too many tries from here: wait {seconds} seconds"))
             }
             Self::Busy(seconds) => (
                 StatusCode::SERVICE_UNAVAILABLE,

@@ -16,6 +16,8 @@ use crate::error::ApiError;
 const PAIR: Delay = Delay { free: 4, longest_ms: 5 * 60_000 };
 /// All names from one address: a club shares one. Not for a name that has logged in from there.
 const ADDRESS: Delay = Delay { free: 100, longest_ms: 60_000 };
+/// Accounts that are made, or tried to, from one address.
+const SIGN_UP: Delay = Delay { free: 40, longest_ms: 5 * 60_000 };
 /// How often what is old is forgotten.
 const TIDY_MS: u64 = 10 * 60_000;
 
@@ -29,19 +31,19 @@ pub(crate) struct Limits {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Try(Counted);
 
+fn key(what: &str, address: Option<IpAddr>, name: &str) -> [u8; 32] {
+    let mut sha = Sha256::new();
+    sha.update(what.as_bytes());
+    sha.update(address.map_or([0; 16], |a| group(a).bytes()));
+    sha.update(name.as_bytes());
+    sha.finalize().into()
+}
+
 fn counted(name: &str, address: Option<IpAddr>) -> Counted {
-    let place = address.map_or([0; 16], |a| group(a).bytes());
-    let hash = |what: &str, name: &str| -> [u8; 32] {
-        let mut sha = Sha256::new();
-        sha.update(what.as_bytes());
-        sha.update(place);
-        sha.update(name.as_bytes());
-        sha.finalize().into()
-    };
     Counted {
-        pair: hash("name and address", &name_key(name)),
+        pair: key("name and address", address, &name_key(name)),
         pair_delay: PAIR,
-        address: hash("address", ""),
+        address: key("address", address, ""),
         address_delay: ADDRESS,
     }
 }
@@ -55,13 +57,23 @@ impl Limits {
         address: Option<IpAddr>,
         now_ms: u64,
     ) -> Result<Try, ApiError> {
+        self.wait_or(store, counted(name, address), now_ms).await
+    }
+
+    /// Counts an account that is made from there, or tried to. A success takes nothing back: the link alone must not let a machine fill
+    /// the store. It counts with logins too.
+    pub(crate) async fn sign_up(&self, store: &Store, address: Option<IpAddr>, now_ms: u64) -> Result<(), ApiError> {
+        let counted = Counted { pair: key("sign-up", address, ""), pair_delay: SIGN_UP, ..counted("", address) };
+        self.wait_or(store, counted, now_ms).await.map(|_| ())
+    }
+
+    async fn wait_or(&self, store: &Store, counted: Counted, now_ms: u64) -> Result<Try, ApiError> {
         let tidied = self.tidied_ms.load(Ordering::Relaxed);
         if tidied + TIDY_MS <= now_ms
             && self.tidied_ms.compare_exchange(tidied, now_ms, Ordering::Relaxed, Ordering::Relaxed).is_ok()
         {
             store.run(Forget { now_ms }).await?;
         }
-        let counted = counted(name, address);
         // Who has to wait costs a look, and no write.
         let mut wait = store.run(AskWait { counted, now_ms }).await?;
         if wait == 0 {

@@ -211,7 +211,7 @@ fn a_stamp_of_the_far_future_is_refused_by_itself() {
 
 #[test]
 fn a_full_disk_is_told_by_the_health() {
-    let running = Running::new(Options { most_pages: Some(60), ..Options::default() });
+    let running = Running::new(Options { most_pages: Some(80), ..Options::default() });
     let addr = running.serve(|_| ());
     let health = || send(addr, "GET", "/healthz", "", b"").unwrap();
     assert_eq!(health().status, 200);

@@ -2,63 +2,11 @@
 
 mod common;
 
-use std::net::SocketAddr;
-
+use common::running::{PASSWORD, device, login, start};
 use common::{Answer, JSON, NOT_YET, note, send, sync, waits_end_at};
 use goldward_journal::{Uuid, Writer};
-use goldward_server::auth::fresh_id;
-use goldward_server::password;
-use goldward_server::{Config, ServeError, prepare, serve};
-use goldward_store::who::{Account, AddAccount};
-use goldward_store::{Backend as _, Place, Store};
-
-const PASSWORD: &str = "correct horse battery";
-
-struct Running {
-    addr: SocketAddr,
-    metrics: SocketAddr,
-    folder: tempfile::TempDir,
-    runtime: tokio::runtime::Runtime,
-}
-
-fn start(accounts: &[&str]) -> Running {
-    let folder = tempfile::tempdir().unwrap();
-    let web = folder.path().join("web");
-    std::fs::create_dir(&web).unwrap();
-    std::fs::write(web.join("index.html"), "<!doctype html>app").unwrap();
-    std::fs::write(web.join("app-0123456789ab.wasm"), "plain").unwrap();
-    std::fs::write(web.join("app-0123456789ab.wasm.br"), "squeezed").unwrap();
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
-    let at = runtime.block_on(async {
-        let store = Store::open(&Place::File(folder.path().join("log.db"))).await.unwrap();
-        for name in accounts {
-            let password = password::hash(PASSWORD).unwrap();
-            let account = Account { id: fresh_id(), name: (*name).to_owned(), password };
-            store.run(AddAccount { account, give: Vec::new() }).await.unwrap();
-        }
-        let (told, listening) = tokio::sync::oneshot::channel();
-        let mut config = Config::new("127.0.0.1:0".parse().unwrap()).with_web(web);
-        config.metrics = Some("127.0.0.1:0".parse().unwrap());
-        tokio::spawn(serve(store, config, move |at| _ = told.send(at), std::future::pending()));
-        listening.await.unwrap()
-    });
-    Running { addr: at.addr, metrics: at.metrics.unwrap(), folder, runtime }
-}
-
-fn login(addr: SocketAddr, name: &str) -> String {
-    let body = serde_json::json!({ "name": name, "password": PASSWORD }).to_string();
-    let answer = send(addr, "POST", "/api/v1/login", JSON, body.as_bytes()).unwrap();
-    assert_eq!(answer.status, 204, "{}", answer.text());
-    let cookie = answer.header("set-cookie").unwrap();
-    assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
-    format!("Cookie: {}\r\n", cookie.split(';').next().unwrap())
-}
-
-fn device(addr: SocketAddr, cookie: &str) -> String {
-    let answer = send(addr, "POST", "/api/v1/devices", &format!("{JSON}{cookie}"), b"{\"label\":\"phone\"}").unwrap();
-    assert_eq!(answer.status, 201);
-    format!("Authorization: Bearer {}\r\n", answer.json()["token"].as_str().unwrap())
-}
+use goldward_server::{Config, ServeError, prepare};
+use goldward_store::{Place, Store};
 
 #[test]
 fn nobody_reads_or_writes_anothers_log() {
@@ -97,8 +45,13 @@ fn nobody_reads_or_writes_anothers_log() {
     // Roles: owner's browser, owner's device, coach's browser, coach's device, another's browser, nobody, a false cookie.
     let roles = [&anna, &anna_phone, &ben, &ben_phone, &carla, "", "Cookie: goldward_session=0\r\n"];
     let (second, code) = ("/api/v1/second-factor", b"{\"code\":\"000000\"}".as_slice());
+    let newcomer = b"{\"code\":\"0\",\"name\":\"x\",\"password\":\"correct horse battery\"}".as_slice();
+    let (roster, agree) = (format!("/api/v1/roster/{log}"), format!("{strange}/agree"));
+    let notes = format!("/api/v1/logs/{log}/notes");
+    let no_note = format!("{notes}/{}", Uuid::nil());
+    let read_note = format!("{no_note}/read");
     let (confirm, remove) = (format!("{second}/confirm"), format!("{second}/remove"));
-    let matrix: [(&str, &str, &[u8], [u16; 7]); 27] = [
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 38] = [
         ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
         ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
         ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
@@ -122,6 +75,17 @@ fn nobody_reads_or_writes_anothers_log() {
         ("POST", second, not_mine, [403, 403, 403, 403, 403, 401, 401]),
         ("POST", &confirm, code, [404, 403, 404, 403, 404, 401, 401]),
         ("POST", &remove, not_mine, [403, 403, 403, 403, 403, 401, 401]),
+        ("GET", "/api/v1/sign-up", b"", [403, 403, 403, 403, 403, 401, 401]),
+        ("POST", "/api/v1/sign-up", b"{}", [403, 403, 403, 403, 403, 401, 401]),
+        ("DELETE", "/api/v1/sign-up", b"", [403, 403, 403, 403, 403, 401, 401]),
+        ("POST", "/api/v1/accounts", newcomer, [404; 7]),
+        ("GET", "/api/v1/roster", b"", [200, 403, 200, 403, 200, 401, 401]),
+        ("PUT", &roster, b"{\"groups\":[\"x\"]}", [204, 403, 204, 403, 404, 401, 401]),
+        ("POST", &agree, b"", [403, 403, 403, 403, 404, 401, 401]),
+        ("GET", &notes, b"", [200, 403, 200, 403, 404, 401, 401]),
+        ("POST", &notes, b"{\"text\":\"x\"}", [403, 403, 201, 403, 404, 401, 401]),
+        ("DELETE", &no_note, b"", [404, 403, 404, 403, 404, 401, 401]),
+        ("POST", &read_note, b"", [404, 403, 403, 403, 404, 401, 401]),
         ("GET", "/api/v1/me", b"", [200, 200, 200, 200, 200, 401, 401]),
         ("GET", "/api/v1/openapi.json", b"", [200; 7]),
         ("GET", "/healthz", b"", [200; 7]),
@@ -136,7 +100,7 @@ fn nobody_reads_or_writes_anothers_log() {
     // Every route of the document is in the matrix, or tested below.
     let document = call("", "GET", "/api/v1/openapi.json", b"").json();
     let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
-    assert_eq!(routes, 27, "a route was added: give it a row");
+    assert_eq!(routes, 38, "a route was added: give it a row");
 
     // What others see of the log: nothing.
     assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));

@@ -33,11 +33,22 @@ pub fn name_key(name: &str) -> String {
 /// Whether an account may be called that: no control or invisible characters, no spaces around it.
 #[must_use]
 pub fn is_name(name: &str) -> bool {
+    !name.is_empty() && name.trim() == name && name.chars().count() <= LONGEST_NAME && is_plain(name, |_| false)
+}
+
+/// Whether that is a line of writing without control characters, what turns the direction around, and what is invisible; but for what joins
+/// letters and signs into one.
+#[must_use]
+pub fn is_line(text: &str) -> bool {
+    is_plain(text, |c| matches!(c, '\u{200c}' | '\u{200d}'))
+}
+
+fn is_plain(text: &str, but: fn(char) -> bool) -> bool {
     let odd = |c: char| {
         c.is_control()
             || matches!(c, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
     };
-    !name.is_empty() && name.trim() == name && name.chars().count() <= LONGEST_NAME && !name.chars().any(odd)
+    !text.chars().any(|c| odd(c) && !but(c))
 }
 
 /// Makes an account, and gives it logs that have no owner: all of it or nothing.
@@ -132,14 +143,18 @@ impl Op for RemoveAccount {
             if self.logs == Logs::Erase {
                 erase(tx, archer, self.now_ms).await?;
             }
-            // Nobody is left who could take this back.
-            for sql in ["DELETE FROM invitations WHERE archer = $1", "DELETE FROM coaches WHERE archer = $1"] {
-                tx.rows(sql, &[archer.into()]).await?;
+            // Nobody is left who could take this back, and notes were for whoever is gone.
+            for table in ["invitations", "coaches", "notes", "roster"] {
+                tx.rows(&format!("DELETE FROM {table} WHERE archer = $1"), &[archer.into()]).await?;
             }
         }
-        for table in ["tokens", "coaches", "trail", "recovery", "erased"] {
+        for table in ["tokens", "coaches", "trail", "recovery", "erased", "roster"] {
             tx.rows(&format!("DELETE FROM {table} WHERE account = $1"), &[id.into()]).await?;
         }
+        tx.rows("DELETE FROM notes WHERE author = $1", &[id.into()]).await?;
+        // Whom it guarded stays under age: nobody new sees their logs until there is another guardian.
+        tx.rows("UPDATE accounts SET guardian = NULL WHERE guardian = $1", &[id.into()]).await?;
+        tx.rows("UPDATE signup SET account = NULL WHERE account = $1", &[id.into()]).await?;
         tx.rows("UPDATE logs SET owner = NULL WHERE owner = $1", &[id.into()]).await?;
         tx.rows("DELETE FROM accounts WHERE id = $1", &[id.into()]).await?;
         Ok(owned.len() as u64)
@@ -161,7 +176,7 @@ pub(crate) async fn erase<T: Tx>(tx: &mut T, archer: Uuid, now_ms: u64) -> Resul
             tx.rows(sql, &[archer.into(), row.id(1)?.into(), now_ms.into()]).await?;
         }
     }
-    for table in ["records", "coaches", "invitations", "peers", "logs"] {
+    for table in ["records", "coaches", "invitations", "peers", "notes", "roster", "logs"] {
         tx.rows(&format!("DELETE FROM {table} WHERE archer = $1"), &[archer.into()]).await?;
     }
     Ok(())

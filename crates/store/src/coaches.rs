@@ -2,19 +2,39 @@
 
 use goldward_journal::Uuid;
 
+use crate::accounts::had_erased;
 use crate::cell::Row;
 use crate::error::StoreError;
+use crate::lock::lock_account;
 use crate::trail::{Entry, Note};
+use crate::who::{Access, Sight};
 use crate::{Op, Tx};
 
-/// Whether the account coaches that archer, and then whether it may write the log too.
-pub(crate) async fn coach<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<Option<bool>, StoreError> {
-    let sql = "SELECT writes FROM coaches WHERE archer = $1 AND account = $2";
-    tx.rows(sql, &[archer.into(), account.into()]).await?.first().map(|r| Ok(r.int(0)? > 0)).transpose()
+/// What an account may do with a log, in one statement.
+pub(crate) async fn access<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<Sight, StoreError> {
+    let sql =
+        "SELECT l.owner, c.account, coalesce(c.writes, 0), coalesce(c.agreed, 0), coalesce(c.read_ms, 0), a.guardian
+               FROM logs l LEFT JOIN coaches c ON c.archer = l.archer AND c.account = $1
+               LEFT JOIN accounts a ON a.id = l.owner WHERE l.archer = $2";
+    let rows = tx.rows(sql, &[account.into(), archer.into()]).await?;
+    let told = |access| Sight { access, guards: false, read_ms: None };
+    let Some(row) = rows.first() else {
+        let erased = had_erased(tx, archer, account).await?;
+        return Ok(told(if erased { Access::Erased } else { Access::Free }));
+    };
+    if row.maybe_id(0)? == Some(account) {
+        return Ok(told(Access::Owner));
+    }
+    let guards = row.maybe_id(5)? == Some(account);
+    if row.maybe_id(1)?.is_none() || row.int(3)? == 0 {
+        return Ok(Sight { guards, ..told(if guards { Access::Guardian } else { Access::None }) });
+    }
+    let access = if row.int(2)? > 0 { Access::Writer } else { Access::Coach };
+    Ok(Sight { access, guards, read_ms: Some(row.int(4)?) })
 }
 
 /// Keeps others from changing who sees the log until the end of the transaction; returns whose it is.
-async fn lock_log<T: Tx>(tx: &mut T, archer: Uuid) -> Result<Option<Uuid>, StoreError> {
+pub(crate) async fn lock_log<T: Tx>(tx: &mut T, archer: Uuid) -> Result<Option<Uuid>, StoreError> {
     let sql = format!("SELECT owner FROM logs WHERE archer = $1{}", T::FOR_UPDATE);
     tx.rows(&sql, &[archer.into()]).await?.first().ok_or(StoreError::NotYours)?.maybe_id(0)
 }
@@ -128,8 +148,8 @@ pub struct Accept {
     pub account: Uuid,
     /// The time.
     pub now_ms: u64,
-    /// Ids of the entries that it leaves in the trails of who takes it and of whose log it is.
-    pub entries: [Uuid; 2],
+    /// Ids of the entries that it leaves in the trails of who takes it, of whose log it is, and of a guardian who is asked.
+    pub entries: [Uuid; 3],
 }
 
 /// An invitation that was taken.
@@ -141,9 +161,11 @@ pub struct Accepted {
     pub from: Option<String>,
     /// Whether it may be written too.
     pub writes: bool,
+    /// Whether a guardian has to agree first: until then nothing is seen.
+    pub waits: bool,
 }
 
-async fn name_of<T: Tx>(tx: &mut T, account: Uuid) -> Result<Option<String>, StoreError> {
+pub(crate) async fn name_of<T: Tx>(tx: &mut T, account: Uuid) -> Result<Option<String>, StoreError> {
     tx.rows("SELECT name FROM accounts WHERE id = $1", &[account.into()])
         .await?
         .first_mut()
@@ -156,6 +178,13 @@ impl Op for Accept {
     const WRITES: bool = true;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Option<Accepted>, StoreError> {
+        // Whose log it is stays as it is meanwhile, and is locked before the log, as everywhere.
+        let sql = "SELECT l.owner FROM invitations i JOIN logs l ON l.archer = i.archer WHERE i.hash = $1";
+        let rows = tx.rows(sql, &[self.hash.as_slice().into()]).await?;
+        let before = rows.first().map(|r| r.maybe_id(0)).transpose()?.flatten();
+        if let Some(owner) = before {
+            lock_account(tx, owner).await?;
+        }
         // Opened by the archer who made it, it stays for whom it was made.
         let sql = "DELETE FROM invitations WHERE hash = $1 AND archer NOT IN (SELECT archer FROM logs WHERE owner = $2)
                    RETURNING archer, expires_ms, writes";
@@ -166,28 +195,47 @@ impl Op for Accept {
         }
         let (archer, writes) = (row.id(0)?, row.int(2)? > 0);
         let owner = lock_log(tx, archer).await?;
+        if owner != before {
+            return Err(StoreError::Unavailable("the log has changed hands meanwhile".to_owned()));
+        }
+        let (mut minor, mut guardian) = (false, None);
+        if let Some(owner) = owner {
+            let rows = tx.rows("SELECT minor, guardian FROM accounts WHERE id = $1", &[owner.into()]).await?;
+            if let Some(row) = rows.first() {
+                (minor, guardian) = (row.int(0)? > 0, row.maybe_id(1)?);
+            }
+        }
         let there = tx.rows("SELECT count(*) FROM coaches WHERE archer = $1", &[archer.into()]).await?;
         if there.first().map_or(Ok(0), |r| r.int(0))? >= MOST_COACHES {
             let what = "this log would have more coaches than it may";
             return Err(StoreError::Quota { what, most: MOST_COACHES, remedy: "its archer revokes one first" });
         }
-        // Who coaches already gets what the later invitation gives, and never less than before.
-        let sql = "INSERT INTO coaches (archer, account, since_ms, writes) VALUES ($1, $2, $3, $4)
-                   ON CONFLICT (archer, account) DO UPDATE SET writes = CASE WHEN coaches.writes > 0 THEN coaches.writes ELSE excluded.writes END
-                   RETURNING writes";
-        let values = [archer.into(), self.account.into(), self.now_ms.into(), u64::from(writes).into()];
-        let writes = tx.rows(sql, &values).await?.first().map_or(Ok(0), |r| r.int(0))? > 0;
-        let [mine, theirs] = self.entries;
+        // Who coaches already gets what the later invitation gives, and never less than before. What a guardian has agreed to is not
+        // made more without being asked.
+        let sql = "INSERT INTO coaches (archer, account, since_ms, writes, agreed) VALUES ($1, $2, $3, $4, $5)
+                   ON CONFLICT (archer, account) DO UPDATE SET
+                   agreed = CASE WHEN excluded.agreed = 0 AND excluded.writes > coaches.writes THEN 0 ELSE coaches.agreed END,
+                   writes = CASE WHEN coaches.writes > 0 THEN coaches.writes ELSE excluded.writes END
+                   RETURNING writes, agreed";
+        let agreed = u64::from(!minor);
+        let values = [archer.into(), self.account.into(), self.now_ms.into(), u64::from(writes).into(), agreed.into()];
+        let rows = tx.rows(sql, &values).await?;
+        let (writes, agreed) = rows.first().map_or(Ok((0, 0)), |r| Ok::<_, StoreError>((r.int(0)?, r.int(1)?)))?;
+        let (writes, waits) = (writes > 0, agreed == 0);
+        let [mine, theirs, asked] = self.entries;
         let entry =
             |id, account, what: &str, about| Entry { id, account, at_ms: self.now_ms, what: what.to_owned(), about };
         Note(entry(mine, self.account, "coach_accepted", archer.to_string())).run(tx).await?;
         let mut from = None;
         if let Some(owner) = owner {
             let coach = name_of(tx, self.account).await?.unwrap_or_default();
+            if let Some(guardian) = guardian.filter(|_| waits) {
+                Note(entry(asked, guardian, "consent_asked", coach.clone())).run(tx).await?;
+            }
             Note(entry(theirs, owner, "coach_joined", coach)).run(tx).await?;
             from = name_of(tx, owner).await?;
         }
-        Ok(Some(Accepted { archer, from, writes }))
+        Ok(Some(Accepted { archer, from, writes, waits }))
     }
 }
 
@@ -204,14 +252,22 @@ pub struct Coach {
     pub writes: bool,
     /// When the log was last read, to an hour; 0 where it never was.
     pub read_ms: u64,
+    /// Whether it sees the log: of somebody under age only once a guardian has agreed.
+    pub agreed: bool,
 }
 
 /// Reading is kept to so many milliseconds: a coach who looks on asks every few seconds.
 const READ_MS: u64 = 3_600_000;
 
-/// Whether it is to be kept that a coach reads a log.
+/// Whether it is to be kept that a coach reads a log who has last read it then.
+#[must_use]
+pub fn is_read_anew(read_ms: u64, now_ms: u64) -> bool {
+    read_ms <= now_ms.saturating_sub(READ_MS)
+}
+
+/// Keeps that a coach reads a log, for its archer to see.
 #[derive(Debug, Clone, Copy)]
-pub struct IsReadAnew {
+pub struct KeepRead {
     /// The log.
     pub archer: Uuid,
     /// The coach's account.
@@ -220,29 +276,13 @@ pub struct IsReadAnew {
     pub now_ms: u64,
 }
 
-impl Op for IsReadAnew {
-    type Out = bool;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
-        let sql = "SELECT read_ms FROM coaches WHERE archer = $1 AND account = $2 AND read_ms <= $3";
-        let before = self.now_ms.saturating_sub(READ_MS);
-        Ok(!tx.rows(sql, &[self.archer.into(), self.account.into(), before.into()]).await?.is_empty())
-    }
-}
-
-/// Keeps that a coach reads a log, for its archer to see.
-#[derive(Debug)]
-pub struct KeepRead(pub IsReadAnew);
-
 impl Op for KeepRead {
     type Out = ();
     const WRITES: bool = true;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<(), StoreError> {
-        let IsReadAnew { archer, account, now_ms } = self.0;
         let sql = "UPDATE coaches SET read_ms = $1 WHERE archer = $2 AND account = $3";
-        tx.rows(sql, &[now_ms.into(), archer.into(), account.into()]).await.map(|_| ())
+        tx.rows(sql, &[self.now_ms.into(), self.archer.into(), self.account.into()]).await.map(|_| ())
     }
 }
 
@@ -256,7 +296,7 @@ impl Op for Coaches {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
         let sql =
-            "SELECT a.id, a.name, c.since_ms, c.writes, c.read_ms FROM coaches c JOIN accounts a ON a.id = c.account
+            "SELECT a.id, a.name, c.since_ms, c.writes, c.read_ms, c.agreed FROM coaches c JOIN accounts a ON a.id = c.account
                    WHERE c.archer = $1 ORDER BY a.name";
         let mut rows = tx.rows(sql, &[self.0.into()]).await?;
         rows.iter_mut()
@@ -267,6 +307,7 @@ impl Op for Coaches {
                     since_ms: r.int(2)?,
                     writes: r.int(3)? > 0,
                     read_ms: r.int(4)?,
+                    agreed: r.int(5)? > 0,
                 })
             })
             .collect()
@@ -302,6 +343,9 @@ impl Op for RevokeCoach {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<bool, StoreError> {
         tx.rows("DELETE FROM invitations WHERE archer = $1", &[self.archer.into()]).await?;
+        // What a coach called the archer's groups is about nobody any more.
+        tx.rows("DELETE FROM roster WHERE archer = $1 AND account = $2", &[self.archer.into(), self.account.into()])
+            .await?;
         let sql = "DELETE FROM coaches WHERE archer = $1 AND account = $2 RETURNING account";
         Ok(!tx.rows(sql, &[self.archer.into(), self.account.into()]).await?.is_empty())
     }

@@ -10,13 +10,17 @@ mod cell;
 mod coaches;
 mod error;
 pub mod failures;
+pub mod guardian;
 mod lock;
 mod migrate;
+pub mod notes;
 pub mod ops;
 pub mod peers;
 #[cfg(feature = "postgres")]
 mod postgres;
+pub mod roster;
 pub mod second;
+pub mod signup;
 mod sqlite;
 mod tokens;
 pub mod trail;

@@ -120,6 +120,38 @@ const STEPS: &[&[&str]] = &[
         "ALTER TABLE invitations ADD COLUMN writes BIGINT NOT NULL DEFAULT 0",
     ],
     &["ALTER TABLE coaches ADD COLUMN read_ms BIGINT NOT NULL DEFAULT 0"],
+    &[
+        "CREATE TABLE signup (
+        one BIGINT NOT NULL PRIMARY KEY,
+        hash BYTEA NOT NULL,
+        made_ms BIGINT NOT NULL,
+        expires_ms BIGINT NOT NULL,
+        room BIGINT NOT NULL,
+        account BYTEA
+    )",
+        "ALTER TABLE accounts ADD COLUMN manages BIGINT NOT NULL DEFAULT 0",
+        "ALTER TABLE accounts ADD COLUMN minor BIGINT NOT NULL DEFAULT 0",
+        "ALTER TABLE accounts ADD COLUMN guardian BYTEA",
+        "CREATE INDEX accounts_guardian ON accounts (guardian)",
+        "ALTER TABLE coaches ADD COLUMN agreed BIGINT NOT NULL DEFAULT 1",
+        "CREATE TABLE roster (
+        account BYTEA NOT NULL,
+        archer BYTEA NOT NULL,
+        words TEXT NOT NULL,
+        PRIMARY KEY (account, archer)
+    )",
+        "CREATE INDEX roster_archer ON roster (archer)",
+        "CREATE TABLE notes (
+        id BYTEA NOT NULL PRIMARY KEY,
+        archer BYTEA NOT NULL,
+        author BYTEA NOT NULL,
+        at_ms BIGINT NOT NULL,
+        text TEXT NOT NULL,
+        read_ms BIGINT NOT NULL
+    )",
+        "CREATE INDEX notes_archer ON notes (archer, at_ms)",
+        "CREATE INDEX notes_author ON notes (author)",
+    ],
 ];
 
 /// The step before which every name gets its key.

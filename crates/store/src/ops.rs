@@ -7,9 +7,10 @@ use goldward_journal::{Digest, Record, Stamp, Uuid};
 
 use crate::accounts::had_erased;
 use crate::cell::{Cell, Row};
-use crate::coaches::coach;
+use crate::coaches::access;
 use crate::error::StoreError;
 use crate::lock::lock_account;
+use crate::who::Access;
 use crate::{Op, Tx};
 
 /// Rows of one statement; with nine columns each, well below what either database allows.
@@ -141,7 +142,7 @@ impl Op for Exchange {
         if writes {
             let owner = row.maybe_id(0)?;
             if let Owner::Account(account) = self.owner {
-                if owner != Some(account) && coach(tx, self.archer, account).await? != Some(true) {
+                if owner != Some(account) && access(tx, self.archer, account).await?.access != Access::Writer {
                     return Err(StoreError::NotYours);
                 }
             }
@@ -473,12 +474,16 @@ impl Op for Logs {
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Vec<LogInfo>, StoreError> {
         let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0) FROM logs l LEFT JOIN coaches c
-                      ON c.archer = l.archer AND c.account = $1";
+                      ON c.archer = l.archer AND c.account = $1 AND c.agreed > 0";
         let rows = match self.owner {
             Owner::Anyone => tx.rows(&format!("{select} ORDER BY l.archer"), &[Uuid::nil().into()]).await?,
             Owner::Account(account) => {
-                let sql = format!("{select} WHERE l.owner = $2 OR c.account IS NOT NULL ORDER BY l.archer");
-                tx.rows(&sql, &[account.into(), account.into()]).await?
+                // A guardian reads too.
+                let sql = format!(
+                    "{select} WHERE l.owner = $2 OR c.account IS NOT NULL
+                     OR l.owner IN (SELECT id FROM accounts WHERE guardian = $3) ORDER BY l.archer"
+                );
+                tx.rows(&sql, &[account.into(), account.into(), account.into()]).await?
             }
         };
         let (anyone, account) = (matches!(self.owner, Owner::Anyone), owner(self.owner));

@@ -5,18 +5,17 @@ use goldward_journal::Uuid;
 
 pub use crate::accounts::{
     Account, AccountOf, Accounts, AddAccount, CountAccounts, FindAccount, GiveLog, LONGEST_NAME, Logs as LogsOf,
-    RemoveAccount, Rename, SetPassword, is_name, name_key,
+    RemoveAccount, Rename, SetPassword, is_line, is_name, name_key,
 };
 pub use crate::coaches::{
-    Accept, Accepted, Coach, CoachedBy, Coaches, Invitation, Invitations, Invite, IsReadAnew, KeepRead, MOST_COACHES,
-    MOST_INVITATIONS, RevokeCoach, TakeBack,
+    Accept, Accepted, Coach, CoachedBy, Coaches, Invitation, Invitations, Invite, KeepRead, MOST_COACHES,
+    MOST_INVITATIONS, RevokeCoach, TakeBack, is_read_anew,
 };
 pub use crate::tokens::{
     AddToken, Bearer, EndToken, FindToken, MOST_DEVICES, MOST_SESSIONS, Token, TokenInfo, TokenKind, Tokens, Used,
 };
 
-use crate::accounts::had_erased;
-use crate::coaches::coach;
+use crate::coaches::access;
 use crate::error::StoreError;
 use crate::{Op, Tx};
 
@@ -27,6 +26,8 @@ pub enum Access {
     Free,
     /// It is the account's own.
     Owner,
+    /// The account is the guardian of its owner, and reads.
+    Guardian,
     /// The account coaches its archer, and may read.
     Coach,
     /// The account coaches its archer, and may read and write.
@@ -35,6 +36,17 @@ pub enum Access {
     Erased,
     /// Nothing: to the account it does not exist.
     None,
+}
+
+/// That, and what is known of a coach.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sight {
+    /// What the account may do.
+    pub access: Access,
+    /// Whether it is the guardian of its owner, a coach too or not: then it decides who else sees the log.
+    pub guards: bool,
+    /// When a coach has last read the log, to an hour; 0 for never. Nothing for others.
+    pub read_ms: Option<u64>,
 }
 
 /// Asks that.
@@ -47,22 +59,10 @@ pub struct AskAccess {
 }
 
 impl Op for AskAccess {
-    type Out = Access;
+    type Out = Sight;
     const WRITES: bool = false;
 
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Access, StoreError> {
-        let rows = tx.rows("SELECT owner FROM logs WHERE archer = $1", &[self.archer.into()]).await?;
-        let Some(row) = rows.first() else {
-            let erased = had_erased(tx, self.archer, self.account).await?;
-            return Ok(if erased { Access::Erased } else { Access::Free });
-        };
-        if row.maybe_id(0)? == Some(self.account) {
-            return Ok(Access::Owner);
-        }
-        Ok(match coach(tx, self.archer, self.account).await? {
-            Some(true) => Access::Writer,
-            Some(false) => Access::Coach,
-            None => Access::None,
-        })
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Sight, StoreError> {
+        access(tx, self.archer, self.account).await
     }
 }

@@ -5,9 +5,13 @@ mod postgres;
 
 use goldward_journal::{Body, Note, Record, Stamp, Uuid, id::new_id};
 use goldward_store::failures::{Attempt, Counted, Delay, Succeeded, Withdrawn};
+use goldward_store::guardian::{Agree, SetManager, SetMinor};
+use goldward_store::notes::{ReadNote, RemoveNote, WriteNote};
 use goldward_store::ops::{EraseLog, Exchange, Owner, Probe, Quota, Version};
 use goldward_store::peers::{Reached, SetReached};
+use goldward_store::roster::SetGroups;
 use goldward_store::second::{Confirm, Prepare, RemoveSecond, UseRecovery, UseStep};
+use goldward_store::signup::{CloseSignup, OpenSignup, SignUp, Signup};
 use goldward_store::trail::{Entry, Noted, Trail};
 use goldward_store::who::*;
 use goldward_store::{Backend as _, Cell, Op, Options, Place, Row, Sqlite, Store, StoreError, Tx};
@@ -106,10 +110,13 @@ impl Op for Dump {
         for select in [
             "archer, owner, seq, records, hash_sum, bytes FROM logs ORDER BY archer",
             "archer, id, seq, ms, counter, device, hash, session, json FROM records ORDER BY archer, id",
-            "id, name, password, name_key, totp, totp_new, totp_step FROM accounts ORDER BY id",
+            "id, name, password, name_key, totp, totp_new, totp_step, manages, minor, guardian FROM accounts ORDER BY id",
             "hash, id, account, kind, label, made_ms, expires_ms, used_ms FROM tokens ORDER BY hash",
-            "archer, account, since_ms, writes, read_ms FROM coaches ORDER BY archer, account",
+            "archer, account, since_ms, writes, read_ms, agreed FROM coaches ORDER BY archer, account",
             "hash, archer, expires_ms FROM invitations ORDER BY hash",
+            "one, hash, made_ms, expires_ms, room, account FROM signup",
+            "account, archer, words FROM roster ORDER BY account, archer",
+            "id, archer, author, at_ms, text, read_ms FROM notes ORDER BY id",
             "archer, peer, after_seq, pushed_seq FROM peers ORDER BY archer, peer",
             "pair, failed, until_ms, last_ms, good_ms FROM failures ORDER BY pair",
             "id, filler FROM probe ORDER BY id",
@@ -194,10 +201,46 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || TakeBack { archer: log, invitation: Uuid::from_u128(30) }).await;
     faults += each(store, || Invite { archer: log, hash: [31; 32], invitation: invitation(31) }).await;
     faults +=
-        each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2, entries: [61, 62].map(Uuid::from_u128) })
+        each(store, || Accept { hash: [31; 32], account: ben, now_ms: 2, entries: [61, 62, 63].map(Uuid::from_u128) })
             .await;
-    let read = IsReadAnew { archer: log, account: ben, now_ms: 4_000_000 };
-    faults += each(store, || KeepRead(read)).await;
+    faults += each(store, || KeepRead { archer: log, account: ben, now_ms: 4_000_000 }).await;
+    let two = |n: u128| [n, n + 1].map(Uuid::from_u128);
+    let words = || "juniors\nTuesday".to_owned();
+    faults += each(store, || SetGroups { account: ben, archer: log, groups: words() }).await;
+    let write = |n: u128| WriteNote {
+        archer: log,
+        author: ben,
+        id: Uuid::from_u128(n),
+        now_ms: 3,
+        text: "well shot".to_owned(),
+        entries: two(n + 1),
+    };
+    faults += each(store, || write(70)).await;
+    faults += each(store, || ReadNote { archer: log, note: Uuid::from_u128(70), now_ms: 4 }).await;
+    faults += each(store, || RemoveNote { archer: log, note: Uuid::from_u128(70), author: Some(ben) }).await;
+    faults += each(store, || write(80)).await;
+    let opened = Signup { made_ms: 1, expires_ms: 90, room: 2 };
+    faults += each(store, || OpenSignup { hash: [71; 32], signup: opened, by: Some(anna) }).await;
+    let (dora, emil) = (Uuid::from_u128(13), Uuid::from_u128(14));
+    for (id, name) in [(dora, "dora"), (emil, "emil")] {
+        faults += each(store, || SignUp {
+            hash: [71; 32],
+            account: account(id, name),
+            minor: true,
+            now_ms: 5,
+            entries: two(id.as_u128() * 100),
+        })
+        .await;
+    }
+    faults += each(store, || CloseSignup).await;
+    faults += each(store, || SetManager { account: ben, manages: true }).await;
+    let minor = |n: u128, account, minor, guardian| SetMinor { account, minor, guardian, now_ms: 6, entries: two(n) };
+    faults += each(store, || minor(90, dora, false, None)).await;
+    faults += each(store, || minor(92, anna, true, Some(dora))).await;
+    faults += each(store, || Agree { archer: log, coach: ben, guardian: dora }).await;
+    for id in [dora, emil] {
+        faults += each(store, || RemoveAccount { account: id, logs: LogsOf::Keep, now_ms: 9 }).await;
+    }
     faults += each(store, || RevokeCoach { archer: log, account: ben }).await;
     faults += each(store, || Attempt { counted, now_ms: 10 }).await;
     faults += each(store, || Succeeded { counted, now_ms: 11 }).await;
@@ -224,7 +267,8 @@ async fn scenario(store: &Store) -> usize {
     })
     .await;
     let told: Vec<String> = store.run(Trail(anna)).await.unwrap().into_iter().map(|e| e.what).collect();
-    assert_eq!(told, ["coach_joined", "device_ended"]);
+    let wanted = ["guardian_set", "newcomer", "newcomer", "note_came", "note_came", "coach_joined", "device_ended"];
+    assert_eq!(told, wanted);
     faults +=
         each(store, || SetReached { archer: log, peer: "p".to_owned(), reached: Reached { after: 1, pushed: 2 } })
             .await;
@@ -235,7 +279,7 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || RemoveAccount { account: ben, logs: LogsOf::Erase, now_ms: 9 }).await;
     // Nothing that was kept is left, and the running totals never went astray.
     let left = store.run(Dump).await.unwrap();
-    assert!(left[..6].iter().all(Vec::is_empty), "{left:?}");
+    assert!(left[..9].iter().all(Vec::is_empty), "{left:?}");
     assert_eq!(store.integrity().await.unwrap(), Vec::<String>::new());
     faults
 }

@@ -24,7 +24,7 @@ fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
 fn accept(hash: [u8; 32], account: Uuid, now_ms: u64) -> Accept {
     static LAST: AtomicU64 = AtomicU64::new(0);
     let fresh = || Uuid::from_u128(0xacce_0000 + u128::from(LAST.fetch_add(1, Ordering::Relaxed)));
-    Accept { hash, account, now_ms, entries: [fresh(), fresh()] }
+    Accept { hash, account, now_ms, entries: [fresh(), fresh(), fresh()] }
 }
 
 async fn push(store: &Store, archer: Uuid, owner: Owner, records: Vec<Record>) -> Result<Exchanged, StoreError> {
@@ -105,7 +105,7 @@ async fn scenario(place: &Place) {
     assert_eq!(all.digest, log.digest());
 
     // Who sees what.
-    let access = async |account, archer| store.run(AskAccess { account, archer }).await.unwrap();
+    let access = async |account, archer| store.run(AskAccess { account, archer }).await.unwrap().access;
     assert_eq!(access(anna, archer).await, Access::Owner);
     assert_eq!(access(ben, archer).await, Access::None);
     assert_eq!(access(ben, Uuid::from_u128(3)).await, Access::Free);
@@ -122,11 +122,11 @@ async fn scenario(place: &Place) {
     assert_eq!(store.run(accept([9; 32], ben, 2)).await, Ok(None), "it was taken back");
     assert_eq!(store.run(accept([2; 32], anna, 2)).await, Ok(None), "it is for others");
     assert_eq!(store.run(accept([1; 32], ben, 100)).await, Ok(None), "it has ended");
-    let given = |writes| Accepted { archer, from: Some("anna".to_owned()), writes };
+    let given = |writes| Accepted { archer, from: Some("anna".to_owned()), writes, waits: false };
     assert_eq!(store.run(accept([2; 32], ben, 99)).await, Ok(Some(given(false))));
     assert_eq!(store.run(accept([2; 32], anna, 99)).await, Ok(None), "it works once");
     assert_eq!(access(ben, archer).await, Access::Coach);
-    let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes, read_ms: 0 };
+    let coach = |writes| Coach { account: ben, name: "ben".to_owned(), since_ms: 99, writes, read_ms: 0, agreed: true };
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(false)]);
     let seen = [note(&mut Writer::new(archer, Uuid::from_u128(77)), 7000, "seen by the coach")];
     let sent = push(&store, archer, Owner::Account(ben), seen.to_vec()).await;
@@ -138,13 +138,13 @@ async fn scenario(place: &Place) {
         assert_eq!(store.run(accept(hash, ben, 50)).await, Ok(Some(given(true))));
     }
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [coach(true)]);
-    let read = |account, now_ms| IsReadAnew { archer, account, now_ms };
-    assert_eq!(store.run(read(anna, 4_000_000)).await, Ok(false), "her own");
-    assert_eq!(store.run(read(ben, 4_000_000)).await, Ok(true));
-    store.run(KeepRead(read(ben, 4_000_000))).await.unwrap();
-    assert_eq!(store.run(read(ben, 4_000_001)).await, Ok(false), "a moment ago");
+    let read = async |account| store.run(AskAccess { account, archer }).await.unwrap().read_ms;
+    assert_eq!((read(anna).await, read(ben).await), (None, Some(0)), "her own is nobody's business");
+    store.run(KeepRead { archer, account: ben, now_ms: 4_000_000 }).await.unwrap();
+    assert_eq!(read(ben).await, Some(4_000_000));
     assert_eq!(store.run(Coaches(archer)).await.unwrap(), [Coach { read_ms: 4_000_000, ..coach(true) }]);
-    assert_eq!(store.run(read(ben, 8_000_000)).await, Ok(true), "an hour later");
+    assert!(is_read_anew(0, 4_000_000) && !is_read_anew(4_000_000, 4_000_001), "a moment ago");
+    assert!(is_read_anew(4_000_000, 8_000_000), "an hour later");
     assert_eq!(access(ben, archer).await, Access::Writer);
     assert_eq!(push(&store, archer, Owner::Account(ben), seen.to_vec()).await.unwrap().accepted, 1);
     let listed = store.run(Logs { owner: Owner::Account(ben) }).await.unwrap();

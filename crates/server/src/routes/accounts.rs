@@ -7,6 +7,7 @@ use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
+use goldward_store::guardian::StandingOf;
 use goldward_store::second::SecondOf;
 use goldward_store::trail::{Note, Noted};
 use goldward_store::who::{
@@ -67,9 +68,13 @@ pub(crate) async fn login(
     }
     checked?;
     let account = account.ok_or(ApiError::WrongPassword)?;
-    let label = browser(&parts.headers);
-    let (token, secret) = keep(&app, account.id, TokenKind::Session, &label).await?;
-    Ok((StatusCode::NO_CONTENT, set_cookie(&app, &secret, (token.expires_ms - token.made_ms) / 1000)))
+    Ok((StatusCode::NO_CONTENT, log_in(&app, account.id, &parts.headers).await?))
+}
+
+/// Logs that browser in: what its answer sets.
+pub(super) async fn log_in(app: &App, account: Uuid, headers: &HeaderMap) -> Result<HeaderMap, ApiError> {
+    let (token, secret) = keep(app, account, TokenKind::Session, &browser(headers)).await?;
+    Ok(set_cookie(app, &secret, (token.expires_ms - token.made_ms) / 1000))
 }
 
 /// What a browser calls itself, so that its owner knows it again.
@@ -116,8 +121,17 @@ pub(crate) async fn logout(State(app): State<App>, person: Person) -> Result<(St
     Ok((StatusCode::NO_CONTENT, set_cookie(&app, "", 0)))
 }
 
-/// Who is asking.
+/// Another account, by its name.
 #[derive(Debug, Serialize, ToSchema)]
+pub struct Named {
+    /// The account.
+    pub account: Uuid,
+    /// What it is called.
+    pub name: String,
+}
+
+/// Who is asking.
+#[derive(Debug, Default, Serialize, ToSchema)]
 pub struct Me {
     /// Whether the server needs no account.
     pub open: bool,
@@ -127,6 +141,14 @@ pub struct Me {
     pub name: Option<String>,
     /// Whether a code is asked for at its login.
     pub second_factor: bool,
+    /// Whether it opens and closes the way in for newcomers.
+    pub manages: bool,
+    /// Whether it is of somebody under age: others see its logs only once a guardian has agreed.
+    pub minor: bool,
+    /// The guardian, where there is one.
+    pub guardian: Option<Named>,
+    /// Whose guardian it is.
+    pub guards: Vec<Named>,
 }
 
 /// Says who is asking.
@@ -135,11 +157,21 @@ pub struct Me {
         (status = 403, description = "Not reached as localhost", body = ErrorBody)))]
 pub(crate) async fn me(State(app): State<App>, who: Who) -> Result<Json<Me>, ApiError> {
     Ok(Json(match who {
-        Who::Local => Me { open: true, account: None, name: None, second_factor: false },
+        Who::Local => Me { open: true, ..Me::default() },
         Who::Account(bearer) => {
             let account = app.store.run(AccountOf(bearer.account)).await?.ok_or(ApiError::LogIn)?;
-            let second_factor = app.store.run(SecondOf(account.id)).await?.secret.is_some();
-            Me { open: false, account: Some(account.id), name: Some(account.name), second_factor }
+            let standing = app.store.run(StandingOf(bearer.account)).await?.ok_or(ApiError::LogIn)?;
+            let named = |(account, name)| Named { account, name };
+            Me {
+                open: false,
+                account: Some(account.id),
+                name: Some(account.name),
+                second_factor: app.store.run(SecondOf(account.id)).await?.secret.is_some(),
+                manages: standing.manages,
+                minor: standing.minor,
+                guardian: standing.guardian.map(named),
+                guards: standing.guards.into_iter().map(named).collect(),
+            }
         }
     }))
 }

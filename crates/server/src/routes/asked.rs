@@ -40,3 +40,9 @@ pub(crate) fn parse_id(text: &str) -> Result<Uuid, ApiError> {
 pub(crate) fn entry(account: Uuid, what: &str, about: &str) -> Entry {
     Entry { id: fresh_id(), account, at_ms: now_ms(), what: what.to_owned(), about: about.to_owned() }
 }
+
+/// Whether that is a text of people, of at most so many characters: with lines, and without what is invisible or turns the writing around.
+pub(crate) fn is_text(text: &str, longest: usize) -> bool {
+    let mut lines = text.split('\n').filter(|l| !l.trim().is_empty());
+    text.chars().count() <= longest && lines.all(goldward_store::who::is_line)
+}

@@ -7,7 +7,8 @@ use goldward_journal::Uuid;
 use goldward_store::Backend as _;
 use goldward_store::trail::Noted;
 use goldward_store::who::{
-    Accept, Access, AskAccess, Coaches, Invitation, Invitations, Invite, IsReadAnew, KeepRead, RevokeCoach, TakeBack,
+    Accept, Access, AskAccess, Coaches, Invitation, Invitations, Invite, KeepRead, RevokeCoach, Sight, TakeBack,
+    is_read_anew,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -21,11 +22,28 @@ use crate::error::{ApiError, ErrorBody};
 /// An invitation is open so long.
 const INVITATION_MS: u64 = 7 * 86_400_000;
 
+/// Lets through the archer.
 pub(crate) async fn owned(app: &App, person: Person, archer: &str) -> Result<Uuid, ApiError> {
+    match seen_by(app, person, archer).await? {
+        (archer, Sight { access: Access::Owner, .. }) => Ok(archer),
+        _ => Err(ApiError::forbidden("only its archer decides who sees a log")),
+    }
+}
+
+/// Lets through the archer, and the guardian of one who is under age.
+async fn decided(app: &App, person: Person, archer: &str) -> Result<Uuid, ApiError> {
+    match seen_by(app, person, archer).await? {
+        (archer, Sight { guards: true, .. }) => Ok(archer),
+        _ => owned(app, person, archer).await,
+    }
+}
+
+/// Lets through whoever sees a log, and says as what.
+pub(crate) async fn seen_by(app: &App, person: Person, archer: &str) -> Result<(Uuid, Sight), ApiError> {
     let archer = parse_id(archer)?;
-    match app.store.run(AskAccess { account: person.id, archer }).await? {
-        Access::Owner => Ok(archer),
-        Access::Coach | Access::Writer => Err(ApiError::forbidden("only its archer decides who sees a log")),
+    let sight = app.store.run(AskAccess { account: person.id, archer }).await?;
+    match sight.access {
+        Access::Owner | Access::Guardian | Access::Coach | Access::Writer => Ok((archer, sight)),
         Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }
@@ -43,37 +61,45 @@ pub struct Coach {
     pub write: bool,
     /// When the log was last read, to an hour; nothing where it never was.
     pub read_ms: Option<u64>,
+    /// Whether it sees the log: of somebody under age only once a guardian has agreed.
+    pub agreed: bool,
 }
 
 /// Keeps that a coach reads that log, for its archer to see. An archer's own reading is nobody's business. Where the store takes nothing in,
 /// reading goes on.
-pub(crate) async fn keep_read(app: &App, account: Uuid, archer: Uuid) -> Result<(), ApiError> {
-    let read = IsReadAnew { archer, account, now_ms: now_ms() };
-    if app.store.run(read).await? {
-        if let Err(e) = app.store.run(KeepRead(read)).await {
+pub(crate) async fn keep_read(app: &App, account: Uuid, archer: Uuid, sight: Sight) {
+    let now_ms = now_ms();
+    if sight.read_ms.is_some_and(|read_ms| is_read_anew(read_ms, now_ms)) {
+        if let Err(e) = app.store.run(KeepRead { archer, account, now_ms }).await {
             tracing::warn!(error = %e, "that a log was read could not be kept");
         }
     }
-    Ok(())
 }
 
 /// Lists the coaches of a log.
 #[utoipa::path(get, path = "/api/v1/logs/{archer}/coaches", tag = "coaches", params(("archer" = Uuid, Path, description = "Whose log")),
     responses((status = 200, description = "The coaches", body = Vec<Coach>), (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "Only for its archer", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody)))]
+        (status = 403, description = "Only for its archer and a guardian", body = ErrorBody), (status = 404, description = "No such log", body = ErrorBody)))]
 pub(crate) async fn coaches(
     State(app): State<App>,
     person: Person,
     Path(archer): Path<String>,
 ) -> Result<Json<Vec<Coach>>, ApiError> {
-    let archer = owned(&app, person, &archer).await?;
+    let archer = decided(&app, person, &archer).await?;
     let coaches = app.store.run(Coaches(archer)).await?;
     Ok(Json(
         coaches
             .into_iter()
             .map(|c| {
                 let read_ms = Some(c.read_ms).filter(|ms| *ms > 0);
-                Coach { account: c.account, name: c.name, since_ms: c.since_ms, write: c.writes, read_ms }
+                Coach {
+                    account: c.account,
+                    name: c.name,
+                    since_ms: c.since_ms,
+                    write: c.writes,
+                    read_ms,
+                    agreed: c.agreed,
+                }
             })
             .collect(),
     ))
@@ -83,14 +109,14 @@ pub(crate) async fn coaches(
 const LETTERS: &[u8; 32] = b"23456789abcdefghjkmnpqrstuvwxyz0";
 
 /// A code of 60 random bits that is read out and typed in: guessing one takes a login for every try, and it ends after a week.
-fn fresh_code() -> String {
+pub(super) fn fresh_code() -> String {
     let letter = |byte: u8| char::from(LETTERS[usize::from(byte % 32)]);
     let letters: Vec<char> = random::<12>().into_iter().map(letter).collect();
     letters.chunks(4).map(String::from_iter).collect::<Vec<_>>().join("-")
 }
 
 /// The SHA-256 of a code, however it was typed.
-fn code_hash(code: &str) -> [u8; 32] {
+pub(super) fn code_hash(code: &str) -> [u8; 32] {
     let typed = code.chars().filter(char::is_ascii_alphanumeric).map(|c| match c.to_ascii_lowercase() {
         'o' => '0',
         c => c,
@@ -203,6 +229,8 @@ pub struct Given {
     pub from: Option<String>,
     /// Whether the log may be written too.
     pub write: bool,
+    /// Whether a guardian of the archer has to agree first; until then nothing is seen.
+    pub waits: bool,
 }
 
 /// Takes an invitation: the account may read the log from now on, or write it too.
@@ -217,23 +245,23 @@ pub(crate) async fn accept(
     person: Person,
     Asked(code): Asked<InvitationCode>,
 ) -> Result<Json<Given>, ApiError> {
-    let entries = [fresh_id(), fresh_id()];
+    let entries = [fresh_id(), fresh_id(), fresh_id()];
     let op = Accept { hash: code_hash(&code.code), account: person.id, now_ms: now_ms(), entries };
     let taken = app.store.run(op).await?.ok_or(ApiError::NotFound)?;
-    Ok(Json(Given { archer: taken.archer, from: taken.from, write: taken.writes }))
+    Ok(Json(Given { archer: taken.archer, from: taken.from, write: taken.writes, waits: taken.waits }))
 }
 
 /// Ends what a coach may see, at once, and the log's open invitations.
 #[utoipa::path(delete, path = "/api/v1/logs/{archer}/coaches/{account}", tag = "coaches",
     params(("archer" = Uuid, Path, description = "Whose log"), ("account" = Uuid, Path, description = "The coach's account")),
     responses((status = 204, description = "Revoked"), (status = 401, description = "Not logged in", body = ErrorBody),
-        (status = 403, description = "Only for its archer", body = ErrorBody), (status = 404, description = "No such log or coach", body = ErrorBody)))]
+        (status = 403, description = "Only for its archer and a guardian", body = ErrorBody), (status = 404, description = "No such log or coach", body = ErrorBody)))]
 pub(crate) async fn revoke(
     State(app): State<App>,
     person: Person,
     Path((archer, account)): Path<(String, String)>,
 ) -> Result<StatusCode, ApiError> {
-    let archer = owned(&app, person, &archer).await?;
+    let archer = decided(&app, person, &archer).await?;
     let op = RevokeCoach { archer, account: parse_id(&account)? };
     let was = app.store.run(Noted { op, entry: entry(person.id, "coach_revoked", &account) }).await?;
     if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }

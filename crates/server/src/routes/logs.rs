@@ -1,5 +1,7 @@
 //! Reading logs.
 
+use std::collections::BTreeMap;
+
 use axum::Json;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, State};
@@ -7,6 +9,7 @@ use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use goldward_journal::{SCHEMA, Uuid};
 use goldward_store::Backend as _;
+use goldward_store::notes::UnreadNotes;
 use goldward_store::ops::{Logs, Part, PullPart};
 use goldward_store::who::{Access, AskAccess};
 use serde::Serialize;
@@ -21,9 +24,12 @@ use crate::error::{ApiError, ErrorBody};
 /// Lets through whoever may read that log.
 pub(crate) async fn may_read(app: &App, who: Who, archer: Uuid) -> Result<(), ApiError> {
     let Who::Account(bearer) = who else { return Ok(()) };
-    match app.store.run(AskAccess { account: bearer.account, archer }).await? {
-        Access::Owner => Ok(()),
-        Access::Coach | Access::Writer => keep_read(app, bearer.account, archer).await,
+    let sight = app.store.run(AskAccess { account: bearer.account, archer }).await?;
+    match sight.access {
+        Access::Owner | Access::Guardian | Access::Coach | Access::Writer => {
+            keep_read(app, bearer.account, archer, sight).await;
+            Ok(())
+        }
         Access::Free | Access::Erased | Access::None => Err(ApiError::NotFound),
     }
 }
@@ -41,6 +47,8 @@ pub struct LogEntry {
     pub records: u64,
     /// Number of the latest version taken in.
     pub cursor: u64,
+    /// Notes from coaches that its archer has not read yet: of one's own log.
+    pub unread: u64,
 }
 
 /// Lists the logs that may be read.
@@ -53,12 +61,17 @@ pub(crate) async fn logs(State(app): State<App>, who: Who) -> Result<Json<Vec<Lo
         Who::Account(bearer) => owner == Some(bearer.account),
     };
     let logs = app.store.run(Logs { owner: who.owner() }).await?;
+    let unread: BTreeMap<Uuid, u64> = match who {
+        Who::Account(bearer) => app.store.run(UnreadNotes(bearer.account)).await?.into_iter().collect(),
+        Who::Local => BTreeMap::new(),
+    };
     let entry = |l: goldward_store::ops::LogInfo| LogEntry {
         archer: l.archer,
         own: own(l.owner),
         write: l.writes,
         records: l.digest.records,
         cursor: l.cursor,
+        unread: unread.get(&l.archer).copied().unwrap_or_default(),
     };
     Ok(Json(logs.into_iter().map(entry).collect()))
 }

@@ -2,17 +2,21 @@
 
 pub(crate) mod accounts;
 mod asked;
+pub(crate) mod club;
 pub(crate) mod coaches;
 pub(crate) mod logs;
+pub(crate) mod notes;
 mod prove;
 pub(crate) mod second;
 pub(crate) mod sync;
 pub(crate) mod trail;
 pub(crate) mod watch;
 
-pub use accounts::{Device, LoggedIn, Login, Me, NewDevice, NewDeviceToken, NewPassword};
+pub use accounts::{Device, LoggedIn, Login, Me, Named, NewDevice, NewDeviceToken, NewPassword};
+pub use club::{Grouped, Groups, NewWayIn, Newcomer, WayIn, fresh_signup};
 pub use coaches::{Coach, Given, InvitationCode, NewInvitation, NewInvitationCode, OpenInvitation};
 pub use logs::LogEntry;
+pub use notes::{NewNote, NoteFrom, NoteKept};
 pub use second::{BeginSecond, ConfirmSecond, NewSecond, RecoveryCodes};
 pub use trail::{Done, Erase};
 
@@ -24,7 +28,7 @@ use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::Response;
-use axum::routing::{MethodRouter, delete, get, post};
+use axum::routing::{MethodRouter, delete, get, post, put};
 use tower_http::CompressionLevel;
 use tower_http::compression::CompressionLayer;
 use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate as _};
@@ -59,6 +63,14 @@ pub(crate) fn router(app: App, document: MethodRouter<App>) -> Router {
         .route("/api/v1/logs/{archer}/sessions/{session}", get(logs::session))
         .route("/api/v1/logs/{archer}/coaches", get(coaches::coaches))
         .route("/api/v1/logs/{archer}/coaches/{account}", delete(coaches::revoke))
+        .route("/api/v1/logs/{archer}/coaches/{account}/agree", post(club::agree))
+        .route("/api/v1/logs/{archer}/notes", get(notes::notes).post(notes::write))
+        .route("/api/v1/logs/{archer}/notes/{id}", delete(notes::remove))
+        .route("/api/v1/logs/{archer}/notes/{id}/read", post(notes::read))
+        .route("/api/v1/roster", get(club::roster))
+        .route("/api/v1/roster/{archer}", put(club::set_groups))
+        .route("/api/v1/sign-up", get(club::way_in).post(club::open).delete(club::close))
+        .route("/api/v1/accounts", post(club::sign_up))
         .route("/api/v1/logs/{archer}/invitations", get(coaches::invitations).post(coaches::invite))
         .route("/api/v1/logs/{archer}/invitations/{id}", delete(coaches::take_back))
         .route("/api/v1/invitations/accept", post(coaches::accept))

@@ -45,12 +45,12 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
     let Intake { archer, after, limit, sent, versions, refused } = decode(&app, body, room).await?;
     taken.shrink(versions.iter().map(|v| v.json.len() + 200).sum());
     if let Who::Account(bearer) = who {
-        let access = app.store.run(AskAccess { account: bearer.account, archer }).await?;
-        match access {
+        let sight = app.store.run(AskAccess { account: bearer.account, archer }).await?;
+        match sight.access {
             Access::Owner | Access::Writer => {}
             Access::Free if sent > 0 => {}
-            Access::Coach if sent == 0 => {}
-            Access::Coach => {
+            Access::Coach | Access::Guardian if sent == 0 => {}
+            Access::Coach | Access::Guardian => {
                 return Err(ApiError::forbidden(
                     "you read this log and do not write it: its archer can invite you to write it too",
                 ));
@@ -58,8 +58,8 @@ pub(crate) async fn sync(State(app): State<App>, who: Who, request: Request) -> 
             Access::Erased => return Err(ApiError::Erased),
             Access::Free | Access::None => return Err(ApiError::NotFound),
         }
-        if limit > 0 && matches!(access, Access::Coach | Access::Writer) {
-            keep_read(&app, bearer.account, archer).await?;
+        if limit > 0 {
+            keep_read(&app, bearer.account, archer, sight).await;
         }
     }
     // The records of the answer, and its text.

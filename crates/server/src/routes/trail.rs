@@ -26,7 +26,9 @@ pub struct Done {
     pub at_ms: u64,
     /// `login`, `login_failed`, `logout`, `session_ended`, `device_added`, `device_ended`, `password_set`, `second_factor_set`,
     /// `second_factor_removed`, `recovery_code_used`, `invited`, `invitation_taken_back`,
-    /// `coach_accepted` (of another's log), `coach_joined` (one's own), `coach_revoked` or `log_erased`.
+    /// `coach_accepted` (of another's log), `coach_joined` (one's own), `coach_revoked`, `log_erased`, `signed_up`, `newcomer` (by a link
+    /// that one has opened), `sign_up_opened`, `sign_up_closed`, `note_sent`, `note_came`, `minor_set`, `minor_removed`, `guardian_set`,
+    /// `guardian_of`, `consent_asked` or `agreed`.
     pub what: String,
     /// To what or by what; may be empty.
     pub about: String,

@@ -1,6 +1,8 @@
 //! A small HTTP client, so that what is tested goes over a real connection.
 #![allow(dead_code, reason = "each test binary uses its own part")]
 
+pub mod running;
+
 use std::io::{Read as _, Write as _};
 use std::net::{SocketAddr, TcpStream};
 use std::time::Duration;

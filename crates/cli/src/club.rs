@@ -1,0 +1,82 @@
+//! What a club's secretary does beside accounts themselves: the way in for newcomers, who opens it, and those under age.
+
+use goldward_server::auth::fresh_id;
+use goldward_server::clock::now_ms;
+use goldward_server::routes::fresh_signup;
+use goldward_session::problem::plain;
+use goldward_store::guardian::{MinorSet, SetManager, SetMinor};
+use goldward_store::signup::{CloseSignup, OpenSignup, OpenedSignup};
+
+use crate::failure::Failure;
+use crate::there::{There, not_done};
+
+impl There<'_> {
+    /// Says whether newcomers may come.
+    pub(crate) fn sign_up(&self) -> Result<String, Failure> {
+        let now_ms = now_ms();
+        Ok(match self.ask(OpenedSignup { now_ms, hash: None })? {
+            None => "no link is open: goldward accounts sign-up --open makes one\n".to_owned(),
+            Some(open) => {
+                let days = open.expires_ms.saturating_sub(now_ms).div_ceil(86_400_000);
+                format!("a link is open: {} more accounts, ends within {days} days; --off ends it now\n", open.room)
+            }
+        })
+    }
+
+    /// Opens a link for newcomers.
+    pub(crate) fn open_sign_up(&self, room: Option<u64>, days: Option<u64>) -> Result<String, Failure> {
+        let title = "no link was opened";
+        let wrong = |e: String| not_done(title, e, "give other numbers");
+        let (signup, hash, code) = fresh_signup(room, days).map_err(wrong)?;
+        self.tell(title, OpenSignup { hash, signup, by: None })?;
+        Ok(format!("{code}\n"))
+    }
+
+    /// Switches it off.
+    pub(crate) fn close_sign_up(&self) -> Result<String, Failure> {
+        let was = self.ask(CloseSignup)?;
+        Ok(if was { "newcomers come by that link no more\n" } else { "no link was open\n" }.to_owned())
+    }
+
+    /// Who opens and closes it in the app.
+    pub(crate) fn manager(&self, name: &str, manages: bool) -> Result<String, Failure> {
+        let title = "nothing was changed";
+        let account = self.named(title, name)?;
+        self.tell(title, SetManager { account: account.id, manages })?;
+        let does = if manages { "opens and closes" } else { "no longer opens or closes" };
+        Ok(format!("{} {does} the link for newcomers in the app\n", plain(&account.name)))
+    }
+
+    /// Who is under age, and whose consent it takes.
+    pub(crate) fn guardian(&self, name: &str, guardian: Option<&str>, of_age: bool) -> Result<String, Failure> {
+        let title = "nothing was changed";
+        let account = self.named(title, name)?;
+        let guardian = guardian.map(|g| self.named(title, g)).transpose()?;
+        let op = SetMinor {
+            account: account.id,
+            minor: !of_age,
+            guardian: guardian.as_ref().map(|g| g.id),
+            now_ms: now_ms(),
+            entries: [fresh_id(), fresh_id()],
+        };
+        let name = plain(&account.name);
+        match self.tell(title, op)? {
+            MinorSet::NoGuardian => {
+                let remedy = "name an account of somebody else who is of age";
+                Err(not_done(title, "this account cannot be the guardian", remedy))
+            }
+            MinorSet::Guards => {
+                let remedy = "give whoever it guards another guardian first";
+                Err(not_done(title, format!("{name} is a guardian"), remedy))
+            }
+            MinorSet::Done => Ok(match guardian {
+                _ if of_age => format!("{name} is of age: who sees the logs is for {name} alone to say\n"),
+                None => format!("{name} is under age: nobody new sees the logs until there is a guardian\n"),
+                Some(g) => format!(
+                    "{name} is under age: {guardian} sees the logs and is asked before a coach does\n",
+                    guardian = plain(&g.name)
+                ),
+            }),
+        }
+    }
+}
