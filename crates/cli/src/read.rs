@@ -16,6 +16,7 @@ use crate::wire::{ReadingOut, RefinedOut, WrongSetOut};
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::Distance;
+use goldward_journal::Note;
 use goldward_report::words::Language;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::kit::Kit;
@@ -99,7 +100,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let threads = args.threads.map_or(terminal.cores, usize::from);
         return batch::run(terminal, threads);
     }
-    let Taken { name, kit, settings, session, line } = take(args, terminal)?;
+    let Taken { name, kit, settings, session, line, notes } = take(args, terminal)?;
     for remark in &session.remarks {
         writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
     }
@@ -121,6 +122,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         answer: &answer,
         refined: refined.as_ref(),
         left_assumed: args.left.is_none() && line.is_none(),
+        notes: &notes,
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
         language: args.language.or(terminal.language).unwrap_or_default(),
@@ -130,7 +132,9 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     }
     if args.json {
         let (told, wrong) = (refined.as_ref(), refined.as_ref().and_then(|r| r.wrong.as_ref()));
-        let out = ReadingOut::new(&answer, true).with_refined(told.map(RefinedOut::from), wrong.map(WrongSetOut::from));
+        let out = ReadingOut::new(&answer, true)
+            .with_refined(told.map(RefinedOut::from), wrong.map(WrongSetOut::from))
+            .with_notes(&notes);
         assert!(out.is_finite(), "an answer that is not a number");
         let json = serde_json::to_string(&out).map_err(|e| Failure::Internal(e.to_string()))?;
         writeln(terminal.out, &json)?;
@@ -152,6 +156,8 @@ struct Taken {
     session: Session,
     /// The session as the shooting line follows it, when it comes whole from a log.
     line: Option<Line>,
+    /// What was remarked of it in the log.
+    notes: Vec<Note>,
 }
 
 /// From a file with the options beside it, or from a log.
@@ -164,7 +170,7 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
         let name = opened.name_of(&pick);
         let line = pick.line.filter(|_| last.is_none());
         let session = latest(pick.session, &name, last)?;
-        return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session, line });
+        return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session, line, notes: pick.notes });
     }
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
         return Err(Failure::Usage(Problem::new(
@@ -180,5 +186,5 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
     let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
     let bytes = load(file, &name, terminal)?;
     let session = load_session(&bytes, &name, &settings, last)?;
-    Ok(Taken { name, kit, settings, session, line: None })
+    Ok(Taken { name, kit, settings, session, line: None, notes: Vec::new() })
 }

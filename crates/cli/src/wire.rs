@@ -4,6 +4,7 @@ use goldward_core::advice::{Advice, Proposal};
 use goldward_core::group::Pattern;
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::{Point, Sym2};
+use goldward_journal as journal;
 use goldward_report::words::{self, Language};
 use goldward_session::answer::Answer;
 use serde::Serialize;
@@ -61,6 +62,9 @@ pub struct ReadingOut<'a> {
     /// The mark that seems to be set instead; only where marks were given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub wrong_mark: Option<WrongSetOut>,
+    /// What was remarked of the session, as the log has it; only of one from a log.
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    pub notes: &'a [journal::Note],
 }
 
 /// The elevation of a move through the flight.
@@ -214,6 +218,7 @@ impl<'a> ReadingOut<'a> {
             mean_rule: mean_rule.then(|| ProposalOut::from(advice.mean_rule)),
             elevation_refined: None,
             wrong_mark: None,
+            notes: &[],
         }
     }
 
@@ -221,6 +226,12 @@ impl<'a> ReadingOut<'a> {
     #[must_use]
     pub fn with_refined(self, elevation_refined: Option<RefinedOut>, wrong_mark: Option<WrongSetOut>) -> Self {
         Self { elevation_refined, wrong_mark, ..self }
+    }
+
+    /// The same with what was remarked.
+    #[must_use]
+    pub fn with_notes(self, notes: &'a [journal::Note]) -> Self {
+        Self { notes, ..self }
     }
 
     /// Whether every number is one, as JSON demands.

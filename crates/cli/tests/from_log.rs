@@ -3,7 +3,7 @@
 mod common;
 use common::{Outcome, run};
 
-use goldward_journal::{Archer, Body, Kit, Log, Mark, Proven, Session, Shot, Touch, Uuid, Writer, id, jsonl};
+use goldward_journal::{Archer, Body, Kit, Log, Mark, Note, Proven, Session, Shot, Touch, Uuid, Writer, id, jsonl};
 
 const CSV: &str = "end,arrow,x_mm,y_mm,call,felt,touch_up_mm\n1,4,-60,110,,,\n1,7,,,9@3,,\n1,5,12.3,180,,bad,0.4\n2,4,-75,-20,,good,\n";
 
@@ -175,4 +175,62 @@ fn what_is_not_in_the_log_is_named_with_the_remedy() {
     refused(&["compare", "--log", &file, "--archer", "Robin", "--session", &ids[0].to_string()], 2, &["two sessions"]);
     refused(&["marks", "fit", "--log", &file, "--archer", "Robin", "--bow", "Indoors"], 1, &["Indoors"]);
     refused(&["read", "--log", &at(&home, "no.db")], 1, &["no such file"]);
+}
+
+#[test]
+fn what_was_remarked_of_a_session_is_told_and_travels_in_every_file() {
+    let home = folder();
+    let (mut log, ids) = log(1);
+    let archer = log.archers().into_iter().find(|a| log.get(*a, ids[0]).is_some()).unwrap();
+    let mut writer = Writer::new(archer, id::new_id(3, [3; 10]));
+    let remark = Note {
+        about: Some(ids[0]),
+        text: "A new string, 2 cm lower.".to_owned(),
+        wind: Some("gusty".to_owned()),
+        wind_from: Some("left".to_owned()),
+        light: None,
+        at_ms: 1_750_000_000_000,
+    };
+    let record = writer.write(1_750_000_000_000, [7; 10], Body::Note(remark.clone()));
+    assert_eq!(record.schema(), 2);
+    log.insert(record);
+    let plain = Note { wind: None, wind_from: None, about: None, ..remark };
+    let record = writer.write(1_750_000_000_001, [8; 10], Body::Note(plain));
+    assert_eq!(record.schema(), 1, "what says nothing of the weather any app can read");
+    log.insert(record);
+    for (name, text) in [("log.jsonl", jsonl::write(&log)), ("log.csv", goldward_journal::table::write(&log))] {
+        let file = at(&home, name);
+        std::fs::write(&file, text).unwrap();
+        let of = |more: &[&str]| fine(run(&[&["read", "--log", &file, "--archer", "robin"], more].concat()));
+        let page = of(&["--language", "de"]);
+        assert!(page.contains("Notizen, Wind und Licht"), "{page}");
+        assert!(page.contains("Wind: böig · Wind von: links · A new string, 2 cm lower."), "{page}");
+        let json: serde_json::Value = serde_json::from_str(&of(&["--json"])).unwrap();
+        assert_eq!(json["notes"][0]["wind"], "gusty", "{json}");
+        assert_eq!(json["notes"].as_array().map(Vec::len), Some(1), "of this session alone");
+    }
+}
+
+#[test]
+fn two_arrows_on_one_spot_are_told_and_the_event_decides() {
+    let home = folder();
+    let (log, ids) = log(1);
+    let file = at(&home, "log.jsonl");
+    // The first end of the session, on a face of three spots: two of its arrows on the second spot.
+    let (mut spots, mut ends) = (Log::new(), 0);
+    for mut record in log.sorted().into_iter().cloned() {
+        match &mut record.body {
+            Body::Session(s) => s.face = "40-3v".to_owned(),
+            Body::Shot(s) if s.session == ids[0] && s.end == 1 => {
+                (s.x_mm, s.spot) = (Some(5.0), Some(s.index.min(2)));
+                ends += 1;
+            }
+            _ => {}
+        }
+        spots.insert(record);
+    }
+    assert_eq!(ends, 6);
+    std::fs::write(&file, jsonl::write(&spots)).unwrap();
+    let got = run(&["read", "--log", &file, "--archer", "robin"]);
+    assert!(got.err.contains("one spot in end 1: ") && got.err.contains("the event's rules decide"), "{}", got.err);
 }

@@ -75,7 +75,7 @@ fn notes(n: u64) -> Vec<Record> {
     (0..n)
         .map(|i| {
             random[2..].copy_from_slice(&i.to_be_bytes());
-            let body = Body::Note(Note { about: None, text: format!("note {i}"), at_ms: i });
+            let body = Body::Note(Note { about: None, text: format!("note {i}"), at_ms: i, ..Note::default() });
             writer.write(1_700_000_000_000 + i, random, body)
         })
         .collect()
@@ -94,7 +94,7 @@ fn two_logs_merge_through_a_server() {
     let edit = writer.edit(
         1_760_000_000_000,
         &records[0],
-        Body::Note(Note { about: None, text: "edited".to_owned(), at_ms: 1 }),
+        Body::Note(Note { about: None, text: "edited".to_owned(), at_ms: 1, ..Note::default() }),
     );
     import(at, "phone.db", std::slice::from_ref(&edit));
     let mut merged = Log::from_records(records.iter().cloned());
@@ -275,7 +275,7 @@ fn a_coach_is_told_what_may_not_be_sent_and_sends_it_once_he_may_write() {
     assert_eq!(export(at, "ben.db"), export(at, "anna.db"));
 
     // What he writes into it is named, each time, and hers goes on coming.
-    let body = |text: &str| Body::Note(Note { about: None, text: text.to_owned(), at_ms: 5 });
+    let body = |text: &str| Body::Note(Note { about: None, text: text.to_owned(), at_ms: 5, ..Note::default() });
     let mut coach = Writer::new(archer, Uuid::from_u128(77));
     let seen = coach.write(1_760_000_000_000, [7; 10], body("the elbow"));
     import(at, "ben.db", std::slice::from_ref(&seen));

@@ -281,8 +281,8 @@ pub struct Score {
     pub kit: Option<Uuid>,
 }
 
-/// A remark.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// A remark; of a session also what wind and light were like.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Note {
     /// The record it is about.
@@ -290,8 +290,26 @@ pub struct Note {
     pub about: Option<Uuid>,
     /// What is remarked.
     pub text: String,
+    /// What the wind was like, in a word such as `calm`. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wind: Option<String>,
+    /// Where it came from as the archer stands, such as `left`. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wind_from: Option<String>,
+    /// What the light was like, such as `bright`. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<String>,
     /// When, in milliseconds since 1970 UTC.
     pub at_ms: u64,
+}
+
+impl Note {
+    /// What it says of the weather, by field.
+    #[must_use]
+    pub fn weather(&self) -> [(&'static str, Option<&str>); 3] {
+        let Self { wind, wind_from, light, .. } = self;
+        [("wind", wind), ("wind_from", wind_from), ("light", light)].map(|(field, word)| (field, word.as_deref()))
+    }
 }
 
 /// What a tombstone says: only what kind of record it was.

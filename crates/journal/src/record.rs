@@ -19,7 +19,7 @@ pub const SCHEMA: u32 = 1;
 
 /// The latest schema understood here; a record of a later one is kept and passed on untouched.
 ///
-/// Schema 2 brought the `spot` of a shot, and that fields which are not known are kept and handed on: a field that may be left
+/// Schema 2 brought the `spot` of a shot, the weather of a note, and that fields which are not known are kept and handed on: a field that may be left
 /// out needs no schema of its own any more.
 pub const LATEST_SCHEMA: u32 = 2;
 
@@ -105,6 +105,7 @@ impl Record {
             Body::Later { schema, .. } => schema,
             Body::Shot(ref shot) if shot.spot.is_some() => 2,
             Body::Mark(ref mark) if mark.arrows.is_some() => 2,
+            Body::Note(ref note) if note.weather().iter().any(|(_, w)| w.is_some()) => 2,
             _ if self.more.is_some() => 2,
             _ => SCHEMA,
         }
@@ -278,6 +279,7 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
         }
         Body::Note(b) => {
             text("text", &b.text)?;
+            b.weather().into_iter().try_for_each(|(field, word)| text(field, word.unwrap_or_default()))?;
             time(Some(b.at_ms))
         }
         Body::Deleted(_) => Ok(()),

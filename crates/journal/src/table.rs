@@ -23,7 +23,14 @@ enum Type {
 const HEAD: [&str; 7] = ["schema", "id", "archer", "ms", "counter", "device", "kind"];
 
 /// Fields that have a column only where a record has them, so that a table without them is what it always was.
-const SELDOM: [(&str, Type); 3] = [("spot", Type::Whole), ("arrows", Type::Whole), ("more_json", Type::Text)];
+const SELDOM: [(&str, Type); 6] = [
+    ("spot", Type::Whole),
+    ("arrows", Type::Whole),
+    ("wind", Type::Text),
+    ("wind_from", Type::Text),
+    ("light", Type::Text),
+    ("more_json", Type::Text),
+];
 
 /// The fields of all bodies.
 const FIELDS: [(&str, Type); 55] = [
@@ -93,6 +100,9 @@ fn has(record: &Record, field: &str) -> bool {
     match field {
         "spot" => matches!(&record.body, Body::Shot(s) if s.spot.is_some()),
         "arrows" => matches!(&record.body, Body::Mark(m) if m.arrows.is_some()),
+        "wind" | "wind_from" | "light" => {
+            matches!(&record.body, Body::Note(n) if n.weather().iter().any(|(f, w)| *f == field && w.is_some()))
+        }
         "more_json" => record.more.is_some(),
         _ => true,
     }

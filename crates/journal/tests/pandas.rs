@@ -112,7 +112,9 @@ fn log() -> Log {
         Body::Deleted(Deleted { was: Kind::Shot }),
         Body::Later { schema: 4, body: serde_json::json!({ "wind": { "b": "x,\"y\"", "a": [0.1, null, true] } }) },
     ];
-    bodies.extend(texts.map(|t| Body::Note(Note { about: Some(session), text: t.to_owned(), at_ms: 1 })));
+    bodies.extend(
+        texts.map(|t| Body::Note(Note { about: Some(session), text: t.to_owned(), at_ms: 1, ..Note::default() })),
+    );
     bodies.extend(numbers.iter().zip(1..).map(|(x, index)| {
         Body::Shot(Shot {
             session,

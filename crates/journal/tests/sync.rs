@@ -128,7 +128,7 @@ fn trick() -> impl Strategy<Value = Trick> {
 fn poisoned(archer: Uuid, n: u64) -> Vec<String> {
     let id = |k: u64| id::new_id(1_700_000_000_000 + k, [9; 10]);
     let note = |id, archer, ms, at_ms| {
-        let body = Body::Note(Note { about: None, text: "poison".to_owned(), at_ms });
+        let body = Body::Note(Note { about: None, text: "poison".to_owned(), at_ms, ..Note::default() });
         Record::new(archer, id, Stamp { ms, counter: u32::MAX, device: Uuid::max() }, body)
     };
     let other = if archer == ANNA { BEN } else { ANNA };
@@ -248,7 +248,7 @@ fn write(log: &mut Log, writer: &mut Writer, n: u64, body: Body) -> Uuid {
 }
 
 fn note(text: &str) -> Body {
-    Body::Note(Note { about: None, text: text.to_owned(), at_ms: 1 })
+    Body::Note(Note { about: None, text: text.to_owned(), at_ms: 1, ..Note::default() })
 }
 
 /// A server and two devices, all in step, with a note of each archer.

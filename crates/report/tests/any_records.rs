@@ -221,7 +221,9 @@ fn small() -> impl Strategy<Value = Body> {
             Body::Score(Score { at_ms, distance_m, face, shots, points, round, kit })
         }),
         1 => (kit_id(), text(), any::<bool>()).prop_map(|(kit, name, retired)| Body::Arrow(Arrow { kit, name, retired })),
-        1 => (of(any_id()), text(), ms()).prop_map(|(about, text, at_ms)| Body::Note(Note { about, text, at_ms })),
+        1 => (of(any_id()), text(), of(text()), ms()).prop_map(|(about, text, wind, at_ms)| {
+            Body::Note(Note { about, text, wind_from: wind.clone(), light: wind.clone(), wind, at_ms })
+        }),
         1 => text().prop_map(|name| Body::Archer(Archer { name, hand: None })),
     ]
 }

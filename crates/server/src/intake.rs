@@ -165,7 +165,7 @@ mod tests {
     const NOW: u64 = 1_760_000_000_000;
 
     fn note(n: u8, ms: u64, text: &str) -> Record {
-        let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: NOW });
+        let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: NOW, ..Note::default() });
         let stamp = Stamp { ms, counter: 0, device: Uuid::from_u128(7) };
         Record::new(Uuid::from_u128(1), new_id(NOW, [n; 10]), stamp, body)
     }

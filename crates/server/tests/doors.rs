@@ -158,7 +158,7 @@ fn an_account_keeps_as_much_as_it_may_and_can_always_make_room() {
     assert!(status == 403 && said.contains("\"quota\"") && said.contains("more logs"), "{said}");
     let (status, said) = push(1, &[note(&mut writers[1], 11)]);
     assert!(status == 403 && said.contains("more records"), "{said}");
-    let long = Body::Note(Note { about: None, text: "x".repeat(3900), at_ms: 1 });
+    let long = Body::Note(Note { about: None, text: "x".repeat(3900), at_ms: 1, ..Note::default() });
     let edits: Vec<_> = notes.iter().map(|n| writers[0].edit(1_700_000_000_000, n, long.clone())).collect();
     assert_eq!(push(0, &edits[..2]).0, 200);
     let (status, said) = push(0, &edits[2..]);

@@ -171,7 +171,11 @@ fn answers_are_paged_by_bytes_and_500_at_once_stay_under_a_gib() {
                 let mut random = [0; 10];
                 random[2..].copy_from_slice(&(part * 1500 + n).to_be_bytes());
                 let text = "é".repeat(1950);
-                writer.write(1_700_000_000_000, random, Body::Note(Note { about: None, text, at_ms: n }))
+                writer.write(
+                    1_700_000_000_000,
+                    random,
+                    Body::Note(Note { about: None, text, at_ms: n, ..Note::default() }),
+                )
             })
             .collect();
         let answer = send(server.addr, "POST", "/api/v1/sync", JSON, &sync(archer, 1 << 40, &records)).unwrap();

@@ -92,7 +92,7 @@ const RECORDS: u8 = 6;
 fn log(archer: Uuid) -> Exchange {
     let record = |n: u8| {
         let stamp = Stamp { ms: u64::from(n), counter: 0, device: Uuid::from_u128(9) };
-        let body = Body::Note(Note { about: None, text: "x".repeat(400), at_ms: 1 });
+        let body = Body::Note(Note { about: None, text: "x".repeat(400), at_ms: 1, ..Note::default() });
         Version::from(&Record::new(archer, new_id(1, [n; 10]), stamp, body))
     };
     let records = (0..RECORDS).map(record).collect();

@@ -26,7 +26,12 @@ fn record(n: u32) -> Record {
     let mut random = [0; 10];
     random[6..].copy_from_slice(&n.to_be_bytes());
     let stamp = Stamp { ms: u64::from(n), counter: 0, device: Uuid::from_u128(9) };
-    Record::new(ARCHER, new_id(1, random), stamp, Body::Note(Note { about: None, text: "x".repeat(1500), at_ms: 1 }))
+    Record::new(
+        ARCHER,
+        new_id(1, random),
+        stamp,
+        Body::Note(Note { about: None, text: "x".repeat(1500), at_ms: 1, ..Note::default() }),
+    )
 }
 
 /// Opens a store, writes into it, sends again once what was refused, and notes what was acknowledged.

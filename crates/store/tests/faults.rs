@@ -161,7 +161,7 @@ async fn each<O: Op>(store: &Store, make: impl Fn() -> O) -> usize {
 
 fn note(archer: Uuid, n: u8, text: &str) -> Version {
     let stamp = Stamp { ms: u64::from(n), counter: 0, device: Uuid::from_u128(9) };
-    let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: 1 });
+    let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: 1, ..Note::default() });
     Version::from(&Record::new(archer, new_id(1, [n; 10]), stamp, body))
 }
 

@@ -16,7 +16,7 @@ async fn filled(path: &Path) -> Store {
     let store = Store::open(&Place::File(path.to_owned())).await.unwrap();
     let archer = Uuid::from_u128(1);
     let stamp = Stamp { ms: 1, counter: 0, device: Uuid::from_u128(9) };
-    let body = Body::Note(Note { about: None, text: "kept".to_owned(), at_ms: 1 });
+    let body = Body::Note(Note { about: None, text: "kept".to_owned(), at_ms: 1, ..Note::default() });
     let records = vec![Version::from(&Record::new(archer, new_id(1, [1; 10]), stamp, body))];
     let op = Exchange { archer, owner: Owner::Anyone, records, after: 0, limit: 0, quota: Quota::NONE };
     store.run(op).await.unwrap();

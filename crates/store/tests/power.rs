@@ -42,7 +42,7 @@ fn record(n: u32) -> Record {
     random[6..].copy_from_slice(&n.to_be_bytes());
     let stamp = Stamp { ms: u64::from(n), counter: 0, device: Uuid::from_u128(9) };
     let text = format!("{n} {}", "x".repeat(900));
-    Record::new(ARCHER, new_id(1, random), stamp, Body::Note(Note { about: None, text, at_ms: 1 }))
+    Record::new(ARCHER, new_id(1, random), stamp, Body::Note(Note { about: None, text, at_ms: 1, ..Note::default() }))
 }
 
 /// Records of one commit.

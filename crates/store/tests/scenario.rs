@@ -16,7 +16,7 @@ use goldward_store::{Backend as _, Options, Place, Store, StoreError};
 fn note(writer: &mut Writer, n: u64, text: &str) -> Record {
     let mut random = [0; 10];
     random[2..].copy_from_slice(&n.to_be_bytes());
-    let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: n });
+    let body = Body::Note(Note { about: None, text: text.to_owned(), at_ms: n, ..Note::default() });
     writer.write(1_700_000_000_000 + n, random, body)
 }
 
@@ -77,7 +77,11 @@ async fn scenario(place: &Place) {
     assert_eq!(got, log);
 
     // An edit moves to the end; an older version changes nothing.
-    let edit = writer.edit(5, &records[3], Body::Note(Note { about: None, text: "new".to_owned(), at_ms: 0 }));
+    let edit = writer.edit(
+        5,
+        &records[3],
+        Body::Note(Note { about: None, text: "new".to_owned(), at_ms: 0, ..Note::default() }),
+    );
     log.insert(edit.clone());
     let done = push(&store, archer, Owner::Account(anna), vec![edit.clone(), records[3].clone()]).await.unwrap();
     assert_eq!((done.accepted, done.cursor), (1, 451));

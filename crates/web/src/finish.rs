@@ -12,8 +12,9 @@ pub struct Finish {
     pub possible: u32,
     /// Points that where the sight stood has cost, where that can be said.
     pub to_sight: Option<f64>,
-    /// The best score before it of as many arrows at the same distance and face; nothing where it is the first.
-    pub best_before: Option<u32>,
+    /// The best score before it of as many arrows at the same distance and face, and when it was shot first, in milliseconds since
+    /// 1970 UTC; nothing where it is the first.
+    pub best_before: Option<(u32, u64)>,
 }
 
 impl Finish {
@@ -32,14 +33,15 @@ impl Finish {
         // Totals alone: what the sight cost is asked of this session only.
         let before = log.records_of(archer).filter_map(|r| match &r.body {
             Body::Session(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
-                Some(SessionView::of(log, archer, r.id).ok()?.total())
+                Some((SessionView::of(log, archer, r.id).ok()?.total(), s.at_ms))
             }
             Body::Score(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
-                Some(Total { points: s.points, shots: s.shots, ..Total::default() })
+                Some((Total { points: s.points, shots: s.shots, ..Total::default() }, s.at_ms))
             }
             _ => None,
         });
-        let best_before = before.filter(|t| t.shots == own.total.shots).map(|t| t.points).max();
+        let as_many = before.filter(|(t, _)| t.shots == own.total.shots).map(|(t, at_ms)| (t.points, at_ms));
+        let best_before = as_many.max_by_key(|(points, at_ms)| (*points, std::cmp::Reverse(*at_ms)));
         let highest = view.face.highest_value();
         Some(Self {
             total: own.total,
@@ -111,8 +113,11 @@ mod tests {
         let (log, archer, ids) = log(&[5.0, 150.0, 90.0]);
         let of = |i: usize| Finish::of(&log, archer, ids[i]).unwrap();
         assert_eq!((of(0).total.points, of(0).possible, of(0).total.inner_tens, of(0).best_before), (30, 30, 3, None));
-        assert_eq!((of(1).total.points, of(1).best_before), (24, Some(30)));
-        assert_eq!((of(2).total.points, of(2).best_before), (27, Some(30)), "later ones do not count");
+        assert_eq!((of(1).total.points, of(1).best_before), (24, Some((30, 60_000))));
+        assert_eq!((of(2).total.points, of(2).best_before), (27, Some((30, 60_000))), "later ones do not count");
         assert!((of(2).average() - 9.0).abs() < 1e-12);
+        // Reached again, it is still told when it was reached first.
+        let (log, archer, ids) = self::log(&[5.0, 5.0, 90.0]);
+        assert_eq!(Finish::of(&log, archer, ids[2]).unwrap().best_before, Some((30, 60_000)));
     }
 }

@@ -288,6 +288,12 @@ impl Sheet {
         (1..=self.face.spots.len() as u32).find(|n| !taken(*n))
     }
 
+    /// How many ends have two arrows on one spot.
+    #[must_use]
+    pub fn shared_spots(&self) -> usize {
+        goldward_session::log::shared_spots(self.rows.iter().map(|r| (r.end, r.spot))).len()
+    }
+
     /// Units of the kit's scales for a millimetre of the pin to the right and up.
     fn scales(&self) -> (f64, f64) {
         let one = |unit: Option<f64>, grows: bool| {

@@ -3,6 +3,9 @@
 import init from "./goldward_web.js";
 import "./section.js";
 
+// Fetched when it is wanted first.
+globalThis.goldwardPicture = async (...told) => (await import("./picture.js")).picture(...told);
+
 const PLAIN = [
   "Goldward has stopped: a fault of the app, not yours.",
   "Everything that was saved is still here.",

@@ -11,11 +11,12 @@ use goldward_core::group::Pattern;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Place, Shot};
 use goldward_core::units::trim_number;
+use goldward_journal::Note;
 
 use goldward_report::item::Item;
 use goldward_report::pages::reading::{self, Told};
 use goldward_report::teller::Teller;
-use goldward_report::words::{Language, Word, place_mm};
+use goldward_report::words::{Language, Word, place_mm, remark};
 
 use crate::refined::Refined;
 use crate::words;
@@ -40,6 +41,8 @@ pub struct Page<'a> {
     pub refined: Option<&'a Refined>,
     /// Whether the number of arrows left was assumed.
     pub left_assumed: bool,
+    /// What was remarked of the session.
+    pub notes: &'a [Note],
     /// Columns to fill.
     pub width: usize,
     /// Whether to use colour.
@@ -81,6 +84,11 @@ impl Page<'_> {
         out.push_str(&self.target(&t));
         let _ = writeln!(out, "\n{}", self.bold(&t.t(Word::ReadShots)));
         out.push_str(&self.table(&t));
+        let remarked = self.notes.iter().map(|note| remark(self.language, note)).filter(|line| !line.is_empty());
+        let remarked: Vec<String> = remarked.collect();
+        if !remarked.is_empty() {
+            self.section(&mut out, &t.t(Word::Remarks), &remarked);
+        }
         let notices = told.notices(&t);
         if !notices.is_empty() {
             let _ = writeln!(out, "\n{}", self.bold(&t.t(Word::ReadToKnow)));

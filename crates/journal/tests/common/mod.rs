@@ -113,7 +113,16 @@ pub fn body() -> impl Strategy<Value = Body> {
         (1..99u32, 0..999u32, of(text())).prop_map(|(shots, points, round)| {
             Body::Score(Score { at_ms: 1, distance_m: 18.0, face: "40".to_owned(), shots, points, round, kit: None })
         }),
-        (text(), of(id(4))).prop_map(|(text, about)| Body::Note(Note { about, text, at_ms: 77 })),
+        (text(), of(id(4)), of(text()), of(text())).prop_map(|(text, about, wind, light)| {
+            Body::Note(Note {
+                about,
+                text,
+                wind_from: wind.clone().filter(|_| light.is_some()),
+                wind,
+                light,
+                at_ms: 77,
+            })
+        }),
         Just(Body::Deleted(body::Deleted { was: Kind::Shot })),
         (text(), number(1e9)).prop_map(|(t, x)| Body::Later {
             schema: SCHEMA + 3,

@@ -6,10 +6,12 @@
 //! ([`file()`], [`take_in`]) when they are spoken.
 
 mod catalogue;
+mod remark;
 mod sentence;
 mod table;
 
 pub use catalogue::{NotTaken, file, is_here, take_in};
+pub use remark::{WEATHER, Weather, remark};
 pub use sentence::{
     action, advice_line, causes, clicks, distance, headline, length, mm, notice, pattern, percent, place, place_mm,
     points, reading, turns, why, worth,

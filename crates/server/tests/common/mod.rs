@@ -108,7 +108,11 @@ pub fn sync(archer: Uuid, after: u64, records: &[Record]) -> Vec<u8> {
 pub fn note(writer: &mut Writer, n: u64) -> Record {
     let mut random = [0; 10];
     random[2..].copy_from_slice(&n.to_be_bytes());
-    writer.write(1_700_000_000_000 + n, random, Body::Note(Note { about: None, text: format!("note {n}"), at_ms: n }))
+    writer.write(
+        1_700_000_000_000 + n,
+        random,
+        Body::Note(Note { about: None, text: format!("note {n}"), at_ms: n, ..Note::default() }),
+    )
 }
 
 /// A log of `shots` shots in sessions of 72.

@@ -9,6 +9,7 @@ mod history;
 mod learnt;
 mod marks;
 mod pick;
+mod remarks;
 mod session;
 
 pub use felt::odds;
@@ -16,7 +17,8 @@ pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions
 pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
 pub use marks::{book, fit, marks_of};
 pub use pick::{Line, Pick, PickError, Which, archer_named, read};
-pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total};
+pub use remarks::remarks;
+pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, shared_spots};
 
 use goldward_core::face::UnknownFace;
 use goldward_core::units::UnitError;

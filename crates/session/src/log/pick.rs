@@ -5,10 +5,10 @@ use std::str::FromStr;
 use goldward_core::group::GroupError;
 use goldward_core::pace::{self, Event, Pace};
 use goldward_core::shot::Felt;
-use goldward_journal::{Body, Log};
+use goldward_journal::{Body, Log, Note};
 use uuid::Uuid;
 
-use super::{SessionView, ViewError, odds, sessions};
+use super::{SessionView, ViewError, odds, remarks, sessions, shared_spots};
 use crate::answer::{Answer, beside};
 use crate::kit::Kit;
 use crate::session::Session;
@@ -111,6 +111,8 @@ pub struct Pick {
     pub session: Session,
     /// The session event by event, as the shooting line follows it; nothing when the arrows left were told.
     pub line: Option<Line>,
+    /// What was remarked of it.
+    pub notes: Vec<Note>,
 }
 
 /// A session as the shooting line follows it.
@@ -203,5 +205,13 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
             n => format!("{n} shots are left out: they have neither a place nor a call of this face"),
         });
     }
-    Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session, line })
+    let shared = shared_spots(view.shots.iter().map(|(_, s)| (s.end, s.spot)));
+    if !shared.is_empty() {
+        let ends = shared.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
+        session.remarks.push(format!(
+            "two arrows hit one spot in end {ends}: by common rules only the lower of them scores; the event's rules decide"
+        ));
+    }
+    let notes = remarks(log, archer, id).into_iter().map(|(_, note)| note.clone()).collect();
+    Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session, line, notes })
 }

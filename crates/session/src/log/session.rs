@@ -81,6 +81,17 @@ pub struct EndTotal {
     pub total: Total,
 }
 
+/// Ends in which a spot of several has more than one arrow, of arrows by end and spot. By common rules only the lowest of them scores
+/// there (common practice, no source); no score here takes that in, since it is the event's to say.
+#[must_use]
+pub fn shared_spots(arrows: impl Iterator<Item = (u32, Option<u32>)>) -> Vec<u32> {
+    let mut all: Vec<(u32, u32)> = arrows.filter_map(|(end, spot)| Some((end, spot?))).collect();
+    all.sort_unstable();
+    let mut ends: Vec<u32> = all.windows(2).filter(|w| w[0] == w[1]).map(|w| w[0].0).collect();
+    ends.dedup();
+    ends
+}
+
 /// What happened, in order.
 enum Act<'a> {
     Shot(usize),

@@ -35,12 +35,22 @@ pub(super) fn browser_language() -> String {
     window().navigator().language().unwrap_or_default()
 }
 
+/// A day as people here write it.
+pub(super) fn day(ms: u64, language: &str) -> String {
+    let date = js_sys::Date::new(&JsValue::from_f64(ms as f64));
+    date.to_locale_date_string(language, &JsValue::UNDEFINED).as_string().unwrap_or_default()
+}
+
+/// A day as computers write it.
+pub(super) fn iso_day(ms: u64) -> String {
+    let date = js_sys::Date::new(&JsValue::from_f64(ms as f64));
+    format!("{}-{:02}-{:02}", date.get_full_year(), date.get_month() + 1, date.get_date())
+}
+
 /// A date and time as people here write it.
 pub(super) fn date(ms: u64, language: &str) -> String {
     let date = js_sys::Date::new(&JsValue::from_f64(ms as f64));
-    let text = |v: js_sys::JsString| v.as_string().unwrap_or_default();
-    let day = text(date.to_locale_date_string(language, &JsValue::UNDEFINED));
-    format!("{day}, {:02}:{:02}", date.get_hours(), date.get_minutes())
+    format!("{}, {:02}:{:02}", day(ms, language), date.get_hours(), date.get_minutes())
 }
 
 /// Calls `then` whenever the app comes to the front or goes to the back.
@@ -75,8 +85,14 @@ pub(super) fn download(name: &str, kind: &str, text: &str) {
     let parts = js_sys::Array::of1(&text.into());
     let options = web_sys::BlobPropertyBag::new();
     options.set_type(kind);
-    let Ok(blob) = web_sys::Blob::new_with_str_sequence_and_options(&parts, &options) else { return };
-    let Ok(url) = web_sys::Url::create_object_url_with_blob(&blob) else { return };
+    if let Ok(blob) = web_sys::Blob::new_with_str_sequence_and_options(&parts, &options) {
+        download_blob(name, &blob);
+    }
+}
+
+/// Offers a file to keep.
+pub(super) fn download_blob(name: &str, blob: &web_sys::Blob) {
+    let Ok(url) = web_sys::Url::create_object_url_with_blob(blob) else { return };
     let link = document().create_element("a").ok().and_then(|e| e.dyn_into::<web_sys::HtmlAnchorElement>().ok());
     if let Some(link) = link {
         link.set_href(&url);

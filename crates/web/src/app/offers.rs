@@ -88,6 +88,28 @@ pub(super) fn release(lock: &JsValue) {
     let _ = call(lock, "release", &[]);
 }
 
+/// A file with the picture of the session on the page and `lines` about it; nothing where the browser cannot make one.
+pub(super) async fn picture(lines: &[String], name: &str) -> Option<web_sys::Blob> {
+    let told: js_sys::Array = lines.iter().map(|line| JsValue::from(line.as_str())).collect();
+    promised(&window(), "goldwardPicture", &[&told, &name.into()]).await.map(JsCast::unchecked_into)
+}
+
+/// Hands a file on to another app; tells whether it was, or the archer thought better of it. Where the browser cannot, it is to be
+/// offered as a download.
+pub(super) async fn share(file: &JsValue) -> bool {
+    let what = js_sys::Object::new();
+    let _ = js_sys::Reflect::set(&what, &"files".into(), &js_sys::Array::of1(file));
+    if call(&navigator(), "canShare", &[&what]).and_then(|can| can.as_bool()) != Some(true) {
+        return false;
+    }
+    let shared = call(&navigator(), "share", &[&what]).and_then(|p| p.dyn_into::<js_sys::Promise>().ok());
+    let Some(shared) = shared else { return false };
+    match JsFuture::from(shared).await {
+        Ok(_) => true,
+        Err(why) => member(&why, "name").and_then(|n| n.as_string()).as_deref() == Some("AbortError"),
+    }
+}
+
 /// Puts a text where it can be pasted from; tells whether it could.
 pub(super) async fn copy(text: &str) -> bool {
     let Some(clipboard) = member(&navigator(), "clipboard") else { return false };

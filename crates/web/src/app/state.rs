@@ -543,7 +543,10 @@ impl App {
     /// Deletes a session with all that was shot in it, as one act that can be undone.
     pub(super) fn delete_session(self, id: Uuid) {
         let Some((archer, _)) = untrack(|| self.archer()) else { return };
-        let parts: Vec<Uuid> = self.log.with_untracked(|l| l.parts(archer, id).map(|r| r.id).collect());
+        let parts: Vec<Uuid> = self.log.with_untracked(|l| {
+            let notes = goldward_session::log::remarks(l, archer, id).into_iter().map(|(note, _)| note);
+            l.parts(archer, id).map(|r| r.id).chain(notes).collect()
+        });
         if self.prefs.with_untracked(|p| p.session.as_deref() == Some(id.to_string().as_str())) {
             self.leave_session();
         }

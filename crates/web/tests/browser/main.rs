@@ -22,6 +22,7 @@ mod doors;
 mod durable;
 mod engine;
 mod finger;
+mod finish;
 mod first_screen;
 mod in_the_hand;
 mod screens;
@@ -55,6 +56,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("core_path", core_path::all()),
         ("shooting", shooting::all()),
         ("in_the_hand", in_the_hand::all()),
+        ("finish", finish::all()),
         ("screens", screens::all()),
         ("analysis", analysis::all()),
         ("access", access::all()),

@@ -5,7 +5,7 @@ use goldward_core::shot::Felt;
 use leptos::prelude::*;
 
 use super::super::device;
-use super::super::shoot::{art, face_title, finish, keep_mark, summary};
+use super::super::shoot::{art, finish, heading, keep_mark, remarks, share, shared, summary};
 use super::super::state::{App, Screen, app};
 use super::told;
 use crate::drawing;
@@ -16,28 +16,25 @@ use crate::words::{self, Word};
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
-    let back = move || view! { <button type="button" id="back" on:click=move |_| app.go(Screen::Shoot)>{app.t(Word::Back)}</button> };
-    move || {
-        match article(app) {
-        None => view! { <div class="page"><p>{app.t(Word::NoSessions)}</p>{back()}</div> }.into_any(),
-        Some(article) => view! {
-            <div class="page">
-                {article}
-                <div class="buttons">
-                    {back()}
-                    {(!app.reads()).then(|| keep_mark(app))}
-                    <button type="button" class="main" id="print" on:click=|_| { let _ = device::window().print(); }>{app.t(Word::Print)}</button>
-                </div>
+    let open = Memo::new(move |_| app.sheet.with(|s| s.as_ref().map(|s| s.id)));
+    view! {
+        <div class="page">
+            {move || article(app).unwrap_or_else(|| view! { <p>{app.t(Word::NoSessions)}</p> }.into_any())}
+            // Not drawn anew with the article: somebody may be typing.
+            {move || open.get().map(|id| [remarks(id), share(app)])}
+            <div class="buttons">
+                <button type="button" id="back" on:click=move |_| app.go(Screen::Shoot)>{move || app.t(Word::Back)}</button>
+                {move || (!app.reads()).then(|| keep_mark(app))}
+                <button type="button" class="main" id="print" disabled=move || open.get().is_none()
+                    on:click=|_| { let _ = device::window().print(); }>{move || app.t(Word::Print)}</button>
             </div>
-        }
-        .into_any(),
-    }
+        </div>
     }
 }
 
 /// The session that is open, with nothing to press.
 pub(in crate::app) fn article(app: App) -> Option<AnyView> {
-    let (l, imperial) = (app.language(), app.imperial());
+    let l = app.language();
     let sheet = app.sheet.get()?;
     let answer = app.said.get().answer.filter(|a| a.reading.shots > 0);
     let places: Vec<_> = (0..sheet.rows.len()).map(|i| sheet.on_sheet(i, answer.as_ref())).collect();
@@ -85,13 +82,15 @@ pub(in crate::app) fn article(app: App) -> Option<AnyView> {
         })
         .map(|c| view! { <li>{app.f(Word::Touched, &[&words::clicks(l, c)])}</li> })
         .collect_view();
+    let [title, when] = heading(app, &sheet);
     let article = view! {
             <article class="card-sheet">
-                <h2>{app.archer().map(|(_, a)| a.name)} " · " {words::distance(l, imperial, sheet.session.distance_m)} " · " {face_title(l, sheet.face)}</h2>
-                <p>{device::date(sheet.session.at_ms, l.code())} " · " {sheet.kit.name.clone()}</p>
+                <h2>{title}</h2>
+                <p>{when}</p>
                 {finish(app).into_iter().enumerate().map(|(i, text)| {
                     if i == 0 { view! { <p><b>{text}</b></p> }.into_any() } else { view! { <p>{text}</p> }.into_any() }
                 }).collect_view()}
+                {shared(app)}
                 <svg class="face" viewBox=format!("{} {} {} {}", -reach, -reach, 2.0 * reach, 2.0 * reach) role="img" aria-label=app.t(Word::Face) style="width:min(100%,420px);display:block;margin:8px auto">
                     {art(sheet.face)}
                     {answer.as_ref().map(|a| view! {

@@ -119,6 +119,7 @@ pub(super) fn says() -> impl IntoView {
     view! {
         <div class="because">
             <Show when=move || over.get()>{finish::view()}</Show>
+            {move || finish::shared(app)}
             {body}
             <div class="buttons more">
                 <button type="button" id="explain" on:click=move |_| app.go(Screen::Explain)

@@ -7,6 +7,7 @@ mod call;
 mod chips;
 mod clock;
 mod finish;
+mod remarks;
 mod sight;
 mod start;
 
@@ -21,7 +22,8 @@ use super::{device, offers};
 pub(super) use answer::notices;
 pub(super) use assumed::how;
 pub(super) use board::{art, summary};
-pub(super) use finish::told as finish;
+pub(super) use finish::{heading, share, shared, told as finish};
+pub(super) use remarks::remarks;
 pub(super) use sight::keep_mark;
 pub(super) use start::{face_title, sessions};
 

@@ -9,6 +9,7 @@ use goldward_session::rounds::{EDITION, Origin, ROUNDS, same};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
+use super::remarks::{remarked, remarks};
 use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::sync::Standing;
@@ -95,7 +96,9 @@ pub(super) fn change(id: Uuid) -> AnyView {
         })
     });
     match session {
-        Some(session) => view! { <div class="page start">{form(app, Some((id, session)))}</div> }.into_any(),
+        Some(session) => {
+            view! { <div class="page start">{remarks(id)}{form(app, Some((id, session)))}</div> }.into_any()
+        }
         None => view! { <div class="page"><p>{app.t(Word::NoSessions)}</p></div> }.into_any(),
     }
 }
@@ -555,6 +558,7 @@ fn Earlier() -> impl IntoView {
                         <span>{device::date(s.at_ms, l.code())}</span>
                         <span>{words::distance(l, app.imperial(), s.distance_m)} " · " {Face::named(&s.face).map(|f| face_title(l, f)).unwrap_or_default()}</span>
                         <b>{app.f(Word::PointsArrows, &[&total.0.to_string(), &total.1.to_string()])}</b>
+                        <small>{remarked(app, id)}</small>
                     </button>
                     <button type="button" class="edit" aria-label=format!("{}: {}", app.t(Word::ChangeSession), device::date(s.at_ms, l.code()))
                         on:click=move |_| app.editing.set(Some(id))>"✎"</button>
