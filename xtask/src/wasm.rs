@@ -17,8 +17,24 @@ const MOST_BYTES: u64 = 650 * 1024;
 const WORDS: &str = "words-";
 /// Colours of an icon.
 const MOST_COLOURS: usize = 32;
-/// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library and a linker.
-const PACKAGES: [&str; 4] = ["rustc-web", "cargo-web", "rust-web-src", "lld"];
+/// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library, a linker and an optimiser.
+const PACKAGES: [&str; 5] = ["rustc-web", "cargo-web", "rust-web-src", "lld", "binaryen"];
+
+/// What the optimiser of binaryen is asked for: a function that stands twice stands once, and nothing is handed over that nobody
+/// reads. Its usual order of passes makes the module smaller and what is sent of it larger: brotli finds less that repeats.
+const PASSES: [&str; 8] = [
+    "--duplicate-function-elimination",
+    "--dae-optimizing",
+    "--duplicate-function-elimination",
+    "--rse",
+    "--precompute-propagate",
+    "--simplify-locals-nostructure",
+    "--vacuum",
+    "--duplicate-function-elimination",
+];
+/// What a compiler for the web uses of WebAssembly today without being asked.
+const FEATURES: [&str; 6] =
+    ["bulk-memory", "nontrapping-float-to-int", "sign-ext", "mutable-globals", "reference-types", "multivalue"];
 
 /// A way to compile for the web.
 enum Toolchain {
@@ -45,6 +61,7 @@ pub(crate) fn build() -> Result<PathBuf, String> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     bindgen.input_path(&wasm).typescript(false).omit_default_module_path(false).remove_producers_section(true);
     bindgen.web(true).and_then(|b| b.generate(&fresh)).map_err(|e| format!("wasm-bindgen: {e:#}"))?;
+    squeeze(&fresh)?;
     copy(&root().join("crates/web/static"), &fresh)?;
     icons(&fresh)?;
     words(&fresh)?;
@@ -77,8 +94,7 @@ fn toolchain() -> Result<Toolchain, String> {
     if let Some(found) = debian() {
         return Ok(found);
     }
-    let root = output(Command::new("id").arg("-u")).as_deref() == Some("0");
-    if root && Path::new("/etc/debian_version").exists() {
+    if may_install() {
         install(&PACKAGES)?;
         if debian().is_none() {
             // Some releases have the right linker under a versioned name only.
@@ -89,6 +105,11 @@ fn toolchain() -> Result<Toolchain, String> {
         }
     }
     Err(format!("the app is compiled for the web, which this toolchain cannot yet: run `rustup target add {TARGET}`"))
+}
+
+/// Whether this is root on Debian.
+fn may_install() -> bool {
+    Path::new("/etc/debian_version").exists() && output(Command::new("id").arg("-u")).as_deref() == Some("0")
 }
 
 /// Installs Debian packages; only root can.
@@ -172,6 +193,22 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
     command.args(["--target", TARGET, "--target-dir"]).arg(&target);
     run("app", command)?;
     Ok(target.join(TARGET).join("web/goldward_web.wasm"))
+}
+
+/// Makes the module smaller where the optimiser is there or can be installed.
+fn squeeze(folder: &Path) -> Result<(), String> {
+    let there = || output(plain("wasm-opt").arg("--version")).is_some();
+    if !there() && may_install() {
+        install(&["binaryen"])?;
+    }
+    if !there() {
+        eprintln!("== without wasm-opt (Debian's package binaryen) the app stays a fiftieth larger");
+        return Ok(());
+    }
+    let wasm = folder.join("goldward_web_bg.wasm");
+    let mut optimise = plain("wasm-opt");
+    optimise.args(FEATURES.map(|f| format!("--enable-{f}"))).args(PASSES).arg(&wasm).arg("-o").arg(&wasm);
+    run("smaller", optimise)
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), String> {

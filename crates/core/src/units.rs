@@ -45,15 +45,65 @@ pub enum UnitError {
 /// Parses a decimal number, with a full stop or a single comma as the decimal sign.
 ///
 /// Returns `None` for anything that is not a finite number.
+///
+/// The nearest number is found for all that a length or an angle may be: up to nineteen digits, between 10⁻³⁸ and 10¹⁹. Outside of
+/// that the last digit may be wrong. (The parser of the standard library has no such limits, and ten kilobytes of tables for them,
+/// which a phone would wait for.)
 #[must_use]
 pub fn parse_decimal(text: &str) -> Option<f64> {
     let text = text.trim();
-    let value: f64 = if text.contains(',') && !text.contains('.') && text.matches(',').count() == 1 {
-        text.replace(',', ".").parse().ok()?
-    } else {
-        text.parse().ok()?
+    let (negative, text) = match text.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, text.strip_prefix('+').unwrap_or(text)),
     };
-    value.is_finite().then_some(value)
+    let (mantissa, exponent) = match text.split_once(['e', 'E']) {
+        Some((mantissa, exponent)) => (mantissa, exponent.parse::<i32>().ok()?),
+        None => (text, 0),
+    };
+    let (whole, part) = mantissa.split_once(['.', ',']).unwrap_or((mantissa, ""));
+    if whole.len() + part.len() == 0 || !whole.bytes().chain(part.bytes()).all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let (mut digits, mut power) = (0_u64, exponent.saturating_sub(i32::try_from(part.len()).ok()?));
+    let mut full = false;
+    for digit in whole.bytes().chain(part.bytes()).map(|b| u64::from(b - b'0')) {
+        match digits.checked_mul(10).and_then(|d| d.checked_add(digit)) {
+            Some(more) if !full => digits = more,
+            _ => (full, power) = (true, power.saturating_add(1)),
+        }
+    }
+    let value = times_power_of_ten(digits, power);
+    value.is_finite().then_some(if negative { -value } else { value })
+}
+/// `digits` times ten to the power of `power`.
+fn times_power_of_ten(digits: u64, power: i32) -> f64 {
+    match power {
+        _ if digits == 0 => 0.0,
+        0..=19 => (u128::from(digits) * 10_u128.pow(power.unsigned_abs())) as f64,
+        -38..0 => divided(digits.into(), 10_u128.pow(power.unsigned_abs())),
+        _ => digits as f64 * 10_f64.powi(power),
+    }
+}
+
+/// The number nearest to `rest / divisor`, by long division in base two; `divisor` is below 2¹²⁷, `rest` is not 0 and below 2⁶⁴.
+fn divided(mut rest: u128, mut divisor: u128) -> f64 {
+    let mut scale = -63;
+    while rest < divisor {
+        (rest, scale) = (rest << 1, scale - 1);
+    }
+    while rest >> 1 >= divisor {
+        (divisor, scale) = (divisor << 1, scale + 1);
+    }
+    let mut bits = 0_u64;
+    for _ in 0..64 {
+        bits <<= 1;
+        if rest >= divisor {
+            (bits, rest) = (bits | 1, rest - divisor);
+        }
+        rest <<= 1;
+    }
+    // Whatever is left decides only between two neighbours that are equally near.
+    (bits | u64::from(rest != 0)) as f64 * 2_f64.powi(scale)
 }
 
 /// Splits `70m`, `5,5 mm` or `60 yd` into its number and its unit (lower case, possibly empty).
@@ -265,6 +315,62 @@ mod tests {
         assert!((("70").parse::<Distance>().unwrap().metres() - 70.0).abs() < 1e-12);
         assert!((("60 yd").parse::<Distance>().unwrap().metres() - 54.864).abs() < 1e-12);
         assert!((("18,5m").parse::<Distance>().unwrap().metres() - 18.5).abs() < 1e-12);
+    }
+
+    /// Against the parser of the standard library.
+    #[test]
+    fn numbers_are_the_nearest_ones() {
+        let mut seed = 7_u64;
+        let mut next = || {
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            seed >> 11
+        };
+        for _ in 0..20_000 {
+            let any = next() as f64 / (1_u64 << 53) as f64;
+            let digits = next() % 10_u64.pow((next() % 19 + 1) as u32);
+            let power = (next() % 20) as i32;
+            let text = [
+                format!("{}", (any - 0.5) * 10_f64.powi(power - 12)),
+                format!("{digits}e{}", power - 19),
+                format!("-{digits}E+{}", power % 10),
+                format!("{}.{digits}", next() % 1000),
+                format!(".{:019}", digits),
+            ];
+            for text in text {
+                let (ours, theirs) = (parse_decimal(&text).unwrap(), text.parse::<f64>().unwrap());
+                assert_eq!(ours.to_bits(), theirs.to_bits(), "{text}: {ours} for {theirs}");
+            }
+        }
+        for text in
+            ["0", "-0", "+7", "5.", ".5", "007.50", "1e5", "9007199254740993", "0.1", "1e22", "18446744073709551615"]
+        {
+            let theirs: f64 = text.parse().unwrap();
+            assert_eq!(parse_decimal(text).map(f64::to_bits), Some(theirs.to_bits()), "{text}");
+        }
+        for text in ["1e-300", "123456789012345678901234567890", "1.7e308", "1e-400"] {
+            let (ours, theirs) = (parse_decimal(text).unwrap(), text.parse::<f64>().unwrap());
+            assert!((ours - theirs).abs() <= theirs.abs() * 1e-14, "{text}: {ours}");
+        }
+        assert_eq!(parse_decimal("2,5"), Some(2.5));
+        for text in [
+            "",
+            ".",
+            "-",
+            "+-1",
+            "1,2,3",
+            "1.234,5",
+            "1e",
+            "e5",
+            "1e5.0",
+            "0x10",
+            "1_000",
+            "inf",
+            "nan",
+            "1e999",
+            "1e99999999999",
+        ] {
+            assert_eq!(parse_decimal(text), None, "{text}");
+        }
     }
 
     #[test]

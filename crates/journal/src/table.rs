@@ -3,6 +3,7 @@
 //! Bodies are flat, so every field has a column of its own and an empty cell is a field that is not told. A text that is
 //! empty, or that a spreadsheet might take for a formula, has a backslash before it; the way back takes it off.
 
+use goldward_core::units::parse_decimal;
 use serde_json::{Map, Number, Value};
 
 use crate::body::Body;
@@ -258,9 +259,10 @@ fn value(name: &str, kind: Type, cell: &str) -> Result<Value, String> {
             let digits = cell.strip_suffix(".0").unwrap_or(cell);
             digits.parse::<u64>().map(Value::from).map_err(|_| wrong("a whole number"))
         }
-        Type::Number => cell
-            .parse::<f64>()
+        Type::Number => serde_json::from_str::<f64>(cell)
             .ok()
+            // A spreadsheet may have written +5 or .5, which JSON does not know.
+            .or_else(|| if cell.contains(',') { None } else { parse_decimal(cell) })
             .and_then(Number::from_f64)
             .map(Value::Number)
             .ok_or_else(|| wrong("a number with a full stop")),

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use goldward_core::units::parse_decimal;
+
 use crate::escape::escape;
 use crate::item::{Item, Picture};
 use crate::text::wrap;
@@ -37,7 +39,7 @@ pub fn title(items: &[Item]) -> &str {
 /// Four numbers of the picture's own view: where it begins, how wide and how high it is. A picture that names none is square.
 fn view(svg: &str) -> [f64; 4] {
     let named = svg.split_once("viewBox=\"").and_then(|(_, rest)| rest.split_once('"')).map(|(v, _)| v);
-    let mut numbers = named.unwrap_or_default().split_whitespace().map(|n| n.parse().unwrap_or(0.0));
+    let mut numbers = named.unwrap_or_default().split_whitespace().map(|n| parse_decimal(n).unwrap_or(0.0));
     let view = [(); 4].map(|()| numbers.next().unwrap_or(0.0));
     if view[2] > 0.0 && view[3] > 0.0 { view } else { [0.0, 0.0, 1.0, 1.0] }
 }

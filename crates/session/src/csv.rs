@@ -348,10 +348,8 @@ impl<'a> Cells<'a> {
         // Spreadsheets may write the typographic minus.
         let cell = cell.replace('\u{2212}', "-");
         let Some(value) = parse_decimal(&cell) else {
-            let message = match cell.parse::<f64>() {
-                Ok(_) => format!("{} is not finite", quote(&cell)),
-                Err(_) => format!("{} is not a number", quote(&cell)),
-            };
+            let infinite = ["inf", "nan"].iter().any(|n| cell.to_lowercase().contains(n));
+            let message = format!("{} is not {}", quote(&cell), if infinite { "finite" } else { "a number" });
             return Err(self.problem(
                 name,
                 message,

@@ -1,5 +1,7 @@
 //! Numbers as people type them: `70`, `9,8`, `5 1/2`, `88cm`. One reader for every field.
 
+use goldward_core::units::parse_decimal;
+
 use crate::words::{Language, Word, fill};
 
 /// Why a field cannot be taken as it stands.
@@ -117,7 +119,7 @@ fn plain(text: &str) -> Option<f64> {
     if digits == 0 || marks > 1 || digits + marks != text.chars().count() {
         return None;
     }
-    text.replace(',', ".").parse().ok().filter(|v: &f64| v.is_finite())
+    parse_decimal(text)
 }
 
 /// `1/2`.

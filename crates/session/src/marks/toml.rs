@@ -1,6 +1,6 @@
 //! Reads a marks file: every mistake with its line and key.
 
-use goldward_core::units::Length;
+use goldward_core::units::{Length, parse_decimal};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -186,7 +186,7 @@ impl Value<'_, '_> {
     fn number(&self) -> Result<f64, Problem> {
         let number = match self.value {
             DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|n| n as f64),
-            DeValue::Float(x) => x.as_str().parse::<f64>().ok(),
+            DeValue::Float(x) => parse_decimal(x.as_str()),
             _ => None,
         };
         number.filter(|x| x.is_finite()).ok_or_else(|| self.wrong())
