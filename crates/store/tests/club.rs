@@ -31,7 +31,7 @@ fn account(id: Uuid, name: &str) -> Account {
 
 async fn push(store: &Store, owner: Uuid) -> Result<u64, StoreError> {
     let stamp = Stamp { ms: 1, counter: 0, device: Uuid::from_u128(9) };
-    let body = Body::Note(Note { about: None, text: "a record".to_owned(), at_ms: 1 });
+    let body = Body::Note(Note { about: None, text: "a record".to_owned(), at_ms: 1, ..Note::default() });
     let records = vec![Version::from(&Record::new(LOG, new_id(1, [1; 10]), stamp, body))];
     let op = Exchange { archer: LOG, owner: Owner::Account(owner), records, after: 0, limit: 9, quota: Quota::NONE };
     store.run(op).await.map(|done| done.accepted)
