@@ -20,6 +20,7 @@ mod steady;
 mod tally;
 
 pub use predictive::{Component, Predictive, Row};
+pub(crate) use prior::KNOCKED;
 pub use prior::{
     Doubt, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT,
 };

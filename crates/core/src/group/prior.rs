@@ -29,7 +29,7 @@ pub const SPREAD_DEFAULT_MRAD: f64 = 3.0;
 pub const WORTH_DEFAULT: f64 = 4.0;
 
 /// Trust is divided by this where the setting is not what was told.
-const KNOCKED: f64 = 36.0;
+pub(crate) const KNOCKED: f64 = 36.0;
 /// The spread's scale may be off by these powers of two.
 const SCALES: [i32; 7] = [-4, -3, -2, -1, 0, 1, 2];
 

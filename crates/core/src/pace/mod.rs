@@ -7,6 +7,7 @@
 
 pub mod distances;
 pub mod drift;
+pub mod hindsight;
 pub mod rehearsal;
 mod state;
 

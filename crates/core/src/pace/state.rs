@@ -75,7 +75,7 @@ impl Settings {
     }
 
     /// Drift variance between ends on the face, an axis, in mm^2.
-    fn drift_variance(&self) -> f64 {
+    pub(super) fn drift_variance(&self) -> f64 {
         (self.drift_mrad_per_end * self.distance.metres()).powi(2)
     }
 }
@@ -231,6 +231,25 @@ impl Pace {
         self.replay(|_, _| {})
     }
 
+    /// What has happened, each with the number of its end and whether a shot in it counts.
+    pub(super) fn course(&self) -> Vec<(Event, u32, bool)> {
+        let mut course = Vec::with_capacity(self.events.len());
+        self.replay(|event, now| {
+            course.push((*event, self.end_number(now), now.ends_done >= self.settings.sighting_ends));
+        });
+        course
+    }
+
+    /// Where the pin is, as a shift on the face from where it was at first.
+    pub(super) fn pin_shift(&self) -> Point {
+        self.standing().pin_shift
+    }
+
+    /// The expected scores on this face.
+    pub(super) fn scorer(&self) -> &Scorer {
+        &self.scorer
+    }
+
     /// The shots so far with their latest marks, each carried to the present setting, with its end and with what the touches
     /// before it have loosened.
     #[must_use]
@@ -342,7 +361,7 @@ impl Pace {
     }
 
     /// What the shots say under every pattern, in the frame of the present setting. The prior speaks of the first setting.
-    fn read(&self) -> Result<Reading, GroupError> {
+    pub(super) fn read(&self) -> Result<Reading, GroupError> {
         let s = &self.settings;
         let shots = self.shots();
         let mut prior = s.prior.about(s.prior.centre() - self.standing().pin_shift);
