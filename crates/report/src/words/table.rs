@@ -86,7 +86,7 @@ table! {
     SessionOver: "This session is finished.", "Diese Einheit ist beendet.", "Cette séance est terminée.";
 
     WhoShoots: "Who is shooting?", "Wer schießt?", "Qui tire ?";
-    TryDemo: "Try it with an invented archer", "Mit einem erfundenen Schützen ausprobieren", "Essayer avec un archer inventé";
+    TryDemo: "Try it with an invented archer", "Mit erfundenem Schützen testen", "Essayer avec un archer inventé";
     RestOfForm: "Face, ends, setting", "Auflage, Passen, Einstellung", "Blason, volées, réglage";
     RoundNamed: "{0}, {1} arrows ({2} × {3}), {4}", "{0}, {1} Pfeile ({2} × {3}), {4}", "{0}, {1} flèches ({2} × {3}), {4}";
     RoundsIndoors: "Indoors", "Halle", "En salle";

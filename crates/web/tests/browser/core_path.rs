@@ -388,6 +388,7 @@ async fn back_leads_back_and_every_place_begins_at_its_top(stage: Stage) {
     tab.wait_for("svg.face").await;
     tab.back().await;
     tab.wait_for("#start").await;
+    unfold(&tab).await;
     tab.check(tab.js(down).await.as_f64() > Some(20.0), "the form is longer than the screen").await;
     tab.tap(".tabs a[href='#/kit']").await;
     tab.until("location.hash === '#/kit' && scrollY === 0").await;

@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use crate::engine::Engine;
 use crate::scenarios;
 use crate::server::Server;
 use crate::shooting::records;
@@ -11,6 +12,7 @@ use crate::{PHONE, start_session, unfold};
 
 scenarios!(
     what_to_do_stands_with_the_face_in_every_window,
+    start_clock_and_three_spots_stand_in_every_window,
     six_arrows_are_six_taps_and_the_move_one,
     an_arrow_is_put_right_in_two_taps,
     from_nothing_to_the_first_advice_in_five_taps,
@@ -38,26 +40,42 @@ async fn tap_face(tab: &Tab, x_mm: f64, y_mm: f64) {
     tab.tap_at((left + side / 2.0 + x_mm * k, top + side / 2.0 - y_mm * k)).await;
 }
 
-/// What is not as it should be: the face, what to do and the tap that records it belong in the window, each whole and covered by nothing.
-async fn out_of_sight(tab: &Tab, (wide, high): (u32, u32), what: &str) -> Vec<String> {
+/// What of `wanted` (first those that have to be there, then those that may) is not in the window, whole and covered by nothing.
+async fn out_of_sight(
+    tab: &Tab,
+    (wide, high): (u32, u32),
+    what: &str,
+    [needed, if_there]: [&[&str]; 2],
+) -> Vec<String> {
     // A phone makes the window larger where something is wider than it: measured by what was asked for.
     let out = tab
-        .js(&format!("(([wide, high]) => {{ scrollTo(0, 0); const out = []; \
-             for (const s of ['.board svg.face', '#advice', '#done', '#undo', '#end, #report']) {{ \
-               const e = document.querySelector(s); \
-               if (!e) {{ if (s === '#advice' || s === '.board svg.face') out.push(s + ' is not there'); continue; }} \
+        .js(&format!("(([wide, high, needed, ifThere]) => {{ scrollTo(0, 0); const out = []; \
+             for (const s of [...needed, ...ifThere]) {{ \
+               const all = [...document.querySelectorAll(s)].map(e => e.matches('[type=radio]') ? e.closest('label') : e); \
+               if (!all.length && needed.includes(s)) out.push(s + ' is not there'); \
+               for (const e of all) {{ \
                const r = e.getBoundingClientRect(); \
                if (r.left < -0.5 || r.top < -0.5 || r.right > wide + 0.5 || r.bottom > high + 0.5) \
                  out.push(`${{s}} at ${{[r.left, r.top, r.right, r.bottom].map(Math.round)}} in ${{wide}} x ${{high}}`); \
-               for (const [x, y] of [[r.left + 3, r.bottom - 3], [r.right - 3, r.bottom - 3], [(r.left + r.right) / 2, (r.top + r.bottom) / 2]]) {{ \
+               for (const [x, y] of [[r.left + 5, r.bottom - 5], [r.right - 5, r.bottom - 5], [(r.left + r.right) / 2, (r.top + r.bottom) / 2]]) {{ \
                  const top = document.elementFromPoint(x, y); \
-                 if (!top || !(e.contains(top) || top.contains(e))) out.push(`${{s}} is covered at ${{Math.round(x)}}, ${{Math.round(y)}} by ${{top?.outerHTML.slice(0, 90)}}`); }} }} \
-             const face = document.querySelector('.board svg.face').getBoundingClientRect(); \
-             if (face.width < 160) out.push(`the face is ${{face.width}} wide`); \
-             if (innerWidth > wide + 0.5 || document.documentElement.scrollWidth > wide + 0.5) out.push(`${{document.documentElement.scrollWidth}} wide`); return out; }})([{wide}, {high}])"))
+                 if (!top || !(e.contains(top) || top.contains(e))) out.push(`${{s}} is covered at ${{Math.round(x)}}, ${{Math.round(y)}} by ${{top?.outerHTML.slice(0, 90)}}`); }} }} }} \
+             const face = document.querySelector('.board svg.face')?.getBoundingClientRect(); \
+             if (face && face.width < 160) out.push(`the face is ${{face.width}} wide`); \
+             if (innerWidth > wide + 0.5 || document.documentElement.scrollWidth > wide + 0.5) out.push(`${{document.documentElement.scrollWidth}} wide`); \
+             return out; }})({})", serde_json::json!([wide, high, needed, if_there])))
         .await;
     out.as_array().into_iter().flatten().filter_map(Value::as_str).map(|o| format!("{what}: {o}")).collect()
 }
+
+/// On the line: the face, what to do and the tap that records it, the clock, the bar under the thumb.
+const LINE: [&[&str]; 2] =
+    [&[".board svg.face", ".do", "#clock", ".zoom", "#undo"], &["#done", "#end", "#report", "#running"]];
+/// To begin with: everything that is asked.
+const START: [&[&str]; 2] = [
+    &["#round", "#distance", ".quick button", "input[name=bow]", ".start > .rest summary", "#start"],
+    &["#name", "input[name=hand]", "#kit", "#try-demo"],
+];
 
 async fn what_to_do_stands_with_the_face_in_every_window(stage: Stage) {
     let server = Server::start();
@@ -107,13 +125,74 @@ async fn what_to_do_stands_with_the_face_in_every_window(stage: Stage) {
                         let large = if large { "-200" } else { "" };
                         tab.picture(&format!("line-{name}{large}-{language}-{}", i + 1)).await;
                     }
-                    wrong.extend(out_of_sight(&tab, size, &what).await);
+                    wrong.extend(out_of_sight(&tab, size, &what, LINE).await);
                 }
             }
             tab.js("document.documentElement.style.fontSize = ''").await;
             tab.must(tab.browser.resize(WINDOWS[1].1).await).await;
         }
     }
+}
+
+/// Speaks another language.
+async fn speak(tab: &Tab, language: &str) {
+    tab.go("settings").await;
+    let n = ["en", "de", "fr"].iter().position(|l| *l == language).unwrap_or(0);
+    tab.tap_nth("input[name=language]", n).await;
+    tab.until(&format!("document.documentElement.lang === '{language}'")).await;
+    tab.go("shoot").await;
+}
+
+async fn start_clock_and_three_spots_stand_in_every_window(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("stand", &server.url(), WINDOWS[1].1).await;
+    tab.ready().await;
+    let (all, mut wrong) = (tab.engine() == Engine::Chromium, Vec::new());
+    for part in ["newcomer", "start", "spots", "call"] {
+        for language in ["en", "de", "fr"] {
+            speak(&tab, language).await;
+            match (part, language) {
+                ("spots", "en") => {
+                    tab.fill("#round", "18-60-column").await;
+                    tab.tap("#start").await;
+                }
+                ("call", "en") => tab.tap("#mode").await,
+                _ => {}
+            }
+            if part == "spots" {
+                tab.wait_for("svg.face").await;
+                tab.tap("#clock").await;
+            }
+            // The small phone decides; the others are looked at where that is quick.
+            for (name, size) in WINDOWS.into_iter().filter(|(name, _)| all || name.starts_with("small")) {
+                tab.must(tab.browser.resize(size).await).await;
+                for large in [false, true] {
+                    tab.js(&format!("document.documentElement.style.fontSize = '{}'", if large { "200%" } else { "" }))
+                        .await;
+                    tab.settle().await;
+                    let what = format!("{part}-{name}{}-{language}", if large { "-200" } else { "" });
+                    if all && name.starts_with("small") {
+                        tab.picture(&format!("stand-{what}")).await;
+                    }
+                    let wanted: [&[&str]; 2] = match part {
+                        "spots" => LINE,
+                        "call" => [&[".do", "#clock", ".ring", "#undo", "#end"], &[]],
+                        // A form may be longer than a phone on its side, or with text at twice the size: it scrolls under its button.
+                        _ if large || name.ends_with("side") => [&["#start"], &["#try-demo"]],
+                        _ => START,
+                    };
+                    wrong.extend(out_of_sight(&tab, size, &what, wanted).await);
+                }
+            }
+            tab.js("document.documentElement.style.fontSize = ''").await;
+            tab.must(tab.browser.resize(WINDOWS[1].1).await).await;
+        }
+        if part == "newcomer" {
+            start_session(&tab, false).await;
+            tab.tap(".leave").await;
+        }
+    }
+    tab.check(wrong.is_empty(), &wrong.join("\n")).await;
 }
 
 async fn six_arrows_are_six_taps_and_the_move_one(stage: Stage) {

@@ -9,7 +9,7 @@ use goldward_session::answer::beside;
 use leptos::prelude::*;
 
 use super::sight::{record_touch, set_to};
-use super::{Hand, assumed, clock, finish};
+use super::{Hand, assumed, finish};
 use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
 use crate::pages::{Item, aids};
@@ -128,7 +128,6 @@ pub(super) fn says() -> impl IntoView {
                     hand.choose(None, None);
                     hand.telling.set(true);
                 }>{move || app.t(Word::OtherTouch)}</button>
-                {clock::start()}
             </div>
             {assumed::view()}
         </div>

@@ -10,7 +10,7 @@ use goldward_journal::Uuid;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
-use super::{Hand, move_shot, record_shot};
+use super::{Hand, clock, move_shot, record_shot};
 use crate::app::device;
 use crate::app::shell::Saved;
 use crate::app::state::{App, app};
@@ -266,6 +266,7 @@ pub(super) fn view() -> impl IntoView {
                     }
                 })}
             </p><Saved/></div>
+            {clock::start()}
             <button type="button" class="zoom" aria-label=move || format!("{} {}", app.t(Word::Zoom), zooms())
                 on:click=move |_| hand.zoom.update(|z| *z = (*z + 1) % ZOOMS.len() as u8)>
                 {zooms}

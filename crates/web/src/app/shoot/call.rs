@@ -4,7 +4,7 @@ use goldward_core::face::{Colour, Face};
 use goldward_core::shot::{Call, Place, Ring};
 use leptos::prelude::*;
 
-use super::record_shot;
+use super::{clock, record_shot};
 use crate::app::shell::Saved;
 use crate::app::state::app;
 use crate::words::Word;
@@ -39,6 +39,7 @@ pub(super) fn view() -> impl IntoView {
             // Made anew for each question: a button of the one is never turned into a button of the other.
             <For each=move || [ring.get()] key=|r| r.clone() children=move |asked| match asked {
                 None => view! {
+                    {clock::start()}
                     <div class="rings">
                         {rings().into_iter().map(|(name, colour)| {
                             let zone = colour.map_or("miss", goldward_core::face::Colour::name);

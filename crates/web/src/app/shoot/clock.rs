@@ -26,14 +26,18 @@ pub(super) fn view() -> impl IntoView {
     move || hand.clock.get().map(|since| run(since, sounder))
 }
 
-/// The button that starts it.
-pub(super) fn start() -> impl IntoView {
+/// The button that starts it, in a corner beside the face.
+pub(super) fn start() -> AnyView {
     let app = app();
     let hand = expect_context::<Hand>();
     view! {
-        <button type="button" id="clock" aria-pressed=move || hand.clock.get().is_some().to_string()
-            on:click=move |_| hand.clock.update(|c| *c = c.is_none().then(device::ticks_ms))>{move || app.t(Word::EndClock)}</button>
+        <button type="button" id="clock" class="icon" aria-label=move || app.t(Word::EndClock)
+            aria-pressed=move || hand.clock.get().is_some().to_string()
+            on:click=move |_| hand.clock.update(|c| *c = c.is_none().then(device::ticks_ms))>
+            <svg viewBox="0 0 24 24" aria-hidden="true"><path d="M9 2h6M12 2v3M12 14V9M12 5a9 9 0 1 0 .1 0M19 5l2 2"/></svg>
+        </button>
     }
+    .into_any()
 }
 
 fn run(since: f64, sounder: StoredValue<Option<JsValue>, LocalStorage>) -> impl IntoView {

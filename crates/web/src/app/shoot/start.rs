@@ -65,13 +65,13 @@ pub(super) fn view() -> impl IntoView {
     let app = app();
     view! {
         <div class="page start">
+            {form(app, None)}
             <Show when=move || may_be_forgotten(app)>
                 <div class="notice" id="forgets">
                     <p>{move || app.t(Word::ForgetsInAWeek)}</p>
                     <a href="#/settings">{move || app.t(Word::WhereItIsSafe)}</a>
                 </div>
             </Show>
-            {form(app, None)}
             <h2>{app.t(Word::OpenSessions)}</h2>
             <Earlier/>
         </div>
@@ -339,9 +339,11 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     view! {
         <h2>{app.t(if editing.is_some() { Word::ChangeSession } else { Word::StartTitle })}</h2>
         {newcomer.then(|| view! {
-            <TextField label=Word::WhoShoots value=name id="name"/>
-            <Choice label=Word::Hand name="hand" value=hand set=move |v| hand.set(v)
-                choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+            <div class="stack newcomer">
+                <TextField label=Word::WhoShoots value=name id="name"/>
+                <Choice label=Word::Hand name="hand" value=hand set=move |v| hand.set(v)
+                    choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+            </div>
         })}
         {(!kits.is_empty()).then(|| view! {
             <div class="field">
@@ -364,15 +366,6 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 let chosen = listed.get().unwrap_or_else(|| if round.get() { "set" } else { "free" }.to_owned());
                 rounds(app, &chosen)
             }), Box::new(move |_, key| take(&key)))}
-            {move || {
-                let origin = listed.get().and_then(|key| ROUNDS.iter().find(|r| r.key == key)).map(|r| r.origin)?;
-                let word = match origin {
-                    Origin::RuleBook => Word::RoundsFrom,
-                    Origin::OneOfFour => Word::RoundsOneOfFour,
-                    Origin::Practice => Word::RoundsPractice,
-                };
-                Some(view! { <p class="hint">{app.f(word, &[EDITION])}</p> })
-            }}
         </div>
         <NumberField of=distance/>
         <div class="quick" role="group" aria-label=app.t(Word::Distance)>
@@ -398,6 +391,15 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                     }).collect_view()}
                 </select>
             </div>
+            {move || {
+                let origin = listed.get().and_then(|key| ROUNDS.iter().find(|r| r.key == key)).map(|r| r.origin)?;
+                let word = match origin {
+                    Origin::RuleBook => Word::RoundsFrom,
+                    Origin::OneOfFour => Word::RoundsOneOfFour,
+                    Origin::Practice => Word::RoundsPractice,
+                };
+                Some(view! { <p class="hint">{app.f(word, &[EDITION])}</p> })
+            }}
             <Choice label=Word::Plan name="plan" value=round set=move |v| round.set(v)
                 choices=vec![(false, app.t(Word::FreePractice).to_owned()), (true, app.t(Word::Round).to_owned())]/>
             <Show when=move || round.get()>
@@ -433,10 +435,12 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         </Show>
         {match editing {
             None => view! {
-                {newcomer.then(|| view! {
-                    <button type="button" id="try-demo" on:click=move |_| try_demo(app)>{app.t(Word::TryDemo)}</button>
-                })}
-                <div class="dock"><button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button></div>
+                <div class="dock buttons">
+                    {newcomer.then(|| view! {
+                        <button type="button" id="try-demo" on:click=move |_| try_demo(app)>{app.t(Word::TryDemo)}</button>
+                    })}
+                    <button type="button" class="main" id="start" on:click=begin>{app.t(Word::Start)}</button>
+                </div>
             }.into_any(),
             Some(id) => view! {
                 {deletion(app, id)}
