@@ -5,6 +5,7 @@ mod account;
 mod broken;
 mod db;
 mod device;
+mod drafts;
 mod offers;
 mod page;
 mod places;

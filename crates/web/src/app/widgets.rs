@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 
-use super::device;
-use super::state::app;
+use super::state::{App, app};
+use super::{device, drafts};
 use crate::numbers::{self, Misread};
 use crate::words::Word;
 
@@ -19,6 +19,8 @@ pub(super) struct Asked {
     /// Kept as it was typed until it is used.
     pub(super) text: RwSignal<String>,
     wrong: RwSignal<Option<Misread>>,
+    /// What it began with, where what is typed is kept when the form is left.
+    first: Option<StoredValue<String>>,
 }
 
 impl Asked {
@@ -31,7 +33,16 @@ impl Asked {
         first: String,
     ) -> Self {
         let (text, wrong) = (RwSignal::new(first), RwSignal::new(None));
-        Self { id, label, unit, hint: None, range: (min, max), needed: false, text, wrong }
+        Self { id, label, unit, hint: None, range: (min, max), needed: false, text, wrong, first: None }
+    }
+
+    /// What is typed is kept when the form is left, and there again when the archer comes back.
+    pub(super) fn kept(self) -> Self {
+        let first = StoredValue::new(self.text.get_untracked());
+        if let Some(draft) = drafts::of(app(), self.id) {
+            self.text.set(draft);
+        }
+        Self { first: Some(first), ..self }
     }
 
     /// It cannot be left out.
@@ -73,11 +84,19 @@ pub(super) fn read_all(fields: &[Asked]) -> Option<Vec<Option<f64>>> {
     Some(read.into_iter().map(|r| r.ok().flatten()).collect())
 }
 
+/// Keeps what is typed into a field, however it gets there.
+pub(super) fn keep_typed(app: App, id: &'static str, text: RwSignal<String>, first: StoredValue<String>) {
+    Effect::new(move || first.with_value(|first| drafts::keep(app, id, text.get(), first)));
+}
+
 /// The field of a number.
 #[component]
 pub(super) fn NumberField(of: Asked) -> impl IntoView {
     let app = app();
-    let Asked { id, label, unit, hint, text, wrong, .. } = of;
+    let Asked { id, label, unit, hint, text, wrong, first, .. } = of;
+    if let Some(first) = first {
+        keep_typed(app, id, text, first);
+    }
     let described = if hint.is_some() { format!("{id}-wrong {id}-hint") } else { format!("{id}-wrong") };
     view! {
         <div class="field">
@@ -106,8 +125,18 @@ pub(super) fn TextField(
     value: RwSignal<String>,
     id: &'static str,
     #[prop(default = "text")] kind: &'static str,
+    /// Whether what is typed is kept when the form is left.
+    #[prop(default = false)]
+    kept: bool,
 ) -> impl IntoView {
     let app = app();
+    if kept {
+        let first = StoredValue::new(value.get_untracked());
+        if let Some(draft) = drafts::of(app, id) {
+            value.set(draft);
+        }
+        keep_typed(app, id, value, first);
+    }
     view! {
         <div class="field">
             <label for=id>{move || app.t(label)}</label>

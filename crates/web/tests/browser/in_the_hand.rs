@@ -21,6 +21,7 @@ scenarios!(
     the_clock_of_an_end_goes_by_the_rules_signals,
     an_invented_archer_can_be_tried,
     a_shot_belongs_to_its_spot,
+    a_form_that_is_left_half_filled_is_found_so,
 );
 
 /// Windows: a small phone and a larger one, each also on its side, a tablet, a desk.
@@ -450,4 +451,74 @@ async fn a_shot_belongs_to_its_spot(stage: Stage) {
     let shots = records(&tab, "shot").await;
     let last = shots.iter().find(|s| s["at_ms"].as_u64() == shots.iter().filter_map(|s| s["at_ms"].as_u64()).max());
     tab.check(last.is_some_and(|s| s["spot"] == 3 && near(s, 0.0, 0.0)), &format!("{last:?}")).await;
+}
+
+async fn a_form_that_is_left_half_filled_is_found_so(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("half-filled", &server.url(), PHONE).await;
+    start_session(&tab, false).await;
+    tab.tap(".leave").await;
+    let value = async |of: &str| {
+        tab.wait_for(of).await;
+        tab.js(&format!("document.querySelector('{of}').value")).await
+    };
+    // Four forms, each left half filled.
+    tab.type_in("#distance", "43").await;
+    tab.fill("#face", "80").await;
+    tab.choose("#face", "80").await;
+    unfold(&tab).await;
+    tab.tap_nth("input[name=plan]", 1).await;
+    tab.tap("[aria-labelledby=ends] button").await;
+    tab.tap_nth("input[name=proven]", 2).await;
+    let ends = tab.text("[aria-labelledby=ends] output").await;
+    tab.go("marks").await;
+    tab.type_in("#mark-distance", "43").await;
+    tab.go("kit").await;
+    tab.tap("#new-kit").await;
+    tab.type_in("#k-name", "Half a bow").await;
+    tab.type_in("#k-reading", "5o").await;
+    tab.go("archers").await;
+    tab.type_in("#archer-name", "Wren").await;
+    // Each is found as it was left.
+    tab.go("shoot").await;
+    tab.check(value("#distance").await == "43" && value("#face").await == "80", "distance and face").await;
+    unfold(&tab).await;
+    tab.check(tab.text("[aria-labelledby=ends] output").await == ends, "the ends").await;
+    tab.check(tab.js("document.querySelectorAll('input[name=proven]')[2].checked").await == true, "the setting").await;
+    tab.go("marks").await;
+    tab.check(value("#mark-distance").await == "43", "the mark").await;
+    tab.go("kit").await;
+    tab.check(value("#k-name").await == "Half a bow" && value("#k-reading").await == "5o", "the kit").await;
+    tab.go("archers").await;
+    tab.check(value("#archer-name").await == "Wren", "the archer").await;
+    // What is thrown away or saved is no longer there.
+    tab.go("kit").await;
+    tab.tap(".dock button").await;
+    tab.tap("#new-kit").await;
+    tab.check(value("#k-name").await == "" && value("#k-reading").await == "", "thrown away").await;
+    tab.tap(".dock button").await;
+    tab.tap(".session").await;
+    tab.check(value("#k-name").await != "Half a bow", "and of that kit alone").await;
+    tab.tap(".dock button").await;
+    tab.go("marks").await;
+    tab.fill("#mark-reading", "52").await;
+    tab.tap("#add-mark").await;
+    tab.go("shoot").await;
+    tab.go("marks").await;
+    tab.check(value("#mark-distance").await == "" && records(&tab, "mark").await.len() == 1, "saved").await;
+    tab.go("shoot").await;
+    tab.tap("#start").await;
+    tab.wait_for("svg.face").await;
+    let s = records(&tab, "session").await;
+    let started = s.iter().any(|s| s["distance_m"] == 43.0 && s["face"] == "80" && s["proven"] == "shot");
+    tab.check(started, &format!("{s:?}")).await;
+    tab.tap(".leave").await;
+    tab.tap(".edit").await;
+    tab.type_in("#distance", "44").await;
+    tab.go("marks").await;
+    tab.go("shoot").await;
+    tab.check(value("#distance").await == "44", "the form that was left").await;
+    tab.tap("#cancel-session").await;
+    tab.tap(".edit").await;
+    tab.check(value("#distance").await == "43", "thrown away").await;
 }

@@ -3,6 +3,7 @@
 use goldward_journal::{Archer, Body, Hand, Uuid};
 use leptos::prelude::*;
 
+use super::super::drafts;
 use super::super::state::{App, app};
 use super::super::widgets::{Choice, TextField};
 use super::progress::{self, Summary};
@@ -16,6 +17,15 @@ pub(in crate::app) fn view() -> impl IntoView {
     let hand = RwSignal::new(Hand::Right);
     let wrong = RwSignal::new(false);
     let edited: RwSignal<Option<Uuid>> = RwSignal::new(None);
+    // The name of somebody new is kept when the place is left.
+    if let Some(draft) = drafts::of(app, "archer-name") {
+        name.set(draft);
+    }
+    Effect::new(move || {
+        if edited.get().is_none() {
+            drafts::keep(app, "archer-name", name.get(), "");
+        }
+    });
     let pick = move |id: Uuid| app.pick(id);
     let save = move |_| {
         let text = name.get_untracked().trim().to_owned();
@@ -23,6 +33,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         if text.is_empty() {
             return;
         }
+        drafts::forget(app);
         let archer = Archer { name: text, hand: Some(hand.get_untracked()) };
         // The first name is for whoever has been shooting here without one.
         let nameless = app.archer().filter(|(_, a)| a.name.is_empty()).map(|(id, _)| id);

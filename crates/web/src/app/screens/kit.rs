@@ -3,10 +3,10 @@
 use goldward_journal::{Body, Hand, Kit, Uuid};
 use leptos::prelude::*;
 
-use super::super::device;
 use super::super::shoot::how;
 use super::super::state::{App, app};
 use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
+use super::super::{device, drafts};
 use super::quiver;
 use crate::words::{Language, Word};
 
@@ -58,7 +58,16 @@ const ITEMS: [Item; 14] = [
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     // Nothing: the list. A kit without an id: a new one.
-    let open: RwSignal<Option<(Option<Uuid>, Kit)>> = RwSignal::new(None);
+    // A form that was left half filled is open again.
+    let left = drafts::of(app, OPEN).and_then(|of| match of.parse::<Uuid>() {
+        Ok(id) => untrack(|| app.kits()).into_iter().find(|(kit, _)| *kit == id).map(|(id, kit)| (Some(id), kit)),
+        Err(_) => Some((None, fresh())),
+    });
+    let open: RwSignal<Option<(Option<Uuid>, Kit)>> = RwSignal::new(left);
+    Effect::new(move || match open.with(|o| o.as_ref().map(|(id, _)| *id)) {
+        Some(id) => drafts::keep(app, OPEN, id.map_or("new".to_owned(), |id| id.to_string()), ""),
+        None => drafts::forget(app),
+    });
     move || {
         match open.get() {
         // Adding arrows changes the log, which must not empty the form.
@@ -81,6 +90,9 @@ pub(in crate::app) fn view() -> impl IntoView {
     }
 }
 
+/// Under which the kit is kept whose form is open.
+const OPEN: &str = "open";
+
 /// What a new kit starts from: a recurve's sight on a long bar (common practice, no source).
 fn fresh() -> Kit {
     Kit {
@@ -100,7 +112,7 @@ fn text(l: Language, value: Option<f64>) -> String {
 fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid>, Kit)>>) -> impl IntoView {
     let l = app.language();
     let name = RwSignal::new(kit.name.clone());
-    let ask = |i: &Item| Asked::new(i.id, i.label, i.unit, (i.min, i.max), text(l, (i.get)(&kit))).hint(i.hint);
+    let ask = |i: &Item| Asked::new(i.id, i.label, i.unit, (i.min, i.max), text(l, (i.get)(&kit))).hint(i.hint).kept();
     let fields: Vec<Asked> = ITEMS.iter().map(ask).collect();
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
@@ -135,7 +147,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     };
     view! {
         <div class="page">
-            <TextField id="k-name" label=Word::KitName value=name/>
+            <TextField id="k-name" label=Word::KitName value=name kept=true/>
             <p class="wrong" role="alert">{move || wrong.get()}</p>
             <Choice label=Word::Hand name="k-hand" value=hand set=move |h| hand.set(h)
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>

@@ -58,10 +58,11 @@ pub(in crate::app) fn view() -> impl IntoView {
     let chosen: RwSignal<Option<Uuid>> = RwSignal::new(None);
     let imperial = app.imperial();
     let (unit, range) = distances(imperial);
-    let distance = Asked::new("mark-distance", Word::Distance, unit, range, String::new()).needed();
-    let reading = Asked::new("mark-reading", Word::Reading, "", (-1000.0, 1000.0), String::new()).needed();
+    let distance = Asked::new("mark-distance", Word::Distance, unit, range, String::new()).needed().kept();
+    let reading = Asked::new("mark-reading", Word::Reading, "", (-1000.0, 1000.0), String::new()).needed().kept();
     let arrows = Asked::new("mark-arrows", Word::MarkArrows, "", (1.0, 10_000.0), String::new())
-        .hint(Some(Word::MarkArrowsHint));
+        .hint(Some(Word::MarkArrowsHint))
+        .kept();
     let add = move |kit: Uuid| {
         let read = read_all(&[distance, reading, arrows]);
         let Some([Some(d), Some(r), n]) = read.as_deref().map(|v| [v[0], v[1], v[2]]) else { return };

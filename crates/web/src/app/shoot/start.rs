@@ -14,7 +14,7 @@ use crate::app::screens::told;
 use crate::app::state::{App, app};
 use crate::app::sync::Standing;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
-use crate::app::{device, offers};
+use crate::app::{device, drafts, offers};
 use crate::numbers::{distances, metres, shown};
 use crate::pages::{controls, escape};
 use crate::practice::{self, Usual};
@@ -126,6 +126,33 @@ fn deletion(app: App, id: Uuid) -> impl IntoView {
     }
 }
 
+/// How the setting may be known, in the order of the form.
+const KNOWN: [Proven; 3] = [Proven::Guessed, Proven::Predicted, Proven::Shot];
+
+/// Under which what was chosen in the form is kept.
+const CHOSEN: &str = "chosen";
+
+/// What has been chosen in the form of a new session, beside what is typed.
+struct Chosen {
+    face: String,
+    kit: Option<Uuid>,
+    /// Sighting ends, ends, arrows an end, how the setting is known.
+    numbers: [u32; 4],
+    /// Whether it is a round, for a compound, with the left hand.
+    marks: [bool; 3],
+}
+
+impl Chosen {
+    fn text(&self) -> String {
+        serde_json::json!([self.face, self.kit.map(|k| k.to_string()), self.numbers, self.marks]).to_string()
+    }
+
+    fn read(text: &str) -> Option<Self> {
+        let (face, kit, numbers, marks): (String, Option<String>, _, _) = serde_json::from_str(text).ok()?;
+        Some(Self { face, kit: kit.and_then(|k| k.parse().ok()), numbers, marks })
+    }
+}
+
 /// What a session is begun with, or what it says.
 fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let l = app.language();
@@ -138,7 +165,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let metres_now = last.as_ref().map_or(if imperial { 18.288 } else { 18.0 }, |s| s.distance_m);
     let (unit, range) = distances(imperial);
     let shown_now = l.number(&trim_number(shown(metres_now, imperial)));
-    let distance = Asked::new("distance", Word::Distance, unit, range, shown_now).needed();
+    let distance = Asked::new("distance", Word::Distance, unit, range, shown_now).needed().kept();
     let first_kit = last.as_ref().and_then(|s| s.kit).filter(|k| kits.iter().any(|(id, _)| id == k));
     let kit = RwSignal::new(first_kit.or(kits.first().map(|(id, _)| *id)));
     let is_compound = move |kit| earlier.with_value(|e| practice::is_compound(e, kit));
@@ -206,7 +233,33 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         let (shots_per_end, sighting_ends) = (per_end.get_untracked(), sighting.get_untracked());
         app.prefer(|p| p.rounds.push(OwnRound { distance_m, face, ends, shots_per_end, sighting_ends }));
     };
+    let (name, hand) = (RwSignal::new(String::new()), RwSignal::new(Hand::Right));
     if editing.is_none() {
+        let chosen = move || {
+            let known = KNOWN.iter().position(|p| *p == proven.get()).unwrap_or(1);
+            let numbers = [sighting.get(), ends.get(), per_end.get(), known as u32];
+            let marks = [round.get(), compound.get(), hand.get() == Hand::Left];
+            Chosen { face: face.get(), kit: kit.get(), numbers, marks }
+        };
+        let begins = untrack(chosen).text();
+        if let Some(Chosen { face: f, kit: k, numbers: [s, e, n, known], marks: [r, c, left] }) =
+            drafts::of(app, CHOSEN).as_deref().and_then(Chosen::read)
+        {
+            face.set(f);
+            kit.set(k.filter(|k| kits.iter().any(|(id, _)| id == k)).or(kit.get_untracked()));
+            sighting.set(s);
+            ends.set(e);
+            per_end.set(n);
+            proven.set(KNOWN.get(known as usize).copied().unwrap_or(Proven::Predicted));
+            round.set(r);
+            compound.set(c);
+            hand.set(if left { Hand::Left } else { Hand::Right });
+            // What was chosen here before stays, as it would have without the absence.
+            if let Some(d) = distance.value() {
+                follows.set(untrack(|| usual(metres(d, imperial))));
+            }
+        }
+        Effect::new(move || drafts::keep(app, CHOSEN, chosen().text(), &begins));
         // Face and round follow distance and bow, each until the archer has chosen another.
         Effect::new(move || {
             let Some(shown) = distance.value() else { return };
@@ -242,11 +295,11 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     };
     let reading =
         Asked::new("reading", Word::ReadingNow, "", (-1000.0, 1000.0), untrack(|| reading_of(kit.get_untracked())))
-            .hint(Some(Word::Optional));
+            .hint(Some(Word::Optional))
+            .kept();
     let rest = RwSignal::new(editing.is_some());
     // Who has never been here is asked who shoots.
     let newcomer = editing.is_none() && untrack(|| app.archer()).is_none();
-    let (name, hand) = (RwSignal::new(String::new()), RwSignal::new(Hand::Right));
     let seen = StoredValue::new(
         app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
     );
@@ -290,6 +343,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 let round = new.round.clone().or_else(|| old.round.clone().filter(|_| !free));
                 let new = Session { at_ms: old.at_ms, round, mark: old.mark, distance_m, ..new };
                 if app.edit(*id, Body::Session(new)) {
+                    drafts::forget(app);
                     app.editing.set(None);
                     app.say_undo(app.t(Word::Changed).to_owned());
                 }
@@ -311,6 +365,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 }
             };
             if let Some(id) = app.write(vec![Body::Session(plan(kit))]) {
+                drafts::forget(app);
                 app.ask_to_stay();
                 app.open_session(id);
             }
@@ -340,7 +395,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         <h2>{app.t(if editing.is_some() { Word::ChangeSession } else { Word::StartTitle })}</h2>
         {newcomer.then(|| view! {
             <div class="stack newcomer">
-                <TextField label=Word::WhoShoots value=name id="name"/>
+                <TextField label=Word::WhoShoots value=name id="name" kept=true/>
                 <Choice label=Word::Hand name="hand" value=hand set=move |v| hand.set(v)
                     choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
             </div>
@@ -445,7 +500,10 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             Some(id) => view! {
                 {deletion(app, id)}
                 <div class="dock buttons">
-                    <button type="button" id="cancel-session" on:click=move |_| app.editing.set(None)>{app.t(Word::Cancel)}</button>
+                    <button type="button" id="cancel-session" on:click=move |_| {
+                        drafts::forget(app);
+                        app.editing.set(None);
+                    }>{app.t(Word::Cancel)}</button>
                     <button type="button" class="main" id="save-session" on:click=begin>{app.t(Word::Save)}</button>
                 </div>
             }.into_any(),
