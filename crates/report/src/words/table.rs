@@ -103,6 +103,7 @@ table! {
     AssumedClick: "a click {0}", "ein Klick {0}", "un clic {0}";
     AssumedToCome: "{0} {0|arrow|arrows} to come", "noch {0} {0|Pfeil|Pfeile}", "{0} {0/flèche/flèches} à venir";
     TenClicks: "Ten clicks move the pin by", "Zehn Klicks bewegen das Korn um", "Dix clics déplacent le guidon de";
+    TheNumbers: "The numbers behind it", "Die Zahlen dahinter", "Les chiffres derrière";
     HowToMeasure: "How to measure", "So wird gemessen", "Comment mesurer";
     MeasureEye: "On the line, with an arrow on the string, have a photo taken from the side at full draw; the arrow’s length is the ruler. Never loose without an arrow, never draw towards anybody.", "An der Schießlinie, mit Pfeil auf der Sehne, im Vollauszug von der Seite fotografieren lassen; die Länge des Pfeils ist der Maßstab. Nie ohne Pfeil lösen, nie auf jemanden ziehen.", "Sur la ligne, flèche encochée, faites prendre une photo de côté à pleine allonge ; la longueur de la flèche sert de règle. Ne jamais lâcher sans flèche, ne jamais viser quelqu’un.";
     MeasureClicks: "With the bow set down: note where the pin is, turn ten clicks, and measure how far it went.", "Bogen abgelegt: merken, wo das Korn steht, zehn Klicks drehen und messen, wie weit es ging.", "Arc posé : notez où est le guidon, tournez de dix clics et mesurez le chemin.";

@@ -116,9 +116,12 @@ pub(super) async fn breathe() {
     let _ = JsFuture::from(pause).await;
 }
 
-/// Puts the focus on the element `id`.
+/// Puts the focus on the element `id`, which is unfolded where it is folded away.
 pub(super) fn focus(id: &str) {
     if let Some(e) = document().get_element_by_id(id).and_then(|e| e.dyn_into::<web_sys::HtmlElement>().ok()) {
+        if let Ok(Some(fold)) = e.closest("details") {
+            let _ = fold.set_attribute("open", "");
+        }
         let _ = e.focus();
     }
 }

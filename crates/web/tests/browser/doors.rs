@@ -26,7 +26,7 @@ async fn both(tab: &Tab) -> (Vec<String>, String, String) {
     tab.tap("#explain").await;
     tab.wait_for(".causes").await;
     let said = tab
-        .js("[...document.querySelectorAll('.page > h2:first-child, .page > div:not(.buttons) > p')].map(e => e.innerText)")
+        .js("[...document.querySelectorAll('.page > h2:first-child, .page > div:not(.buttons) > p, #numbers > div > p')].map(e => e.textContent)")
         .await;
     let said: Vec<String> =
         said.as_array().into_iter().flatten().map(|t| line(t.as_str().unwrap_or_default())).collect();

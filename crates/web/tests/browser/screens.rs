@@ -19,6 +19,13 @@ async fn the_rehearsal_plays_and_the_screen_stays_alive(stage: Stage) {
     let tab = stage.tab("pacing", &server.url(), PHONE).await;
     tab.ready().await;
     tab.go("pacing").await;
+    // Words of statistics only where somebody asks for them; what is wrong there is unfolded.
+    tab.check(!tab.text(".page").await.contains("mrad"), "no mrad before it is asked for").await;
+    tab.fill("#p-spread", "a few").await;
+    tab.tap("#rehearse").await;
+    tab.until("document.activeElement.id === 'p-spread' && document.querySelector('#p-spread').checkVisibility()")
+        .await;
+    tab.fill("#p-spread", "3").await;
     tab.tap("#rehearse").await;
     tab.wait_for("#outcomes").await;
     let rules = tab.js("document.querySelectorAll('#outcomes tbody tr').length").await;

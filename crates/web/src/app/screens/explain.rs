@@ -37,7 +37,7 @@ pub(in crate::app) fn view() -> impl IntoView {
             <div class="page">
                 <h2>{words::action(l, &answer.advice)}</h2>
                 <div inner_html=beside></div>
-                <div inner_html=group></div>
+                <p class="why">{words::why(l, answer.advice.why)} " " {words::worth(l, &answer)}</p>
                 <h2>{app.t(Word::CausesTitle)}</h2>
                 <ul class="causes">{causes.into_iter().map(|c| view! { <li>{app.t(c)}</li> }).collect_view()}</ul>
                 <p class="notice note">{app.t(Word::CausesNote)}</p>
@@ -49,6 +49,10 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><ellipse class="centre" rx="8" ry="5"/></svg>{app.t(Word::EllipseMark)}</li>
                     <li><svg viewBox="-10 -10 20 20" aria-hidden="true"><path class="move" d="M-7 7L6 -6M0 -6H6V0"/></svg>{app.t(Word::MoveMark)}</li>
                 </ul>
+                <details class="rest" id="numbers">
+                    <summary><b>{app.t(Word::TheNumbers)}</b></summary>
+                    <div inner_html=group></div>
+                </details>
                 {back}
             </div>
         }

@@ -37,6 +37,9 @@ macro_rules! item {
     };
 }
 
+/// So many of them everybody asks for; the others are folded away.
+const PLAIN: usize = 8;
+
 const ITEMS: [Item; 14] = [
     item!("k-eye", EyeToPin, "mm", None, 100.0, 3000.0, eye_to_pin_mm),
     item!("k-up", ClickUpDown, "mm", None, 0.001, 20.0, click_elevation_mm),
@@ -45,9 +48,9 @@ const ITEMS: [Item; 14] = [
     item!("k-unit", ScaleUnit, "mm", Some(Word::Optional), 0.01, 100.0, elevation_unit_mm),
     item!("k-side-reading", WindageNow, "", Some(Word::Optional), -1000.0, 1000.0, windage_reading),
     item!("k-side-unit", WindageUnit, "mm", Some(Word::Optional), 0.01, 100.0, windage_unit_mm),
+    item!("k-shaft", ShaftWidth, "mm", None, 0.0, 30.0, shaft_mm),
     item!("k-setting", SettingError, "mm", Some(Word::SettingErrorHelp), 0.0, 20.0, setting_sd_mm),
     item!("k-spread", SpreadExpected, "mrad", Some(Word::SpreadHelp), 0.01, 100.0, spread_mrad),
-    item!("k-shaft", ShaftWidth, "mm", None, 0.0, 30.0, shaft_mm),
     item!("k-above", EyeAbove, "mm", Some(Word::Optional), -100.0, 400.0, eye_above_arrow_mm),
     item!("k-mass", ArrowMass, "g", Some(Word::Optional), 1.0, 200.0, arrow_mass_g),
     item!("k-speed", ArrowSpeed, "m/s", Some(Word::Optional), 5.0, 200.0, arrow_speed_m_s),
@@ -113,12 +116,13 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     let l = app.language();
     let name = RwSignal::new(kit.name.clone());
     let ask = |i: &Item| Asked::new(i.id, i.label, i.unit, (i.min, i.max), text(l, (i.get)(&kit))).hint(i.hint).kept();
-    let fields: Vec<Asked> = ITEMS.iter().map(ask).collect();
+    let mut plain: Vec<Asked> = ITEMS.iter().map(ask).collect();
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
     let wrong = RwSignal::new(None::<String>);
-    let values = fields.clone();
+    let values = plain.clone();
+    let fields = plain.split_off(PLAIN);
     let save = move |_| {
         let mut new = kit.clone();
         new.name = name.get_untracked().trim().to_owned();
@@ -155,11 +159,15 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
                 <summary><b>{app.t(Word::HowToMeasure)}</b></summary>
                 {how(app).into_iter().collect_view()}
             </details>
-            {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+            {plain.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
             <Choice label=Word::ScaleDown name="k-down" value=falls set=move |v| falls.set(v)
                 choices=vec![(false, app.t(Word::Grows).to_owned()), (true, app.t(Word::Falls).to_owned())]/>
             <Choice label=Word::WindageRight name="k-right" value=rightward set=move |v| rightward.set(v)
                 choices=vec![(true, app.t(Word::Grows).to_owned()), (false, app.t(Word::Falls).to_owned())]/>
+            <details class="rest">
+                <summary><b>{app.t(Word::More)}</b></summary>
+                {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+            </details>
             {match id {
                 Some(id) => quiver::view(id),
                 None => view! { <p class="hint">{app.t(Word::KitArrowsFirst)}</p> }.into_any(),

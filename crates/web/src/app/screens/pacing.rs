@@ -64,7 +64,10 @@ pub(in crate::app) fn view() -> impl IntoView {
             <h2>{app.t(Word::PacingTitle)}</h2>
             <p>{app.t(Word::PacingHelp)}</p>
             <p><b>{title}</b></p>
-            {asked.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+            <details class="rest">
+                <summary><b>{app.t(Word::TheNumbers)}</b></summary>
+                {asked.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+            </details>
             <button type="button" class="main" id="rehearse" on:click=run disabled=move || progress.get().is_some()>
                 {app.f(Word::RunRehearsal, &[&ROUNDS.to_string()])}
             </button>

@@ -92,7 +92,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <td>{words::distance(l, app.imperial(), s.distance_m)}</td>
                     <td>{s.arrows}</td>
                     <td>{s.points}</td>
-                    <td>{s.mrad.map_or_else(|| "–".to_owned(), |m| l.number(&format!("{m:.1}")))}</td>
+                    <td>{s.mrad.map_or_else(|| "–".to_owned(), |m| words::length(l, app.imperial(), m * s.distance_m))}</td>
                 </tr>
             }
         });
@@ -105,7 +105,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <table>
                         <thead><tr>
                             <th scope="col">{app.t(Word::Date)}</th><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Arrows)}</th>
-                            <th scope="col">{app.t(Word::Total)}</th><th scope="col">{app.t(Word::Spread)} " (mrad)"</th>
+                            <th scope="col">{app.t(Word::Total)}</th><th scope="col">{app.t(Word::Spread)}</th>
                         </tr></thead>
                         <tbody>{rows.collect_view()}</tbody>
                     </table>
