@@ -56,7 +56,16 @@ fn newcomers_come_by_the_link_until_it_is_off() {
         kept(server, place, manager);
         assert_eq!(call(server, &anna, "POST", "sign-up", Value::Null).status, 403, "she does not look after it");
         assert_eq!(call(server, &olga, "GET", "sign-up", Value::Null).json()["open"], false);
-        for wrong in [json!({ "room": 0 }), json!({ "room": 501 }), json!({ "days": 91 }), json!({ "room": -1 })] {
+        for wrong in [
+            json!({ "room": 0 }),
+            json!({ "room": 501 }),
+            json!({ "days": 91 }),
+            json!({ "room": -1 }),
+            // Fields without their names.
+            json!([null, null]),
+            json!([]),
+            json!("x"),
+        ] {
             assert_eq!(call(server, &olga, "POST", "sign-up", wrong).status, 422);
         }
         let link = call(server, &olga, "POST", "sign-up", json!({ "room": 3 }));
@@ -295,7 +304,8 @@ fn who_is_under_age_is_seen_when_the_guardian_agrees() {
         assert_eq!(call(server, &paula, "GET", "me", Value::Null).json()["guards"][0]["name"], "anna");
         assert_eq!(sees(&paula), [200; 2]);
         let listed = call(server, &paula, "GET", "logs", Value::Null).json();
-        assert_eq!((&listed[0]["own"], &listed[0]["write"]), (&json!(false), &json!(false)));
+        let told = ["own", "write", "guards"].map(|key| listed[0][key].as_bool().unwrap());
+        assert_eq!(told, [false, false, true]);
         let more = [note(&mut Writer::new(log, Uuid::from_u128(2)), 2)];
         let written =
             send(server.addr, "POST", "/api/v1/sync", &format!("{JSON}{paula}"), &sync(log, 0, &more)).unwrap();

@@ -459,6 +459,8 @@ pub struct LogInfo {
     pub digest: Digest,
     /// Whether whoever asked may write it.
     pub writes: bool,
+    /// Whether whoever asked is the guardian of its owner.
+    pub guards: bool,
 }
 
 /// The logs of an account and those it coaches, or all.
@@ -473,15 +475,14 @@ impl Op for Logs {
     const WRITES: bool = false;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Vec<LogInfo>, StoreError> {
-        let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0) FROM logs l LEFT JOIN coaches c
-                      ON c.archer = l.archer AND c.account = $1 AND c.agreed > 0";
+        let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0), a.guardian FROM logs l LEFT JOIN coaches c
+                      ON c.archer = l.archer AND c.account = $1 AND c.agreed > 0 LEFT JOIN accounts a ON a.id = l.owner";
         let rows = match self.owner {
             Owner::Anyone => tx.rows(&format!("{select} ORDER BY l.archer"), &[Uuid::nil().into()]).await?,
             Owner::Account(account) => {
                 // A guardian reads too.
                 let sql = format!(
-                    "{select} WHERE l.owner = $2 OR c.account IS NOT NULL
-                     OR l.owner IN (SELECT id FROM accounts WHERE guardian = $3) ORDER BY l.archer"
+                    "{select} WHERE l.owner = $2 OR c.account IS NOT NULL OR a.guardian = $3 ORDER BY l.archer"
                 );
                 tx.rows(&sql, &[account.into(), account.into(), account.into()]).await?
             }
@@ -495,6 +496,7 @@ impl Op for Logs {
                     cursor: r.int(2)?,
                     digest: Digest { records: r.int(3)?, sum: r.wide(4)? },
                     writes: anyone || r.maybe_id(1)? == account || r.int(5)? > 0,
+                    guards: account.is_some() && r.maybe_id(6)? == account,
                 })
             })
             .collect()

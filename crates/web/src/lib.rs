@@ -1,6 +1,6 @@
 //! Goldward on the shooting line: the installable app.
 //!
-//! [`finish`], [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`] and [`prefs`] are plain and tested natively; `app` needs a browser and is
+//! [`finish`], [`geometry`], [`numbers`], [`sheet`], [`pages`], [`practice`], [`prefs`] and [`roster`] are plain and tested natively; `app` needs a browser and is
 //! compiled for the web only. The app does no archery of its own: it asks `goldward-core`, and keeps what happened in a
 //! `goldward-journal` log.
 
@@ -13,6 +13,7 @@ pub mod numbers;
 pub mod pages;
 pub mod practice;
 pub mod prefs;
+pub mod roster;
 pub mod sheet;
 
 pub use goldward_report::{drawing, words};

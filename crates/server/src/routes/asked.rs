@@ -25,6 +25,10 @@ impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
         let (bytes, _room) = body::read(request.into_body(), LARGEST, &app.budgets).await?;
         // Where nothing is asked for, nothing has to be sent.
         let bytes = if bytes.is_empty() { b"{}".as_slice() } else { &bytes };
+        // Read as a list the fields would be taken by their order.
+        if !bytes.trim_ascii_start().starts_with(b"{") {
+            return Err(ApiError::Bad("the request is not understood: it is no JSON object".to_owned()));
+        }
         serde_json::from_slice(bytes)
             .map(Self)
             .map_err(|e| ApiError::Bad(format!("the request is not understood: {e}")))

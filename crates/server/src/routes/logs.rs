@@ -47,6 +47,8 @@ pub struct LogEntry {
     pub records: u64,
     /// Number of the latest version taken in.
     pub cursor: u64,
+    /// Whether the account is the guardian of its owner.
+    pub guards: bool,
     /// Notes from coaches that its archer has not read yet: of one's own log.
     pub unread: u64,
 }
@@ -71,6 +73,7 @@ pub(crate) async fn logs(State(app): State<App>, who: Who) -> Result<Json<Vec<Lo
         write: l.writes,
         records: l.digest.records,
         cursor: l.cursor,
+        guards: l.guards,
         unread: unread.get(&l.archer).copied().unwrap_or_default(),
     };
     Ok(Json(logs.into_iter().map(entry).collect()))

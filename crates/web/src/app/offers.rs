@@ -25,7 +25,7 @@ pub(super) fn call(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValu
 }
 
 /// As [`call`], for a function that promises its answer.
-async fn promised(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
+pub(super) async fn promised(of: &JsValue, name: &str, with: &[&JsValue]) -> Option<JsValue> {
     let promise: js_sys::Promise = call(of, name, with)?.dyn_into().ok()?;
     JsFuture::from(promise).await.ok()
 }

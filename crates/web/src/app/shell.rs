@@ -5,6 +5,7 @@ use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
+use super::account::section::all;
 use super::state::{App, Saving, Screen, app};
 use super::sync::Standing;
 use super::{account, broken, db, device, offers, places, screens, shoot, sync, sync_panel};
@@ -82,6 +83,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 Screen::Tune => screens::tune::view().into_any(),
                 Screen::Aids => screens::aids::view().into_any(),
                 Screen::Account => account::view().into_any(),
+                Screen::Beside => account::beside::view().into_any(),
             }/>
         </main>
         <Show when=move || !shooting()>
@@ -159,9 +161,13 @@ fn Top() -> impl IntoView {
         let name = app.archer().map(|(_, a)| a.name).unwrap_or_default();
         if name.is_empty() { app.t(Word::Archers).to_owned() } else { name }
     };
+    let news = move || app.peer.told.with(|t| all(&t["logs"]).filter_map(|l| l["unread"].as_u64()).sum::<u64>());
     view! {
         <header class="top">
-            <a class="who" href="#/archers" aria-label=move || app.f(Word::CurrentArcher, &[&name()])>{name}</a>
+            <a class="who" href="#/archers" class:news=move || news() != 0 aria-label=move || {
+                let who = app.f(Word::CurrentArcher, &[&name()]);
+                if news() == 0 { who } else { [who, app.f(Word::NewNotes, &[&news().to_string()])].join(", ") }
+            }>{name}</a>
             <h1>{move || app.t(app.screen.get().title())}</h1>
             <Saved/>
             <a class="cog" href="#/settings" aria-label=move || app.t(Word::Settings)>

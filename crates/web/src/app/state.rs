@@ -36,10 +36,11 @@ pub(super) enum Screen {
     Tune,
     Aids,
     Account,
+    Beside,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 15] = [
+    pub(super) const ALL: [Self; 16] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -55,12 +56,13 @@ impl Screen {
         Self::Tune,
         Self::Aids,
         Self::Account,
+        Self::Beside,
     ];
 
     pub(super) fn path(self) -> &'static str {
         [
             "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
-            "arrows", "compare", "tune", "aids", "account",
+            "arrows", "compare", "tune", "aids", "account", "beside",
         ][self as usize]
     }
 
@@ -81,13 +83,14 @@ impl Screen {
             Self::Tune => Word::TuneTitle,
             Self::Aids => Word::AidsTitle,
             Self::Account => Word::Account,
+            Self::Beside => Word::Notes,
         }
     }
 
     /// The screen of an address such as `#/marks`.
     pub(super) fn of(hash: &str) -> Self {
         let name = hash.trim_start_matches(['#', '/']);
-        if name.starts_with("accept/") {
+        if name.starts_with("accept/") || name.starts_with("join/") {
             return Self::Account;
         }
         Self::ALL.into_iter().find(|s| s.path() == name).unwrap_or(Self::Shoot)
@@ -246,7 +249,7 @@ impl App {
         let toast = if opened.unreadable > 0 {
             Some(told(Word::Unreadable, &opened.unreadable.to_string()))
         } else {
-            (language != wanted).then(|| told(Word::LanguageNotHere, wanted.name()))
+            (language != wanted).then(|| told(texts::missing(), wanted.name()))
         };
         Self {
             log,
@@ -294,7 +297,7 @@ impl App {
                 self.prefer(|p| p.language = language.code().to_owned());
                 self.spoken.set(language);
             } else {
-                self.say(self.f(Word::LanguageNotHere, &[language.name()]));
+                self.say(self.f(texts::missing(), &[language.name()]));
                 // What shows the choice is drawn anew, as it was.
                 self.spoken.notify();
             }

@@ -12,6 +12,7 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use serde::Deserialize;
+use serde_json::Value;
 
 use super::db::{self, Account};
 use super::device;
@@ -74,6 +75,10 @@ pub(super) struct Peer {
     log_out: StoredValue<bool>,
     /// Accounts that have signed out and left their logs here.
     pub(super) kept: RwSignal<Vec<Account>>,
+    /// What the server has beside the logs, as it tells it: the `logs` that it lists, the `roster` of groups; and the `group` that is shown.
+    pub(super) told: RwSignal<Value>,
+    /// Whose groups and notes are looked at.
+    pub(super) beside: StoredValue<Option<Uuid>>,
     /// How often somebody has signed in here since the start.
     pub(super) signed: RwSignal<u32>,
 }
@@ -87,6 +92,8 @@ impl Peer {
             log_out: StoredValue::new(opened.log_out),
             kept: RwSignal::new(opened.kept.clone()),
             signed: RwSignal::new(0),
+            told: RwSignal::new(Value::Null),
+            beside: StoredValue::new(None),
             running: StoredValue::new(false),
             again: StoredValue::new(false),
             soon: StoredValue::new(false),
@@ -131,6 +138,12 @@ async fn call(method: &str, path: &str, body: Option<String>) -> Result<String, 
 /// Keeps in step, once the archer has asked for it: now, every few seconds while the app is looked at, when the network comes back, and soon after
 /// something was written. Until then nothing is sent anywhere.
 pub(super) fn begin(app: App) {
+    spawn_local(async move {
+        let Some(db) = app.database() else { return };
+        if let Some(text) = db::recall(&db, ROSTER).await {
+            tell(app, ROSTER, &text);
+        }
+    });
     quietly(app, false);
     set_interval(move || tick(app), Duration::from_secs(EVERY));
     let online = Closure::<dyn Fn()>::new(move || quietly(app, false));
@@ -328,7 +341,13 @@ async fn drive(app: App, quick: bool) -> Option<Report> {
     loop {
         let came = match ask {
             Ask::List => match call("GET", "./api/v1/logs", None).await {
-                Ok(text) => Came::Logs(serde_json::from_str(&text).ok()?),
+                Ok(text) => {
+                    tell(app, "logs", &text);
+                    if !quick {
+                        roster(app).await;
+                    }
+                    Came::Logs(serde_json::from_str(&text).ok()?)
+                }
                 Err(failure) => Came::Failed(failure),
             },
             Ask::Recall(archer) => {
@@ -367,6 +386,33 @@ async fn drive(app: App, quick: bool) -> Option<Report> {
             Ask::Done => return Some(device.into_report()),
         };
         ask = device.step(came);
+    }
+}
+
+/// Under what the groups are kept, also for the times without a network.
+const ROSTER: &str = "roster";
+
+/// Looks at what the server has beside the logs: groups, and whether there are new notes.
+pub(super) fn look(app: App) {
+    spawn_local(roster(app));
+    quietly(app, true);
+}
+
+async fn roster(app: App) {
+    if app.peer.account.with_value(Option::is_none) {
+        return;
+    }
+    if let (Ok(text), Some(db)) = (call("GET", "./api/v1/roster", None).await, app.database()) {
+        tell(app, ROSTER, &text);
+        db::remember(&db, ROSTER, &text).await;
+    }
+}
+
+/// Keeps what the server tells, and says so when it is something else than before.
+fn tell(app: App, key: &str, text: &str) {
+    let now: Value = serde_json::from_str(text).unwrap_or_default();
+    if app.peer.told.with_untracked(|t| t[key] != now) {
+        app.peer.told.update(|t| t[key] = now);
     }
 }
 

@@ -1,13 +1,13 @@
 //! The texts of a language that is not built in: the page fetches its file (`static/boot.js`, or the service worker has it), and here
 //! they are taken in.
 
-use js_sys::{Function, Promise, Reflect};
-use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::JsFuture;
+use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::device;
+use wasm_bindgen::prelude::*;
+
+use super::{device, offers};
 use crate::prefs::Prefs;
-use crate::words::{self, Language};
+use crate::words::{self, Language, NotTaken, Word};
 
 /// The language that the archer has chosen, or that of the device.
 pub(super) fn wanted(prefs: &Prefs) -> Language {
@@ -17,16 +17,21 @@ pub(super) fn wanted(prefs: &Prefs) -> Language {
 /// Sees to it that the texts of `language` are here; whether they are.
 pub(super) async fn have(language: Language) -> bool {
     if !words::is_here(language) {
-        let text = fetch(language).await.ok().and_then(|text| text.as_string()).unwrap_or_default();
+        let code = JsValue::from(language.code());
+        let asked = offers::promised(&device::window(), "goldwardTexts", &[&code]).await;
+        let text = asked.and_then(|text| text.as_string()).unwrap_or_default();
         if let Err(why) = words::take_in(language, &text) {
             leptos::logging::warn!("{}: {why}", language.code());
+            OTHER.store(why == NotTaken::OtherVersion, Ordering::Relaxed);
         }
     }
     words::is_here(language)
 }
 
-async fn fetch(language: Language) -> Result<JsValue, JsValue> {
-    let texts: Function = Reflect::get(&device::window(), &"goldwardTexts".into())?.dyn_into()?;
-    let asked: Promise = texts.call1(&JsValue::NULL, &language.code().into())?.dyn_into()?;
-    JsFuture::from(asked).await
+/// Whether the texts that came last were those of another version: the server was updated while the app was fetched.
+static OTHER: AtomicBool = AtomicBool::new(false);
+
+/// What to say of texts that are not here.
+pub(super) fn missing() -> Word {
+    if OTHER.load(Ordering::Relaxed) { Word::LanguageOther } else { Word::LanguageNotHere }
 }

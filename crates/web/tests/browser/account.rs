@@ -391,7 +391,8 @@ async fn signing_out_without_a_network_is_made_up_for(stage: Stage) {
         tab.until("document.querySelector('#standing')?.innerText.includes('cannot be reached')").await;
         tab.go("account").await;
         tab.tap(".sign-out").await;
-        tab.until("document.querySelector('#account .notice')?.innerText.includes('may be lost')").await;
+        tab.until("[...document.querySelectorAll('#account .notice')].some(n => n.innerText.includes('may be lost'))")
+            .await;
         tab.tap(".sign-out-keep").await;
         // It does not say that there is nothing.
         tab.until(

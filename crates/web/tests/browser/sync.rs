@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
 use crate::browser::Profile;
-use crate::engine::Engine;
 use crate::scenarios;
 use crate::server::{app_folder, fresh_port};
 use crate::shooting::records;
@@ -15,7 +14,7 @@ use crate::{PHONE, start_session};
 
 scenarios!(
     // WebKit's driver hits what stands above, once a page has been scrolled; there a coach reads along instead (`account`).
-    two_devices_merge_through_the_server_and_survive_its_restart in &[Engine::Chromium, Engine::Firefox],
+    two_devices_merge_through_the_server_and_survive_its_restart,
 );
 
 /// The program beside this test, where cargo builds it.

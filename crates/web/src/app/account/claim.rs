@@ -59,5 +59,6 @@ fn act(app: App, state: State, deed: Deed) {
 /// Whose log it is, for people.
 pub(in crate::app) fn whose(app: App, archer: Uuid) -> String {
     let name = app.archers().into_iter().find(|(a, _)| *a == archer).map(|(_, a)| a.name).unwrap_or_default();
-    if name.is_empty() { archer.to_string() } else { name }
+    // Two without a name are told apart by the end of their ids.
+    if name.is_empty() { app.f(Word::Nameless, &[&archer.to_string()[32..]]) } else { name }
 }

@@ -24,17 +24,26 @@ pub(super) fn view(app: App) -> AnyView {
         let _ = there.get();
         look(app, state, "logs", "logs".to_owned());
     });
-    let own = Memo::new(move |_| state.with(|s| own_logs(&s["logs"])));
+    let shown = Memo::new(move |_| {
+        state.with(|s| {
+            let guarded = logs_with(&s["logs"], "guards").map(|a| (a, true));
+            logs_with(&s["logs"], "own").map(|a| (a, false)).chain(guarded).collect::<Vec<_>>()
+        })
+    });
     view! {
         {logs}
-        <For each=move || own.get() key=|a| *a children=move |archer| untrack(|| of_log(app, archer))/>
+        <For each=move || shown.get() key=|a| *a children=move |(archer, guards)| untrack(|| of_log(app, archer, guards))/>
     }
     .into_any()
 }
 
 /// The logs that are the account's own, of all that the server lists.
 pub(super) fn own_logs(listed: &Value) -> Vec<Uuid> {
-    all(listed).filter(|l| l["own"] == true).filter_map(|l| text(l, "archer").parse().ok()).collect()
+    logs_with(listed, "own").collect()
+}
+
+fn logs_with<'a>(listed: &'a Value, what: &'a str) -> impl Iterator<Item = Uuid> + 'a {
+    all(listed).filter(move |l| l[what] == true).filter_map(|l| text(l, "archer").parse().ok())
 }
 
 fn draw_none(app: App, state: &Value) -> String {
@@ -42,14 +51,18 @@ fn draw_none(app: App, state: &Value) -> String {
     heading(app, Word::WhoSees) + &if none { say("", "", app.t(Word::NoLogsThere)) } else { String::new() }
 }
 
-fn of_log(app: App, archer: Uuid) -> AnyView {
-    let (state, view) = section(app, json!({ "archer": archer.to_string() }), false, draw, act);
+/// One of them; a guardian invites nobody, and says who may see it.
+fn of_log(app: App, archer: Uuid, guards: bool) -> AnyView {
+    let begin =
+        json!({ "archer": archer.to_string(), "guards": guards, "invitations": guards.then(Vec::<Value>::new) });
+    let (state, view) = section(app, begin, false, draw, act);
     refresh(app, state, archer);
     view
 }
 
 fn refresh(app: App, state: State, archer: Uuid) {
-    for kind in ["coaches", "invitations"] {
+    let guards = state.with_untracked(|s| s["guards"] == true);
+    for kind in ["coaches", "invitations"].into_iter().take(if guards { 1 } else { 2 }) {
         look(app, state, kind, format!("logs/{archer}/{kind}"));
     }
 }
@@ -57,17 +70,29 @@ fn refresh(app: App, state: State, archer: Uuid) {
 fn draw(app: App, state: &Value) -> String {
     let archer = text(state, "archer");
     let name = whose(app, archer.parse().unwrap_or_default());
-    let row = |kind: &str, id: &str, what: &str, more: &str| {
+    let guards = state["guards"] == true;
+    let row = |kind: &str, id: &str, more: &str, waits: bool| {
         let path = format!("logs/{archer}/{kind}/{id}");
-        entry(what, more, &button("take-back", &path, app.t(Word::TakeBack), app.t(Word::TakeBackSure)))
+        let agree = format!("{path}/agree");
+        let agree = if waits { button("agree", &agree, app.t(Word::Agree), "") } else { String::new() };
+        entry("", more, &(agree + &button("take-back", &path, app.t(Word::TakeBack), app.t(Word::TakeBackSure))))
     };
     let coach = |c: &Value| {
-        let word = if c["write"] == true { Word::CoachWrites } else { Word::CoachReads };
-        row("coaches", text(c, "account"), "", &app.f(word, &[text(c, "name"), &when(app, &c["since_ms"])]))
+        let (writes, waits) = (c["write"] == true, c["agreed"] == false);
+        let read = match c["read_ms"].is_u64() {
+            _ if waits => app.t(Word::CoachWaits).to_owned(),
+            true => app.f(Word::CoachHasRead, &[&when(app, &c["read_ms"])]),
+            false => app.t(Word::CoachNotRead).to_owned(),
+        };
+        let told = app.f(
+            if writes { Word::CoachWrites } else { Word::CoachReads },
+            &[text(c, "name"), &when(app, &c["since_ms"])],
+        );
+        row("coaches", text(c, "account"), &format!("{told} · {read}"), guards && waits)
     };
     let open = |o: &Value| {
         let word = if o["write"] == true { Word::OpenWrite } else { Word::OpenRead };
-        row("invitations", text(o, "id"), "", &app.f(word, &[&when(app, &o["expires_ms"])]))
+        row("invitations", text(o, "id"), &app.f(word, &[&when(app, &o["expires_ms"])]), false)
     };
     let known = state["coaches"].is_array() && state["invitations"].is_array();
     let rows: Vec<String> = all(&state["coaches"]).map(coach).chain(all(&state["invitations"]).map(open)).collect();
@@ -76,43 +101,46 @@ fn draw(app: App, state: &Value) -> String {
         true => list(app, "coaches", &rows).replacen(" id=\"coaches\"", "", 1),
         false => String::new(),
     };
-    let invite = button("invite", archer, app.t(Word::InviteRead), "")
-        + &button("invite-write", archer, app.t(Word::InviteWrite), "");
+    let invite = match guards {
+        true => say("", "hint", app.t(Word::GuardianHint)),
+        false => buttons(
+            &(button("invite", archer, app.t(Word::InviteRead), "")
+                + &button("invite-write", archer, app.t(Word::InviteWrite), "")),
+        ),
+    };
     let fresh = &state["fresh"];
-    let handed = if fresh.is_object() { handed(app, fresh) } else { String::new() };
+    let hand =
+        |f: &Value| handed(app, &app.f(Word::InviteHand, &[&when(app, &f["expires_ms"])]), "accept", text(f, "code"));
+    let handed = if fresh.is_object() { hand(fresh) } else { String::new() };
     let heading = format!("<h3>{}</h3>", escape(&name));
-    format!("<section class=\"stack card\" data-log=\"{archer}\">{heading}{rows}{}{handed}</section>", buttons(&invite))
+    format!("<section class=\"stack card\" data-log=\"{archer}\">{heading}{rows}{invite}{handed}</section>")
 }
 
-/// An invitation, to be handed on.
-fn handed(app: App, fresh: &Value) -> String {
-    let (code, link) = (text(fresh, "code"), link(text(fresh, "code")));
+/// A link to be handed on, for a place that takes a code.
+pub(super) fn handed(app: App, told: &str, place: &str, code: &str) -> String {
+    let link = link(place, code);
     let shown = escape(&link);
     format!(
         "<div class=\"stack handed\" role=\"status\">{}{}{}<p class=\"link\"><a href=\"{shown}\">{shown}</a></p>{}</div>",
-        say("", "", &app.f(Word::InviteHand, &[&when(app, &fresh["expires_ms"])])),
+        say("", "", told),
         picture(&link, app.t(Word::InvitePicture)),
         say("", "code", code),
         buttons(&button("copy", &link, app.t(Word::CopyLink), "")),
     )
 }
 
-/// The address that takes an invitation.
-fn link(code: &str) -> String {
+/// The address of a place that takes a code.
+fn link(place: &str, code: &str) -> String {
     let at = device::window().location();
-    format!("{}{}#/accept/{code}", at.origin().unwrap_or_default(), at.pathname().unwrap_or_default())
+    format!("{}{}#/{place}/{code}", at.origin().unwrap_or_default(), at.pathname().unwrap_or_default())
 }
 
 fn act(app: App, state: State, deed: Deed) {
     let archer: Uuid = state.with_untracked(|s| text(s, "archer").parse().unwrap_or_default());
     spawn_local(async move {
         let done = match deed.name.as_str() {
-            "copy" => {
-                if offers::copy(&deed.value).await {
-                    app.say(app.t(Word::Copied).to_owned());
-                }
-                return;
-            }
+            "copy" => return copied(app, &deed.value).await,
+            "agree" => ask("POST", &deed.value, Value::Null).await,
             "take-back" => ask("DELETE", &deed.value, Value::Null).await.map(|_| Value::Null),
             name => {
                 let body = json!({ "write": name == "invite-write" });
@@ -128,15 +156,23 @@ fn act(app: App, state: State, deed: Deed) {
     });
 }
 
-/// The code of the address that the app was opened with.
-pub(super) fn asked() -> Option<String> {
+/// Puts a link where it can be pasted from.
+pub(super) async fn copied(app: App, link: &str) {
+    if offers::copy(link).await {
+        app.say(app.t(Word::Copied).to_owned());
+    }
+}
+
+/// The code of the address that the app was opened with, for that place.
+pub(super) fn asked(place: &str) -> Option<String> {
     let hash = device::window().location().hash().unwrap_or_default();
-    hash.strip_prefix("#/accept/").map(str::to_owned).filter(|c| !c.is_empty())
+    let code = hash.strip_prefix("#/")?.strip_prefix(place)?.strip_prefix('/')?;
+    Some(code.to_owned()).filter(|c| !c.is_empty())
 }
 
 /// Takes an invitation, by its link or its code.
 pub(super) fn accept(app: App) -> AnyView {
-    section(app, json!({ "code": asked() }), false, draw_accept, act_accept).1
+    section(app, json!({ "code": asked("accept") }), false, draw_accept, act_accept).1
 }
 
 fn draw_accept(app: App, state: &Value) -> String {
@@ -153,7 +189,10 @@ fn act_accept(app: App, state: State, deed: Deed) {
             Ok(given) => {
                 app.places.settle(Screen::Account.path());
                 let word = if given["write"] == true { Word::AcceptedWrite } else { Word::AcceptedRead };
-                let said = app.f(word, &[text(&given, "from")]);
+                let mut said = app.f(word, &[text(&given, "from")]);
+                if given["waits"] == true {
+                    said = app.t(Word::AcceptedWaits).to_owned();
+                }
                 deed.empty("#accept-code");
                 state.set(json!({ "said": said }));
                 if let Ok(archer) = text(&given, "archer").parse() {

@@ -1,11 +1,13 @@
 //! The account: who is signed in, who sees whose log, passwords, devices, and what is on this one.
 
 mod ask;
+pub(super) mod beside;
 pub(super) mod claim;
 mod coaches;
 mod devices;
 mod erase;
 mod here;
+mod newcomers;
 mod password;
 mod picture;
 mod second;
@@ -24,6 +26,7 @@ use super::sync::{self, Standing};
 use crate::words::Word;
 use ask::{Refusal, ask, looking};
 use claim::{claiming, claims};
+use section::text;
 
 /// Who is asking, as the server knows them; nothing until it has answered.
 type Me = Option<Result<Value, Refusal>>;
@@ -73,7 +76,7 @@ pub(super) fn view() -> impl IntoView {
                 let (me, claims) = (me.get(), claims.get());
                 untrack(|| page(app, me, claims))
             }}
-            <Show when=move || form.get()>{sign_in::view(app)}</Show>
+            <Show when=move || form.get()>{newcomers::sign_up(app)}{sign_in::view(app)}</Show>
             {here::view(app)}
         </div>
     }
@@ -90,8 +93,8 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
         None => return vec![note("later", "…".to_owned())],
         Some(Ok(me)) if me["open"] == true => return vec![note("", app.t(Word::AccountOpen).to_owned())],
         Some(Ok(me)) => {
-            let name = section::text(&me, "name");
-            let account = section::text(&me, "account").parse::<Uuid>().ok();
+            let name = text(&me, "name");
+            let account = text(&me, "account").parse::<Uuid>().ok();
             let told = app.f(Word::SignedInName, &[name]);
             let Some(own) = own else {
                 // Somebody has just signed in: whose the logs here are is said first.
@@ -103,8 +106,14 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
                 let other = note("notice", app.f(Word::SyncOther, &[&own.name]));
                 return [Some(other), known].into_iter().flatten().collect();
             }
-            return vec![
-                sign_in::out(app, &told),
+            let guardian = match text(&me["guardian"], "name") {
+                "" => app.t(Word::MinorNobody).to_owned(),
+                name => app.f(Word::MinorTold, &[name]),
+            };
+            let minor = (me["minor"] == true).then(|| note("notice note", guardian));
+            let newcomers = (me["manages"] == true).then(|| newcomers::view(app));
+            let first = [Some(sign_in::out(app, &told)), minor, newcomers].into_iter().flatten();
+            let rest = [
                 coaches::accept(app),
                 coaches::view(app),
                 devices::view(app),
@@ -113,17 +122,18 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
                 trail::view(app),
                 erase::view(app),
             ];
+            return first.chain(rest).collect();
         }
         Some(Err(refusal)) => refusal,
     };
-    let text = match refusal.status() {
+    let told = match refusal.status() {
         401 => {
-            let asked = coaches::asked().map(|_| app.t(Word::AcceptSignIn));
+            let asked = coaches::asked("accept").map(|_| app.t(Word::AcceptSignIn));
             let nobody = own.is_none().then(|| app.t(Word::AccountNobody));
             asked.or(nobody).unwrap_or(app.t(Word::SyncLogIn)).to_owned()
         }
         404 => app.t(Word::SyncNone).to_owned(),
         _ => refusal.text(app),
     };
-    [known, Some(note("notice note", text))].into_iter().flatten().collect()
+    [known, Some(note("notice note", told))].into_iter().flatten().collect()
 }

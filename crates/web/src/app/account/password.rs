@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use wasm_bindgen_futures::spawn_local;
 
 use super::ask::ask;
-use super::section::{Deed, State, form, heading, input, say, section, text};
+use super::section::{Deed, State, check, form, heading, input, say, section, text};
 use crate::app::state::App;
 use crate::pages::escape;
 use crate::words::Word;
@@ -22,10 +22,7 @@ fn draw(app: App, state: &Value) -> String {
         input("password-old", app.t(Word::PasswordNow), "current-password", ""),
         input("password-new", app.t(Word::PasswordNew), "new-password", ""),
         say("", "hint", app.t(Word::PasswordHint)),
-        format!(
-            "<label class=\"option\"><input type=\"checkbox\" name=\"password-devices\"><span>{}</span></label>",
-            escape(app.t(Word::PasswordDevices))
-        ),
+        check("password-devices", app.t(Word::PasswordDevices)),
     ];
     heading(app, Word::ChangePassword)
         + &form("password", &inside.concat(), "password-set", app.t(Word::ChangePassword), "")

@@ -120,6 +120,11 @@ pub(in crate::app) fn input(id: &str, label: &str, complete: &str, value: &str) 
     )
 }
 
+/// A box to tick.
+pub(in crate::app) fn check(name: &str, text: &str) -> String {
+    format!("<label class=\"option\"><input type=\"checkbox\" name=\"{name}\"><span>{}</span></label>", escape(text))
+}
+
 /// A form, sent by its button or by Enter.
 pub(in crate::app) fn form(act: &str, inside: &str, button: &str, text: &str, sure: &str) -> String {
     format!(

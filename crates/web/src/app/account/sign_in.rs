@@ -32,12 +32,7 @@ fn act(app: App, _: State, deed: Deed) {
         // Before the next one begins: afterwards it would be the next one that ends.
         let _ = sync::end_session(app).await;
         match ask("POST", "login", body).await {
-            Ok(_) => {
-                app.peer.name.set_value(name);
-                app.standing.set(Standing::None);
-                sync::ask(app);
-                app.peer.signed.update(|n| *n += 1);
-            }
+            Ok(_) => came_in(app, name),
             Err(refusal) => {
                 deed.empty("#login-code");
                 match refusal.error().as_str() {
@@ -51,6 +46,14 @@ fn act(app: App, _: State, deed: Deed) {
     });
 }
 
+/// Somebody has signed in under that name: everything is exchanged.
+pub(super) fn came_in(app: App, name: String) {
+    app.peer.name.set_value(name);
+    app.standing.set(Standing::None);
+    sync::ask(app);
+    app.peer.signed.update(|n| *n += 1);
+}
+
 /// Who is signed in, and a way out that asks what stays on this device.
 pub(super) fn out(app: App, told: &str) -> AnyView {
     section(app, json!({ "told": told }), true, draw_out, act_out).1
@@ -61,10 +64,11 @@ fn draw_out(app: App, state: &Value) -> String {
     if state["leaving"] != true {
         return told + &buttons(&button("sign-out", "", app.t(Word::SignOut), ""));
     }
-    let ask = if sync::all_sent(app) { Word::SignOutAsk } else { Word::SignOutUnsent };
     let ways = [("sign-out-keep", Word::SignOutKeep), ("sign-out-wipe", Word::SignOutWipe), ("stay", Word::Cancel)];
     let ways: String = ways.map(|(act, word)| button(act, "", app.t(word), "")).concat();
-    told + &say("", "notice", app.t(ask)) + &buttons(&ways)
+    // What may change while it is asked stands below, so that no button moves under a finger.
+    let unsent = if sync::all_sent(app) { String::new() } else { say("", "notice", app.t(Word::SignOutUnsent)) };
+    told + &say("", "notice", app.t(Word::SignOutAsk)) + &buttons(&ways) + &unsent
 }
 
 fn act_out(app: App, state: State, deed: Deed) {

@@ -9,7 +9,7 @@ use super::section::{Deed, State, all, button, buttons, entry, heading, list, se
 use crate::app::state::App;
 use crate::words::Word;
 
-const WORDS: [(&str, Word); 16] = [
+const WORDS: [(&str, Word); 28] = [
     ("login", Word::TrailLogin),
     ("login_failed", Word::TrailLoginFailed),
     ("logout", Word::TrailLogout),
@@ -26,6 +26,18 @@ const WORDS: [(&str, Word); 16] = [
     ("coach_joined", Word::TrailJoined),
     ("coach_revoked", Word::TrailRevoked),
     ("log_erased", Word::TrailErased),
+    ("signed_up", Word::TrailSignedUp),
+    ("newcomer", Word::TrailNewcomer),
+    ("sign_up_opened", Word::TrailOpened),
+    ("sign_up_closed", Word::TrailClosed),
+    ("note_sent", Word::TrailNoteSent),
+    ("note_came", Word::TrailNoteCame),
+    ("minor_set", Word::TrailMinor),
+    ("minor_removed", Word::TrailOfAge),
+    ("guardian_set", Word::TrailGuardian),
+    ("guardian_of", Word::TrailGuards),
+    ("consent_asked", Word::TrailConsent),
+    ("agreed", Word::TrailAgreed),
 ];
 
 /// The list, once it is asked for.

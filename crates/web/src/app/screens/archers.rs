@@ -4,10 +4,12 @@ use goldward_journal::{Archer, Body, Hand, Uuid};
 use leptos::prelude::*;
 
 use super::super::drafts;
-use super::super::state::{App, app};
+use super::super::state::{App, Screen, app};
 use super::super::widgets::{Choice, TextField};
 use super::progress::{self, Summary};
-use crate::pages::{Item, html};
+use super::told;
+use crate::pages::{Item, escape, html};
+use crate::roster::{self, about, groups};
 use crate::words::Word;
 
 /// The page.
@@ -26,7 +28,24 @@ pub(in crate::app) fn view() -> impl IntoView {
             drafts::keep(app, "archer-name", name.get(), "");
         }
     });
-    let pick = move |id: Uuid| app.pick(id);
+    let act = move |what: &str, value: &str| {
+        let id = value.parse().unwrap_or_default();
+        match what {
+            "pick" => app.pick(id),
+            "beside" => {
+                app.peer.beside.set_value(Some(id));
+                app.go(Screen::Beside);
+            }
+            "edit" => {
+                let Some((_, own)) = app.archers().into_iter().find(|(a, _)| *a == id) else { return };
+                edited.set(Some(id));
+                name.set(own.name);
+                hand.set(own.hand.unwrap_or(Hand::Right));
+            }
+            // The one that is shown already: all.
+            _ => app.peer.told.update(|t| t["group"] = if t["group"] == value { "" } else { value }.into()),
+        }
+    };
     let save = move |_| {
         let text = name.get_untracked().trim().to_owned();
         wrong.set(text.is_empty());
@@ -49,25 +68,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     };
     view! {
         <div class="page">
-            <ul class="people">
-                {move || {
-                    let current = app.archer().map(|(id, _)| id);
-                    app.archers().into_iter().map(|(id, a)| {
-                        let shown = if a.name.is_empty() { "?".to_owned() } else { a.name.clone() };
-                        let (label, own) = (format!("{}: {shown}", app.t(Word::Edit)), a.clone());
-                        view! {
-                            <li>
-                                <button type="button" class="pick" aria-pressed=(current == Some(id)).to_string() on:click=move |_| pick(id)>{shown}</button>
-                                {app.may_write(id).then(|| view! { <button type="button" aria-label=label on:click=move |_| {
-                                    edited.set(Some(id));
-                                    name.set(own.name.clone());
-                                    hand.set(own.hand.unwrap_or(Hand::Right));
-                                }>"✎"</button> })}
-                            </li>
-                        }
-                    }).collect_view()
-                }}
-            </ul>
+            {told::region("stack", Box::new(move || list(app)), Box::new(act))}
             <h2>{move || app.t(if edited.get().is_some() { Word::Edit } else { Word::NewArcher })}</h2>
             <TextField id="archer-name" label=Word::ArcherName value=name/>
             <Choice label=Word::Hand name="hand" value=hand set=move |h| hand.set(h)
@@ -80,11 +81,70 @@ pub(in crate::app) fn view() -> impl IntoView {
     }
 }
 
+/// The groups, of which one is shown, and the archers, as HTML.
+fn list(app: App) -> String {
+    let mut out = "<div class=\"buttons groups\">".to_owned();
+    app.peer.told.with(|t| {
+        for group in groups(&t["roster"]) {
+            out += &button("group", group, t["group"] == group, "", group);
+        }
+    });
+    out += "</div><ul class=\"people\">";
+    let current = app.archer().map(|(id, _)| id);
+    let signed_in = app.peer.account.with_value(Option::is_some);
+    for (id, a) in shown(app) {
+        let (name, value) = (if a.name.is_empty() { "?" } else { &a.name }, id.to_string());
+        let (groups, news) = app
+            .peer
+            .told
+            .with(|t| (roster::told(&t["roster"], id), about(&t["logs"], &value)["unread"].as_u64() > Some(0)));
+        out += "<li>";
+        out += &button("pick", &value, current == Some(id), "", name).replacen(
+            "</b",
+            &format!("<small>{}</small></b", escape(&groups)),
+            1,
+        );
+        if signed_in {
+            let class = if news { "beside news" } else { "beside" };
+            let label = format!("{}: {name}", app.t(Word::Beside));
+            out += &button("beside", &value, false, &label, "✉").replacen(
+                "class=\"beside",
+                &format!("class=\"{class}"),
+                1,
+            );
+        }
+        if app.may_write(id) {
+            out += &button("edit", &value, false, &format!("{}: {name}", app.t(Word::Edit)), "✎");
+        }
+        out += "</li>";
+    }
+    out + "</ul>"
+}
+
+/// A button; one with a label is no choice.
+fn button(act: &str, value: &str, pressed: bool, label: &str, text: &str) -> String {
+    let told = if label.is_empty() {
+        format!("aria-pressed=\"{pressed}\"")
+    } else {
+        format!("aria-label=\"{}\"", escape(label))
+    };
+    format!(
+        "<button type=\"button\" class=\"{act}\" data-act=\"{act}\" data-value=\"{}\" {told}>{}</button>",
+        escape(value),
+        escape(text)
+    )
+}
+
+/// The archers of the group that is shown, or all.
+fn shown(app: App) -> Vec<(Uuid, Archer)> {
+    app.peer.told.with(|t| roster::shown(&t["roster"], t["group"].as_str().unwrap_or_default(), app.archers()))
+}
+
 /// One row an archer, as HTML.
 fn compare(app: App) -> String {
     let l = app.language();
     let dash = || "–".to_owned();
-    let rows = app.archers().into_iter().map(|(id, a)| {
+    let rows = shown(app).into_iter().map(|(id, a)| {
         let all = progress::summaries(app, id);
         let (points, arrows) = all.iter().fold((0, 0), |(p, n), s: &Summary| (p + s.points, n + s.counted));
         let each = (arrows > 0).then(|| l.number(&format!("{:.2}", f64::from(points) / f64::from(arrows))));

@@ -68,13 +68,21 @@ fn draw_list(app: App, _: &Value) -> String {
             escape(&text)
         );
     }
-    out + "</ul>" + &controls::links(app.t(Word::More), &[("archers", app.t(Word::ReadBackTo))])
+    out += "</ul>";
+    if app.peer.account.with_value(Option::is_some) {
+        out += &buttons(&button("beside", "", app.t(Word::Beside), ""));
+    }
+    out + &controls::links(app.t(Word::More), &[("archers", app.t(Word::ReadBackTo))])
 }
 
 fn act(app: App, _: State, deed: Deed) {
     match deed.name.as_str() {
         "explain" => app.go(Screen::Explain),
         "close" => app.leave_session(),
+        "beside" => {
+            app.peer.beside.set_value(None);
+            app.go(Screen::Beside);
+        }
         _ => {
             if let Ok(session) = deed.value.parse() {
                 app.open_session(session);
