@@ -2,36 +2,11 @@
 
 use goldward_journal::Uuid;
 
-use crate::accounts::had_erased;
 use crate::cell::Row;
 use crate::error::StoreError;
 use crate::lock::lock_account;
 use crate::trail::{Entry, Note};
-use crate::who::{Access, Sight};
 use crate::{Op, Tx};
-
-/// What an account may do with a log, in one statement.
-pub(crate) async fn access<T: Tx>(tx: &mut T, archer: Uuid, account: Uuid) -> Result<Sight, StoreError> {
-    let sql =
-        "SELECT l.owner, c.account, coalesce(c.writes, 0), coalesce(c.agreed, 0), coalesce(c.read_ms, 0), a.guardian
-               FROM logs l LEFT JOIN coaches c ON c.archer = l.archer AND c.account = $1
-               LEFT JOIN accounts a ON a.id = l.owner WHERE l.archer = $2";
-    let rows = tx.rows(sql, &[account.into(), archer.into()]).await?;
-    let told = |access| Sight { access, guards: false, read_ms: None };
-    let Some(row) = rows.first() else {
-        let erased = had_erased(tx, archer, account).await?;
-        return Ok(told(if erased { Access::Erased } else { Access::Free }));
-    };
-    if row.maybe_id(0)? == Some(account) {
-        return Ok(told(Access::Owner));
-    }
-    let guards = row.maybe_id(5)? == Some(account);
-    if row.maybe_id(1)?.is_none() || row.int(3)? == 0 {
-        return Ok(Sight { guards, ..told(if guards { Access::Guardian } else { Access::None }) });
-    }
-    let access = if row.int(2)? > 0 { Access::Writer } else { Access::Coach };
-    Ok(Sight { access, guards, read_ms: Some(row.int(4)?) })
-}
 
 /// Keeps others from changing who sees the log until the end of the transaction; returns whose it is.
 pub(crate) async fn lock_log<T: Tx>(tx: &mut T, archer: Uuid) -> Result<Option<Uuid>, StoreError> {

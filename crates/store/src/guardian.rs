@@ -2,7 +2,8 @@
 
 use goldward_journal::Uuid;
 
-use crate::coaches::{access, lock_log, name_of};
+use crate::access::access;
+use crate::coaches::{lock_log, name_of};
 use crate::error::StoreError;
 use crate::lock::lock_account;
 use crate::trail::{Entry, Note};

@@ -4,6 +4,7 @@
 //! one machine). What is asked of it is an [`Op`]; every operation is written once, in SQL that both understand, on top of
 //! the small trait [`Tx`]. An operation that returned `Ok` is durable: it survives `kill -9` and a power cut.
 
+mod access;
 mod accounts;
 pub mod audit;
 mod cell;

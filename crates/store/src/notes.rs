@@ -3,12 +3,12 @@
 
 use goldward_journal::Uuid;
 
+use crate::access::{Access, access};
 use crate::cell::Row;
-use crate::coaches::{access, lock_log, name_of};
+use crate::coaches::{lock_log, name_of};
 use crate::error::StoreError;
 use crate::lock::lock_account;
 use crate::trail::{Entry, Note as Leave};
-use crate::who::Access;
 use crate::{Op, Tx};
 
 /// Most notes of one coach to one log.

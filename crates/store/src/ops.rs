@@ -5,12 +5,11 @@ use std::fmt::Write as _;
 
 use goldward_journal::{Digest, Record, Stamp, Uuid};
 
+use crate::access::{Access, access};
 use crate::accounts::had_erased;
 use crate::cell::{Cell, Row};
-use crate::coaches::access;
 use crate::error::StoreError;
 use crate::lock::lock_account;
-use crate::who::Access;
 use crate::{Op, Tx};
 
 /// Rows of one statement; with nine columns each, well below what either database allows.

@@ -2,10 +2,9 @@
 
 use goldward_journal::Uuid;
 
-use crate::coaches::access;
+use crate::access::{Access, access};
 use crate::error::StoreError;
 use crate::lock::lock_account;
-use crate::who::Access;
 use crate::{Op, Tx};
 
 /// Most archers that an account has put into groups.

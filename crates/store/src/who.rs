@@ -3,6 +3,7 @@
 
 use goldward_journal::Uuid;
 
+pub use crate::access::{Access, Sight};
 pub use crate::accounts::{
     Account, AccountOf, Accounts, AddAccount, CountAccounts, FindAccount, GiveLog, LONGEST_NAME, Logs as LogsOf,
     RemoveAccount, Rename, SetPassword, is_line, is_name, name_key,
@@ -15,39 +16,9 @@ pub use crate::tokens::{
     AddToken, Bearer, EndToken, FindToken, MOST_DEVICES, MOST_SESSIONS, Token, TokenInfo, TokenKind, Tokens, Used,
 };
 
-use crate::coaches::access;
+use crate::access::access;
 use crate::error::StoreError;
 use crate::{Op, Tx};
-
-/// What an account may do with a log.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Access {
-    /// There is no such log yet: whoever writes first owns it.
-    Free,
-    /// It is the account's own.
-    Owner,
-    /// The account is the guardian of its owner, and reads.
-    Guardian,
-    /// The account coaches its archer, and may read.
-    Coach,
-    /// The account coaches its archer, and may read and write.
-    Writer,
-    /// The account had it, and it was erased.
-    Erased,
-    /// Nothing: to the account it does not exist.
-    None,
-}
-
-/// That, and what is known of a coach.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Sight {
-    /// What the account may do.
-    pub access: Access,
-    /// Whether it is the guardian of its owner, a coach too or not: then it decides who else sees the log.
-    pub guards: bool,
-    /// When a coach has last read the log, to an hour; 0 for never. Nothing for others.
-    pub read_ms: Option<u64>,
-}
 
 /// Asks that.
 #[derive(Debug)]
