@@ -3,8 +3,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use goldward_core::pace::hindsight::Worth;
 use goldward_journal::{Log, Uuid};
-use goldward_session::log::{DistanceHistory, Lost, SessionPoint, history};
+use goldward_session::log::{
+    DistanceHistory, Lost, MovesGave, SeasonGave, SessionPoint, Which, history, looked_back, moves_gave,
+};
 use goldward_store::Place;
 use serde_json::json;
 
@@ -14,16 +17,19 @@ use crate::options::ShownArgs;
 use crate::terminal::Terminal;
 use goldward_report::pages;
 use goldward_report::teller::Teller;
+use goldward_report::words::Word;
 use goldward_session::problem::Problem;
 
 /// Options of `goldward progress`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Spread is one standard deviation an axis, in milliradians, with an interval that holds it four times in five. Points lost to the
-sight are those that a perfectly set sight would have brought with the same spread.
+sight are those that a perfectly set sight would have brought with the same spread. What the moves of the sight gave is weighed
+against never touching it, given all arrows of the session.
 
 Examples:
   goldward progress --db goldward.db
+  goldward progress --session latest            what each move of the sight gave in one session
   goldward progress log.jsonl --json")]
 pub struct ProgressArgs {
     /// The log as a file: .jsonl or .csv [default: the store]
@@ -35,10 +41,16 @@ pub struct ProgressArgs {
     /// Whose [default: the only archer there]
     #[arg(long, value_name = "ARCHER")]
     pub archer: Option<Uuid>,
+    /// One session: what each move of the sight gave, latest or the id of one
+    #[arg(long, value_name = "SESSION")]
+    pub session: Option<Which>,
     /// How the answer is told.
     #[command(flatten)]
     pub shown: ShownArgs,
 }
+
+/// A distance with what the moves of its latest sessions gave.
+type Distance = (DistanceHistory, Option<SeasonGave>);
 
 /// Runs the command; returns the exit code.
 ///
@@ -50,9 +62,70 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
         None => with_store_to_read(&args.db, async |store| load(store, args.archer).await)?,
     };
     let archer = archer(&log, args.archer)?;
-    let histories = history(&log, archer);
-    let say = |teller: &Teller<'_>| pages::progress::page(teller, &histories);
-    args.shown.answer(terminal, &[], &day, say, || Ok(format!("{}\n", object(archer, &histories))))
+    if let Some(which) = args.session {
+        let gave = moves_gave(&log, archer, which, true).map_err(|e| {
+            Failure::data("no session to look back on", Problem::new("--session", e.to_string(), SESSIONS))
+        })?;
+        let say = |teller: &Teller<'_>| match &gave {
+            Some(gave) => pages::moves::page(teller, gave),
+            None => vec![pages::Item::Note(teller.t(Word::MovesNone))],
+        };
+        let json =
+            || Ok(format!("{}\n", json!({ "schema": 1, "archer": archer, "moves": gave.as_ref().map(of_session) })));
+        return args.shown.answer(terminal, &[], &day, say, json);
+    }
+    let distances: Vec<Distance> = history(&log, archer).into_iter().map(|h| with_moves(&log, archer, h)).collect();
+    let say = |teller: &Teller<'_>| pages::progress::page(teller, &distances);
+    args.shown.answer(terminal, &[], &day, say, || Ok(format!("{}\n", object(archer, &distances))))
+}
+
+const SESSIONS: &str = "write latest, or an id of those that progress --json lists";
+
+/// With what the moves of its latest sessions gave; a session that cannot be read says nothing.
+fn with_moves(log: &Log, archer: Uuid, h: DistanceHistory) -> Distance {
+    let gave: Vec<MovesGave> = looked_back(&h)
+        .into_iter()
+        .filter_map(|id| moves_gave(log, archer, Which::Id(id), false).ok().flatten())
+        .collect();
+    let season = SeasonGave::of(&gave);
+    (h, season)
+}
+
+fn worth(w: &Worth) -> serde_json::Value {
+    json!({ "points": w.points, "points_80": w.interval_points, "p_gained": w.p_gained })
+}
+
+fn of_session(g: &MovesGave) -> serde_json::Value {
+    let each = g.moves.iter().map(|(m, w)| {
+        json!({
+            "after_shot": m.after,
+            "after_shots_with_setting": m.since,
+            "within_end": m.within_end,
+            "pin_mm": [m.pin_mm.x_mm, m.pin_mm.y_mm],
+            "gave": worth(w),
+        })
+    });
+    let stretch = |s: &goldward_core::pace::hindsight::Stretch| {
+        json!({
+            "first_shot": s.first + 1,
+            "shots": s.shots,
+            "counted": s.counted,
+            "sight_mm": [s.sight.x_mm, s.sight.y_mm],
+            "centre_mm": [s.centre.x_mm, s.centre.y_mm],
+            "centre_sd_mm": s.centre_sd_mm,
+        })
+    };
+    json!({
+        "session": g.id,
+        "at_ms": g.at_ms,
+        "distance_m": g.distance.metres(),
+        "gave": worth(&g.all),
+        "after_one_arrow": g.hasty.as_ref().map(worth),
+        "over_waiting_for_end": g.over_waiting.as_ref().map(worth),
+        "goldward_beyond": g.goldward_beyond.as_ref().map(worth),
+        "each": each.collect::<Vec<_>>(),
+        "stretches": g.stretches.iter().map(stretch).collect::<Vec<_>>(),
+    })
 }
 
 fn archer(log: &Log, wanted: Option<Uuid>) -> Result<Uuid, Failure> {
@@ -115,8 +188,8 @@ fn session(s: &SessionPoint) -> serde_json::Value {
     })
 }
 
-fn object(archer: Uuid, histories: &[DistanceHistory]) -> serde_json::Value {
-    let distance = |h: &DistanceHistory| {
+fn object(archer: Uuid, distances: &[Distance]) -> serde_json::Value {
+    let distance = |(h, season): &Distance| {
         json!({
             "distance_m": h.distance_m,
             "sessions": h.sessions.iter().map(session).collect::<Vec<_>>(),
@@ -126,9 +199,15 @@ fn object(archer: Uuid, histories: &[DistanceHistory]) -> serde_json::Value {
                 "sessions_now": c.sessions_now,
                 "sessions_before": c.sessions_before,
             })),
+            "moves": season.as_ref().map(|s| json!({
+                "sessions": s.sessions,
+                "moves": s.moves,
+                "gave": worth(&s.all),
+                "after_one_arrow": s.hasty.as_ref().map(|(moves, w)| json!({ "moves": moves, "gave": worth(w) })),
+            })),
         })
     };
-    json!({ "schema": 1, "archer": archer, "distances": histories.iter().map(distance).collect::<Vec<_>>() })
+    json!({ "schema": 1, "archer": archer, "distances": distances.iter().map(distance).collect::<Vec<_>>() })
 }
 
 #[cfg(test)]

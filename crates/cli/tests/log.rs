@@ -48,6 +48,21 @@ fn a_log_goes_in_and_comes_out_identically() {
     let (code, out, _) = goldward(at, &["progress", "demo.jsonl", "--json"]);
     let object: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert_eq!((code, object["distances"][0]["sessions"].as_array().unwrap().len()), (0, 10));
+    // What the moves of the sight gave: over the sessions, and in one of them.
+    let season = &object["distances"][0]["moves"];
+    let (moves, points) = (season["moves"].as_u64().unwrap(), season["gave"]["points"].as_f64().unwrap());
+    assert!(moves > 0 && points > 0.0 && season["sessions"].as_u64().unwrap() <= moves, "{season}");
+    let (code, out, _) = goldward(at, &["progress", "--session", "latest", "--language", "fr"]);
+    assert!(code == 0 && out.contains("réglage du viseur") && out.contains("Goldward"), "{out}");
+    let (_, out, _) = goldward(at, &["progress", "--session", "latest", "--json"]);
+    let object: serde_json::Value = serde_json::from_str(&out).unwrap();
+    let moves = &object["moves"];
+    assert_eq!(moves["each"][0]["gave"], moves["gave"], "one move is all of them");
+    assert!(moves["stretches"].as_array().unwrap().len() > 1 && moves["over_waiting_for_end"].is_null(), "{moves}");
+    let (code, _, err) = goldward(at, &["progress", "--session", "first"]);
+    assert!(code == 2 && err.contains("write latest"), "{err}");
+    let (code, _, err) = goldward(at, &["progress", "--session", "01890a5d-ac96-774b-bcce-b302099a8057"]);
+    assert!(code == 1 && err.contains("there is no session") && err.contains("--session"), "{err}");
 }
 
 #[test]

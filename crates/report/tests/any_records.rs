@@ -15,11 +15,11 @@ use goldward_report::html::html;
 use goldward_report::item::Item;
 use goldward_report::pages::compare::Sides;
 use goldward_report::pages::gather::{self, Gathered};
-use goldward_report::pages::{aids, arrows, compare, progress, tune};
+use goldward_report::pages::{aids, arrows, compare, moves, progress, tune};
 use goldward_report::teller::Teller;
 use goldward_report::text::text as plain_text;
 use goldward_report::words::Language;
-use goldward_session::log::{self, SessionView, Which};
+use goldward_session::log::{self, MovesGave, SeasonGave, SessionView, Which};
 use goldward_session::settings::Wishes;
 use proptest::collection::vec;
 use proptest::option::of;
@@ -279,6 +279,14 @@ fn all_views(log: &Log) {
             }
         }
     }
+    let gave: Vec<Vec<MovesGave>> = histories
+        .iter()
+        .map(|h| {
+            let of = |id| log::moves_gave(log, archer, Which::Id(id), true).ok().flatten();
+            log::looked_back(h).into_iter().filter_map(of).collect()
+        })
+        .collect();
+    let looked: Vec<_> = histories.into_iter().zip(gave.iter().map(|g| SeasonGave::of(g))).collect();
     for language in [Language::English, Language::German] {
         let teller = Teller { language, imperial: language == Language::German, date: &date };
         let gathered = gather::sessions(log, archer);
@@ -288,7 +296,8 @@ fn all_views(log: &Log) {
             said += &html(&items);
             said += &plain_text(&items, 40, str::to_owned);
         };
-        say(progress::page(&teller, &histories));
+        gave.iter().flatten().for_each(|g| say(moves::page(&teller, g)));
+        say(progress::page(&teller, &looked));
         say(arrows::page(&teller, &latest));
         let sides = [Sides { a: true, b: false }, Sides { a: false, b: true }, Sides { a: true, b: true }];
         let chosen: Vec<(&Gathered, Sides)> =

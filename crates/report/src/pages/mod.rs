@@ -4,6 +4,7 @@ pub mod aids;
 pub mod arrows;
 pub mod compare;
 pub mod gather;
+pub mod moves;
 mod power;
 pub mod progress;
 pub mod reading;

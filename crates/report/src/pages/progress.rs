@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use goldward_session::log::{Change, DistanceHistory, SessionPoint};
+use goldward_session::log::{Change, DistanceHistory, SeasonGave, SessionPoint};
 
 use crate::html::escape;
 use crate::item::{Item, Picture};
@@ -16,12 +16,12 @@ const WIDTH: f64 = 296.0;
 const TOP: f64 = 12.0;
 const HEIGHT: f64 = 120.0;
 
-/// The page: the distances of `histories`, the one shot last first.
+/// The page: the distances of `histories`, the one shot last first, each with what the moves of its sessions gave, where that is known.
 #[must_use]
-pub fn page(teller: &Teller<'_>, histories: &[DistanceHistory]) -> Vec<Item> {
-    let mut order: Vec<&DistanceHistory> = histories.iter().filter(|h| h.sessions.iter().any(told)).collect();
-    order.sort_by_key(|h| std::cmp::Reverse(h.sessions.last().map_or(0, |s| s.at_ms)));
-    order.into_iter().flat_map(|h| distance(teller, h)).collect()
+pub fn page(teller: &Teller<'_>, histories: &[(DistanceHistory, Option<SeasonGave>)]) -> Vec<Item> {
+    let mut order: Vec<_> = histories.iter().filter(|(h, _)| h.sessions.iter().any(told)).collect();
+    order.sort_by_key(|(h, _)| std::cmp::Reverse(h.sessions.last().map_or(0, |s| s.at_ms)));
+    order.into_iter().flat_map(|(h, moves)| distance(teller, h, moves.as_ref())).collect()
 }
 
 /// Whether there is anything to say of a session.
@@ -29,7 +29,7 @@ fn told(s: &SessionPoint) -> bool {
     s.spread_mrad.is_some() || s.total.shots > 0
 }
 
-fn distance(teller: &Teller<'_>, h: &DistanceHistory) -> Vec<Item> {
+fn distance(teller: &Teller<'_>, h: &DistanceHistory, moves: Option<&SeasonGave>) -> Vec<Item> {
     let all: Vec<&SessionPoint> = h.sessions.iter().filter(|s| told(s)).collect();
     let latest = &all[all.len().saturating_sub(MOST)..];
     let mut items = vec![Item::Heading(teller.f(Word::ProgressAt, &[&teller.distance(h.distance_m)]))];
@@ -52,6 +52,7 @@ fn distance(teller: &Teller<'_>, h: &DistanceHistory) -> Vec<Item> {
             ],
         )));
     }
+    items.extend(moves.into_iter().flat_map(|m| super::moves::season(teller, m)));
     let head = [Word::Date, Word::Total, Word::Handicap, Word::ToSight, Word::ToSpread].map(|w| teller.t(w));
     let none = || "–".to_owned();
     let rows = latest.iter().rev().map(|s| {
@@ -169,12 +170,15 @@ mod tests {
     fn the_distance_shot_last_comes_first_and_says_where_the_points_went() {
         let change = Some(Change { ratio: 0.8, low: 0.7, high: 0.9, sessions_now: 1, sessions_before: 2 });
         let histories = [
-            DistanceHistory { distance_m: 18.0, sessions: vec![session(40, 2.0)], change: None },
-            DistanceHistory {
-                distance_m: 70.0,
-                sessions: vec![session(10, 2.5), session(20, 2.4), session(50, 1.9)],
-                change,
-            },
+            (DistanceHistory { distance_m: 18.0, sessions: vec![session(40, 2.0)], change: None }, None),
+            (
+                DistanceHistory {
+                    distance_m: 70.0,
+                    sessions: vec![session(10, 2.5), session(20, 2.4), session(50, 1.9)],
+                    change,
+                },
+                None,
+            ),
         ];
         let date = |ms: u64| format!("day {ms}");
         let teller = Teller { language: Language::English, imperial: false, date: &date };
@@ -206,6 +210,6 @@ mod tests {
         let mut blank = session(1, 1.0);
         (blank.spread_mrad, blank.total.shots) = (None, 0);
         let history = DistanceHistory { distance_m: 18.0, sessions: vec![blank], change: None };
-        assert!(page(&teller, &[history]).is_empty());
+        assert!(page(&teller, &[(history, None)]).is_empty());
     }
 }

@@ -15,6 +15,7 @@ use crate::{DESK, PHONE};
 scenarios!(
     the_bad_arrow_is_named_and_drawn,
     arrows_without_numbers_are_asked_for,
+    what_the_moves_of_the_sight_gave_is_told,
     two_sets_are_compared_and_nobody_is_fooled_by_six,
     bareshafts_and_walking_groups_are_possibilities,
     wind_slope_and_the_wrong_mark_are_told_from_the_marks,
@@ -176,6 +177,29 @@ async fn the_bad_arrow_is_named_and_drawn(stage: Stage) {
         tab.whole(name).await;
         usable(&tab, name).await;
     }
+}
+
+/// A sight that is moved as advised: the report and the progress say what that gave, with its interval, and draw the sight against where it
+/// should have stood.
+async fn what_the_moves_of_the_sight_gave_is_told(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("moves", &server.url(), PHONE).await;
+    crate::start_session(&tab, false).await;
+    for (x, y) in [(-180.0, 150.0), (-90.0, 230.0), (-270.0, 190.0), (-170.0, 60.0), (-250.0, 90.0), (-100.0, 120.0)] {
+        tab.shoot(x, y, 610.0).await;
+    }
+    tab.until("document.querySelector('.answer').dataset.state === 'touch'").await;
+    tab.tap("#done").await;
+    for (x, y) in [(20.0, 50.0), (-60.0, -40.0), (70.0, -60.0)] {
+        tab.shoot(x, y, 610.0).await;
+    }
+    tab.go("report").await;
+    tab.wait_for("#moves svg").await;
+    let told = tab.text("#moves").await;
+    tab.check(told.contains("1 move of the sight gave +"), &told).await;
+    tab.whole("phone-moves").await;
+    tab.go("progress").await;
+    tab.until("document.querySelector('#progress')?.textContent.includes('1 move gave +')").await;
 }
 
 async fn arrows_without_numbers_are_asked_for(stage: Stage) {

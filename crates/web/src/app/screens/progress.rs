@@ -2,7 +2,9 @@
 
 use goldward_core::pace::Pace;
 use goldward_journal::{Body, Uuid};
+use goldward_session::log::{DistanceHistory, SeasonGave, Which, looked_back, moves_gave};
 use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 
 use super::super::device;
 use super::super::state::{App, Screen, app};
@@ -72,6 +74,25 @@ pub(super) fn pooled_mrad(all: &[Summary]) -> Option<f64> {
     (n > 0.0).then(|| (sum / n).sqrt())
 }
 
+/// What the moves of the sight gave, session by session so that the page answers meanwhile.
+async fn look_back(app: App, archer: Uuid, distances: RwSignal<Vec<(DistanceHistory, Option<SeasonGave>)>>) {
+    let sessions = distances.with_untracked(|d| d.iter().map(|(h, _)| looked_back(h)).collect::<Vec<_>>());
+    for (k, sessions) in sessions.into_iter().enumerate() {
+        let mut gave = Vec::new();
+        for id in sessions {
+            device::breathe().await;
+            // The page may be gone by now.
+            if distances.try_with_untracked(|_| ()).is_none() {
+                return;
+            }
+            gave.extend(app.log.with_untracked(|log| moves_gave(log, archer, Which::Id(id), false)).ok().flatten());
+        }
+        if let season @ Some(_) = SeasonGave::of(&gave) {
+            distances.try_update(|d| d[k].1 = season);
+        }
+    }
+}
+
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
@@ -83,7 +104,9 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
         let histories = app.log.with(|log| goldward_session::log::history(log, archer));
-        let told = html(&told::tell(app, |teller| pages::progress::page(teller, &histories)));
+        let distances = RwSignal::new(histories.into_iter().map(|h| (h, None)).collect::<Vec<_>>());
+        let told = move || distances.with(|d| html(&told::tell(app, |teller| pages::progress::page(teller, d))));
+        spawn_local(look_back(app, archer, distances));
         let rows = all.iter().rev().map(|s| {
             let id = s.id;
             view! {

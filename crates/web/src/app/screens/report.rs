@@ -2,7 +2,10 @@
 
 use goldward_core::pace::Event;
 use goldward_core::shot::Felt;
+use goldward_journal::Uuid;
+use goldward_session::log::{Which, moves_gave};
 use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 
 use super::super::device;
 use super::super::shoot::{art, finish, heading, keep_mark, remarks, share, shared, summary};
@@ -10,6 +13,7 @@ use super::super::state::{App, Screen, app};
 use super::told;
 use crate::drawing;
 use crate::geometry::reach_mm;
+use crate::pages::{self, html};
 use crate::sheet::score_word;
 use crate::words::{self, Word};
 
@@ -28,8 +32,31 @@ pub(in crate::app) fn view() -> impl IntoView {
                 <button type="button" class="main" id="print" disabled=move || open.get().is_none()
                     on:click=|_| { let _ = device::window().print(); }>{move || app.t(Word::Print)}</button>
             </div>
+            {move || open.get().map(|id| moves(app, id))}
         </div>
     }
+}
+
+/// More shots than this are not put to Goldward again: it would take a slow phone longer than a moment.
+const ASKED_AGAIN: usize = 40;
+
+/// What the moves of the sight gave. It comes last, when it is worked out, so that nothing moves away under a finger.
+fn moves(app: App, id: Uuid) -> impl IntoView {
+    let said = RwSignal::new(String::new());
+    spawn_local(async move {
+        for advised in [false, true] {
+            device::breathe().await;
+            let few = untrack(|| app.sheet.with(|s| s.as_ref().is_some_and(|s| s.rows.len() <= ASKED_AGAIN)));
+            let (Some((archer, _)), false) = (untrack(|| app.archer()), advised && !few) else { return };
+            let gave = app.log.with_untracked(|log| moves_gave(log, archer, Which::Id(id), advised)).ok().flatten();
+            let Some(gave) = gave else { return };
+            let page = untrack(|| html(&told::tell(app, |t| pages::moves::page(t, &gave))));
+            if said.try_set(page).is_some() {
+                return;
+            }
+        }
+    });
+    view! { <div class="told" id="moves" inner_html=move || said.get()></div> }
 }
 
 /// The session that is open, with nothing to press.

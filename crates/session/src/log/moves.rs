@@ -1,0 +1,157 @@
+//! What the moves of the sight gave: in one session, and over a season.
+
+use goldward_core::group::GroupError;
+use goldward_core::pace::Pace;
+use goldward_core::pace::hindsight::{Hindsight, Move, Stretch, Worth};
+use goldward_core::units::Distance;
+use goldward_journal::{Log, Uuid};
+
+use super::history::DistanceHistory;
+use super::pick::{self, Line, PickError, Which};
+use crate::settings::Wishes;
+
+/// What the moves of one session gave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MovesGave {
+    /// The session.
+    pub id: Uuid,
+    /// When it began, in milliseconds since 1970 UTC.
+    pub at_ms: u64,
+    /// At which distance.
+    pub distance: Distance,
+    /// One click of windage and elevation, in millimetres at the pin.
+    pub click_mm: [f64; 2],
+    /// Each move with what it gave by itself, all others as they were.
+    pub moves: Vec<(Move, Worth)>,
+    /// All of them, against never touching.
+    pub all: Worth,
+    /// Those made after a single arrow with a setting, together; nothing when there was none.
+    pub hasty: Option<Worth>,
+    /// Not to wait with those made within an end until it was over; nothing when there was none.
+    pub over_waiting: Option<Worth>,
+    /// What Goldward's advice would have given beyond, where that was asked for.
+    pub goldward_beyond: Option<Worth>,
+    /// The sight against where it should have stood.
+    pub stretches: Vec<Stretch>,
+}
+
+/// So many sessions of a distance are looked back on, the latest.
+const LOOKED_BACK: usize = 24;
+
+/// The sessions of a distance to look back on, the latest first.
+#[must_use]
+pub fn looked_back(h: &DistanceHistory) -> Vec<Uuid> {
+    h.sessions.iter().rev().filter(|s| s.spread_shots > 0).take(LOOKED_BACK).map(|s| s.id).collect()
+}
+
+/// Whether a move was made after a single arrow with the setting before it.
+fn is_hasty(m: &Move) -> bool {
+    m.since <= 1
+}
+
+impl MovesGave {
+    /// How many moves were made after a single arrow.
+    #[must_use]
+    pub fn hasty_moves(&self) -> usize {
+        self.moves.iter().filter(|(m, _)| is_hasty(m)).count()
+    }
+}
+
+/// Over several sessions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeasonGave {
+    /// Sessions with a move.
+    pub sessions: usize,
+    /// Moves.
+    pub moves: usize,
+    /// What they gave.
+    pub all: Worth,
+    /// Moves after a single arrow, and what these gave; nothing when there was none.
+    pub hasty: Option<(usize, Worth)>,
+}
+
+impl SeasonGave {
+    /// The sum over `sessions`; nothing of none.
+    #[must_use]
+    pub fn of(sessions: &[MovesGave]) -> Option<Self> {
+        let all: Vec<Worth> = sessions.iter().map(|s| s.all).collect();
+        let hasty: Vec<Worth> = sessions.iter().filter_map(|s| s.hasty).collect();
+        let count = sessions.iter().map(MovesGave::hasty_moves).sum();
+        Some(Self {
+            sessions: sessions.len(),
+            moves: sessions.iter().map(|s| s.moves.len()).sum(),
+            all: Worth::sum(&all)?,
+            hasty: Worth::sum(&hasty).map(|w| (count, w)),
+        })
+    }
+}
+
+impl Line {
+    fn gave(&self, id: Uuid, at_ms: u64, advised: bool) -> Result<Option<MovesGave>, GroupError> {
+        let mut pace = Pace::new(self.settings.clone());
+        for event in &self.events {
+            let _ = pace.take(*event);
+        }
+        let Some(back) = Hindsight::of(&pace)? else { return Ok(None) };
+        let any_hasty = back.moves().iter().any(is_hasty);
+        let each = (0..back.moves().len()).map(|i| (back.moves()[i], back.gave(|k, _| k == i)));
+        Ok(Some(MovesGave {
+            id,
+            at_ms,
+            distance: self.settings.distance,
+            click_mm: self.settings.sight.click_mm(),
+            moves: each.collect(),
+            all: back.gave(|_, _| true),
+            hasty: any_hasty.then(|| back.gave(|_, m| is_hasty(m))),
+            over_waiting: back.gave_over_waiting(),
+            goldward_beyond: if advised { Some(back.goldward_beyond()?) } else { None },
+            stretches: back.stretches().to_vec(),
+        }))
+    }
+}
+
+/// What the moves of a session gave, read with what the shooting line knew; nothing when the sight was not moved, or too few arrows have a
+/// place to tell. What Goldward would have `advised` takes by far the longest.
+///
+/// # Errors
+/// [`PickError`] when the session is not there or cannot be read.
+pub fn moves_gave(log: &Log, archer: Uuid, which: Which, advised: bool) -> Result<Option<MovesGave>, PickError> {
+    let pick = pick::read(log, archer, which, &Wishes::default())?;
+    Ok(pick.line.and_then(|line| line.gave(pick.id, pick.at_ms, advised).ok().flatten()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn worth(points: f64, half: f64) -> Worth {
+        Worth { points, interval_points: [points - half, points + half], p_gained: 0.5 }
+    }
+
+    fn session(hasty: Option<Worth>) -> MovesGave {
+        MovesGave {
+            id: Uuid::nil(),
+            at_ms: 0,
+            distance: Distance::from_metres(70.0).unwrap(),
+            click_mm: [0.1, 0.1],
+            moves: Vec::new(),
+            all: worth(4.0, 3.0),
+            hasty,
+            over_waiting: None,
+            goldward_beyond: None,
+            stretches: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_season_adds_points_and_variances() {
+        assert_eq!(SeasonGave::of(&[]), None);
+        let season = SeasonGave::of(&[session(None), session(Some(worth(-6.0, 1.0)))]).unwrap();
+        assert_eq!((season.sessions, season.moves), (2, 0));
+        assert!((season.all.points - 8.0).abs() < 1e-12);
+        let [low, high] = season.all.interval_points;
+        assert!((high - low - 2.0 * 18.0_f64.sqrt()).abs() < 1e-12);
+        assert!(season.all.p_gained > 0.98);
+        assert_eq!(season.hasty, Some((0, worth(-6.0, 1.0))));
+    }
+}
