@@ -282,7 +282,8 @@ fn all_views(log: &Log) {
     let gave: Vec<Vec<MovesGave>> = histories
         .iter()
         .map(|h| {
-            let of = |id| log::moves_gave(log, archer, Which::Id(id), true).ok().flatten();
+            // What is advised is answered above.
+            let of = |id| log::moves_gave(log, archer, Which::Id(id), false).ok().flatten();
             log::looked_back(h).into_iter().filter_map(of).collect()
         })
         .collect();

@@ -29,6 +29,10 @@ use crate::stats::cholesky::Cholesky;
 const DRAWS: usize = 400;
 /// Fewer shots with a place than this tell nothing about a move.
 const FEWEST: usize = 3;
+/// Up to so many stretches each draw has its own say which shots were flyers; with more the mean of that is taken, which is much faster.
+const DRAWN_APART: usize = 40;
+/// More stretches than this are not looked back on: work grows with their third power.
+const MOST_STRETCHES: usize = 150;
 /// What the share of flyers that was told is worth, in shots (argued, no source).
 const TOLD_SHARES: f64 = 10.0;
 /// Asked for its advice after every shot up to this one, then after every end.
@@ -129,14 +133,15 @@ impl Worth {
 }
 
 impl<'a> Hindsight<'a> {
-    /// Looks back on `pace`; nothing when the sight was not moved, or no shot that counts came after it, or too few shots have a place.
+    /// Looks back on `pace`; nothing when the sight was not moved, or no shot that counts came after it, or too few shots have a place,
+    /// or there are more than 150 stretches.
     ///
     /// # Errors
     /// [`GroupError`], which [`Pace::take`] has ruled out for the events it took.
     pub fn of(pace: &'a Pace) -> Result<Option<Self>, GroupError> {
         let (mut moves, mut stretches) = walk(pace);
         let counted_after = |k: usize| stretches.iter().any(|s| s.moves > k && s.counted > 0);
-        if moves.is_empty() || !counted_after(0) {
+        if moves.is_empty() || !counted_after(0) || stretches.len() > MOST_STRETCHES {
             return Ok(None);
         }
         // A move after the last shot that counts gave nothing.
@@ -156,15 +161,15 @@ impl<'a> Hindsight<'a> {
         let mut random = Random::seeded(0x7A11);
         let dof = reading.next.dof();
         let mut draws = Vec::with_capacity(DRAWS);
+        let usual = smooth(&weights, told * (1.0 + (KNOCKED - 1.0) * p_knocked));
         for _ in 0..DRAWS / 2 {
-            // Which shots were flyers is not known either.
-            let drawn: Vec<f64> = weights
-                .iter()
-                .zip(&reading.p_class)
-                .map(|(w, p)| if *w > 0.0 { 1.0 / KAPPA[random.choose(p)] } else { 0.0 })
-                .collect();
-            let first = if random.uniform() < p_knocked { KNOCKED * told } else { told };
-            let Some([x, y]) = smooth(&drawn, first) else { return Ok(None) };
+            let apart = (stretches.len() <= DRAWN_APART).then(|| {
+                // Which shots were flyers is not known either, nor whether the first setting was what was told.
+                let mut draw = |w: f64, p: &[f64; 3]| if w > 0.0 { 1.0 / KAPPA[random.choose(p)] } else { 0.0 };
+                let drawn: Vec<f64> = weights.iter().zip(&reading.p_class).map(|(w, p)| draw(*w, p)).collect();
+                smooth(&drawn, if random.uniform() < p_knocked { KNOCKED * told } else { told })
+            });
+            let Some([x, y]) = apart.as_ref().unwrap_or(&usual) else { return Ok(None) };
             let (dx, dy) = (x.deviation(&mut random), y.deviation(&mut random));
             let spread = reading.spread * (0.5 * dof / random.gamma(0.5 * dof));
             for sign in [1.0, -1.0] {

@@ -4,7 +4,7 @@ use goldward_core::group::GroupError;
 use goldward_core::pace::Pace;
 use goldward_core::pace::hindsight::{Hindsight, Move, Stretch, Worth};
 use goldward_core::units::Distance;
-use goldward_journal::{Log, Uuid};
+use goldward_journal::{Body, Log, Uuid};
 
 use super::history::DistanceHistory;
 use super::pick::{self, Line, PickError, Which};
@@ -116,6 +116,12 @@ impl Line {
 /// # Errors
 /// [`PickError`] when the session is not there or cannot be read.
 pub fn moves_gave(log: &Log, archer: Uuid, which: Which, advised: bool) -> Result<Option<MovesGave>, PickError> {
+    if let Which::Id(id) = which {
+        // Most sessions without a move need not be read for that.
+        if !log.parts(archer, id).any(|r| matches!(r.body, Body::Touch(_))) && log.get(archer, id).is_some() {
+            return Ok(None);
+        }
+    }
     let pick = pick::read(log, archer, which, &Wishes::default())?;
     Ok(pick.line.and_then(|line| line.gave(pick.id, pick.at_ms, advised).ok().flatten()))
 }
