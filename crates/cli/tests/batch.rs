@@ -146,6 +146,10 @@ fn errors_name_the_key_and_the_remedy() {
     check(&shot("{\"x_mm\":1}"), &["shots[1].y_mm: missing"]);
     check(&shot("{\"y_mm\":1}"), &["shots[1].x_mm: missing"]);
     check(&shot("{\"x_mm\":\"1\",\"y_mm\":2}"), &["shots[1].x_mm: invalid type"]);
+    check(
+        &shot("{\"x_mm\":1,\"y_mm\":2,\"end\":\"1\"}"),
+        &["shots[1].end: invalid type", "give the number of the end"],
+    );
     check(&shot("{\"call\":\"12@13\"}"), &["shots[1].call", "4:30"]);
     check(&shot("{\"call\":\"9@3\",\"x_mm\":1,\"y_mm\":2}"), &["shots[1].call", "both"]);
     check(&shot("{\"x_mm\":1,\"y_mm\":2,\"felt\":\"meh\"}"), &["shots[1].felt", "good, bad"]);

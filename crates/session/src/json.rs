@@ -240,7 +240,10 @@ pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
         }
         let key = place.rsplit('.').next().unwrap_or(&place);
         let key = key.split('[').next().unwrap_or(key).to_owned();
-        Problem::new(place, message, remedy(&key))
+        // The end of a shot is a number; by itself it is an event.
+        let of_shot = key == "end" && place.starts_with("shot");
+        let remedy = if of_shot { "give the number of the end, such as 1" } else { remedy(&key) };
+        Problem::new(place, message, remedy)
     })
 }
 

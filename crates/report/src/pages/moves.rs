@@ -11,9 +11,9 @@ use crate::item::{Item, Picture};
 use crate::teller::Teller;
 use crate::words::{self, Word};
 
-const LEFT: f64 = 44.0;
+const LEFT: f64 = 58.0;
 const TOP: f64 = 8.0;
-const WIDTH: f64 = 296.0;
+const WIDTH: f64 = 282.0;
 /// Height of the picture of one axis, and what lies between the two.
 const HEIGHT: f64 = 96.0;
 const GAP: f64 = 26.0;
