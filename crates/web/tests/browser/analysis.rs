@@ -200,6 +200,12 @@ async fn what_the_moves_of_the_sight_gave_is_told(stage: Stage) {
     tab.whole("phone-moves").await;
     tab.go("progress").await;
     tab.until("document.querySelector('#progress')?.textContent.includes('1 move gave +')").await;
+    // A session is opened from there, and the page is gone in the midst of looking back.
+    tab.tap(".page td button").await;
+    tab.wait_for("#moves svg").await;
+    tab.go("progress").await;
+    tab.js("document.querySelector('.page td button').click()").await;
+    tab.wait_for("#moves svg").await;
 }
 
 async fn arrows_without_numbers_are_asked_for(stage: Stage) {

@@ -74,14 +74,18 @@ pub(super) fn pooled_mrad(all: &[Summary]) -> Option<f64> {
     (n > 0.0).then(|| (sum / n).sqrt())
 }
 
-/// What the moves of the sight gave, session by session so that the page answers meanwhile.
-async fn look_back(app: App, archer: Uuid, distances: RwSignal<Vec<(DistanceHistory, Option<SeasonGave>)>>) {
-    let sessions = distances.with_untracked(|d| d.iter().map(|(h, _)| looked_back(h)).collect::<Vec<_>>());
+/// What the moves of the sight gave in `sessions`, those of each distance, one by one so that the page answers meanwhile. The page may be
+/// gone at any time, also before this begins.
+async fn look_back(
+    app: App,
+    archer: Uuid,
+    sessions: Vec<Vec<Uuid>>,
+    distances: RwSignal<Vec<(DistanceHistory, Option<SeasonGave>)>>,
+) {
     for (k, sessions) in sessions.into_iter().enumerate() {
         let mut gave = Vec::new();
         for id in sessions {
             device::breathe().await;
-            // The page may be gone by now.
             if distances.try_with_untracked(|_| ()).is_none() {
                 return;
             }
@@ -104,9 +108,10 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
         let histories = app.log.with(|log| goldward_session::log::history(log, archer));
+        let sessions = histories.iter().map(looked_back).collect();
         let distances = RwSignal::new(histories.into_iter().map(|h| (h, None)).collect::<Vec<_>>());
         let told = move || distances.with(|d| html(&told::tell(app, |teller| pages::progress::page(teller, d))));
-        spawn_local(look_back(app, archer, distances));
+        spawn_local(look_back(app, archer, sessions, distances));
         let rows = all.iter().rev().map(|s| {
             let id = s.id;
             view! {
