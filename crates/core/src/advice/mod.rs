@@ -19,6 +19,7 @@ use crate::group::{Bar, ClassOdds, Component, Predictive, Reading};
 use crate::plane::Point;
 use crate::score::Scorer;
 use crate::sight::Sight;
+use crate::stats::order_statistic;
 use crate::units::Distance;
 
 /// What the archer has ahead.
@@ -281,9 +282,8 @@ pub(crate) fn advise_over(
         (0.0, [0.0, 0.0])
     } else {
         let gains = posterior_gains(&next, scorer, unmarked, shift, setting_variance);
-        // Order statistic k of n stands for the share k / (n + 1).
-        let quantile = |p: f64| gains[((gains.len() + 1) as f64 * p).round() as usize - 1] * left;
-        (gains.iter().filter(|g| **g > 0.0).count() as f64 / gains.len() as f64, [quantile(0.1), quantile(0.9)])
+        let interval = [0.1, 0.9].map(|p| order_statistic(&gains, p) * left);
+        (gains.iter().filter(|g| **g > 0.0).count() as f64 / gains.len() as f64, interval)
     };
 
     let end = reading.spread.stretched(next.end.map(f64::sqrt)).mean_variance();

@@ -24,6 +24,7 @@ use crate::random::Random;
 use crate::score::Spot;
 use crate::shot::{Place, Shot};
 use crate::stats::cholesky::Cholesky;
+use crate::stats::order_statistic;
 
 /// Draws of the truth: pairs, mirrored at the mean.
 const DRAWS: usize = 400;
@@ -105,8 +106,7 @@ impl Worth {
         let points = gains.iter().sum::<f64>() / n;
         let p_gained = gains.iter().filter(|g| **g > 0.0).count() as f64 / n;
         gains.sort_by(f64::total_cmp);
-        let quantile = |p: f64| gains[((n + 1.0) * p).round() as usize - 1];
-        Self { points, interval_points: [quantile(0.1), quantile(0.9)], p_gained }
+        Self { points, interval_points: [0.1, 0.9].map(|p| order_statistic(&gains, p)), p_gained }
     }
 
     /// The sum over distances or sessions that have nothing to do with each other; `None` of none.
@@ -161,15 +161,16 @@ impl<'a> Hindsight<'a> {
         let mut random = Random::seeded(0x7A11);
         let dof = reading.next.dof();
         let mut draws = Vec::with_capacity(DRAWS);
-        let usual = smooth(&weights, told * (1.0 + (KNOCKED - 1.0) * p_knocked));
+        let apart = stretches.len() <= DRAWN_APART;
+        let usual = if apart { None } else { smooth(&weights, told * (1.0 + (KNOCKED - 1.0) * p_knocked)) };
         for _ in 0..DRAWS / 2 {
-            let apart = (stretches.len() <= DRAWN_APART).then(|| {
+            let drawn = apart.then(|| {
                 // Which shots were flyers is not known either, nor whether the first setting was what was told.
                 let mut draw = |w: f64, p: &[f64; 3]| if w > 0.0 { 1.0 / KAPPA[random.choose(p)] } else { 0.0 };
                 let drawn: Vec<f64> = weights.iter().zip(&reading.p_class).map(|(w, p)| draw(*w, p)).collect();
                 smooth(&drawn, if random.uniform() < p_knocked { KNOCKED * told } else { told })
             });
-            let Some([x, y]) = apart.as_ref().unwrap_or(&usual) else { return Ok(None) };
+            let Some([x, y]) = drawn.as_ref().unwrap_or(&usual) else { return Ok(None) };
             let (dx, dy) = (x.deviation(&mut random), y.deviation(&mut random));
             let spread = reading.spread * (0.5 * dof / random.gamma(0.5 * dof));
             for sign in [1.0, -1.0] {
@@ -238,7 +239,7 @@ impl<'a> Hindsight<'a> {
         for event in self.pace.events().iter().take_while(|e| !matches!(e, Event::Shot(_))) {
             take(&mut other, *event)?;
         }
-        let mut sight = self.first_sight();
+        let mut sight = self.stretches.first().map_or(Point::default(), |s| s.sight);
         let (mut held, mut told) = (Vec::with_capacity(self.stretches.len()), false);
         for (k, stretch) in self.stretches.iter().enumerate() {
             for i in stretch.first..stretch.first + stretch.shots {
@@ -265,11 +266,6 @@ impl<'a> Hindsight<'a> {
         }
         let Worth { points, interval_points: [low, high], p_gained } = self.worth_against(&held);
         Ok(Worth { points: -points, interval_points: [-high, -low], p_gained: 1.0 - p_gained })
-    }
-
-    /// Where the sight stood for the first shot.
-    fn first_sight(&self) -> Point {
-        self.stretches.first().map_or(Point::default(), |s| s.sight)
     }
 
     /// Against the settings without the moves of which `gone` says yes for a stretch.
@@ -402,7 +398,8 @@ fn knocked(doubt: f64, told: f64, axes: &[Smoothed<'_>; 2]) -> f64 {
     if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
 }
 
-/// Where the shots of each stretch went on average, along each axis, with a first setting of the variance `first`. `None` only where numbers run out of range.
+/// Where the shots of each stretch went on average, along each axis, with a first setting of the variance `first`. `None` only where
+/// numbers run out of range.
 fn smoothed<'a>(
     pace: &Pace,
     stretches: &'a [Stretch],

@@ -16,6 +16,11 @@ pub const ELLIPSE_80: f64 = 1.794_122_577_994_101;
 /// Radius of the circle that holds half of a round bivariate normal, in standard deviations: `sqrt(2 ln 2)`.
 pub const HALF_RADIUS: f64 = 1.177_410_022_515_474_7;
 
+/// Of `sorted` values the one that stands for the share `p`: order statistic k of n stands for k / (n + 1).
+pub(crate) fn order_statistic(sorted: &[f64], p: f64) -> f64 {
+    sorted[((sorted.len() + 1) as f64 * p).round() as usize - 1]
+}
+
 /// Why a test has no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]

@@ -1,7 +1,6 @@
 //! What the moves of the sight gave: in one session, and over a season.
 
 use goldward_core::group::GroupError;
-use goldward_core::pace::Pace;
 use goldward_core::pace::hindsight::{Hindsight, Move, Stretch, Worth};
 use goldward_core::units::Distance;
 use goldward_journal::{Body, Log, Uuid};
@@ -88,10 +87,7 @@ impl SeasonGave {
 
 impl Line {
     fn gave(&self, id: Uuid, at_ms: u64, advised: bool) -> Result<Option<MovesGave>, GroupError> {
-        let mut pace = Pace::new(self.settings.clone());
-        for event in &self.events {
-            let _ = pace.take(*event);
-        }
+        let pace = self.pace();
         let Some(back) = Hindsight::of(&pace)? else { return Ok(None) };
         let any_hasty = back.moves().iter().any(is_hasty);
         let each = (0..back.moves().len()).map(|i| (back.moves()[i], back.gave(|k, _| k == i)));

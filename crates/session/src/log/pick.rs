@@ -127,15 +127,22 @@ pub struct Line {
 }
 
 impl Line {
+    /// The session as core follows it; events that cannot be are left out.
+    #[must_use]
+    pub fn pace(&self) -> Pace {
+        let mut pace = Pace::new(self.settings.clone());
+        for event in &self.events {
+            let _ = pace.take(*event);
+        }
+        pace
+    }
+
     /// What core answers to the session as it stands: the same as on the shooting line, to the last digit.
     ///
     /// # Errors
     /// [`GroupError`]; events that cannot be are left out.
     pub fn answer(&self) -> Result<Answer, GroupError> {
-        let mut pace = Pace::new(self.settings.clone());
-        for event in &self.events {
-            let _ = pace.take(*event);
-        }
+        let pace = self.pace();
         let pace::Answer { reading, advice, .. } = pace.answer()?;
         let pace::Settings { face, shaft, prior, .. } = &self.settings;
         let notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust(), self.free);
