@@ -8,7 +8,7 @@ use crate::server::Server;
 use crate::shooting::records;
 use crate::stage::Stage;
 use crate::tab::Tab;
-use crate::{PHONE, start_session, unfold};
+use crate::{PHONE, plan_one_arrow, start_session, unfold};
 
 scenarios!(
     what_a_browser_lacks_is_not_missed,
@@ -229,14 +229,7 @@ async fn a_finished_round_takes_no_more_arrows(stage: Stage) {
     let tab = stage.tab("finished", &server.url(), PHONE).await;
     tab.ready().await;
     tab.fill("#distance", "70").await;
-    unfold(&tab).await;
-    tab.tap_nth("input[name=plan]", 1).await;
-    tab.wait_for("#ends").await;
-    for (id, times) in [("sighting-ends", 6), ("ends", 30), ("per-end", 12)] {
-        for _ in 0..times {
-            tab.js(&format!("document.querySelector('[aria-labelledby={id}] button').click()")).await;
-        }
-    }
+    plan_one_arrow(&tab).await;
     tab.tap("#start").await;
     tab.wait_for("svg.face").await;
     tab.shoot(20.0, 20.0, 610.0).await;

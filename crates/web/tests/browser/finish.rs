@@ -7,7 +7,7 @@ use crate::server::Server;
 use crate::shooting::records;
 use crate::stage::Stage;
 use crate::tab::Tab;
-use crate::{PHONE, unfold};
+use crate::{PHONE, plan_one_arrow};
 
 scenarios!(
     notes_wind_and_light_are_kept_at_once,
@@ -19,14 +19,7 @@ scenarios!(
 async fn round_of_one(tab: &Tab, at: (f64, f64)) {
     tab.ready().await;
     tab.fill("#distance", "70").await;
-    unfold(tab).await;
-    tab.tap_nth("input[name=plan]", 1).await;
-    tab.wait_for("#ends").await;
-    for (id, times) in [("sighting-ends", 6), ("ends", 30), ("per-end", 12)] {
-        for _ in 0..times {
-            tab.js(&format!("document.querySelector('[aria-labelledby={id}] button').click()")).await;
-        }
-    }
+    plan_one_arrow(tab).await;
     tab.tap("#start").await;
     tab.wait_for("svg.face").await;
     tab.shoot(at.0, at.1, 610.0).await;

@@ -115,6 +115,18 @@ pub async fn unfold(tab: &Tab) {
     }
 }
 
+/// Plans a round of a single end of one arrow, without sighting, in the form of a session.
+pub async fn plan_one_arrow(tab: &Tab) {
+    unfold(tab).await;
+    tab.tap_nth("input[name=plan]", 1).await;
+    tab.wait_for("#ends").await;
+    for (id, times) in [("sighting-ends", 6), ("ends", 30), ("per-end", 12)] {
+        for _ in 0..times {
+            tab.js(&format!("document.querySelector('[aria-labelledby={id}] button').click()")).await;
+        }
+    }
+}
+
 /// Starts a session with the form's button, on a 122 cm face at 70 m.
 pub async fn start_session(tab: &Tab, round: bool) {
     tab.ready().await;

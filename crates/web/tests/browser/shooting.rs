@@ -7,7 +7,7 @@ use crate::scenarios;
 use crate::server::Server;
 use crate::stage::Stage;
 use crate::tab::Tab;
-use crate::{DESK, PHONE, start_session, unfold};
+use crate::{DESK, PHONE, plan_one_arrow, start_session};
 
 scenarios!(
     the_sight_reads_on_the_line_and_its_reading_is_kept,
@@ -323,14 +323,7 @@ async fn the_end_of_a_round_is_summed_up(stage: Stage) {
         tab.fill("#distance", "70").await;
         tab.choose("#face", "122").await;
         if n == 1 {
-            unfold(&tab).await;
-            tab.tap_nth("input[name=plan]", 1).await;
-            tab.wait_for("#ends").await;
-            for (id, times) in [("sighting-ends", 6), ("ends", 30), ("per-end", 12)] {
-                for _ in 0..times {
-                    tab.js(&format!("document.querySelector('[aria-labelledby={id}] button').click()")).await;
-                }
-            }
+            plan_one_arrow(&tab).await;
         }
         tab.tap("#start").await;
         tab.wait_for("svg.face").await;
