@@ -30,6 +30,7 @@ impl Modify for Security {
         routes::logs::logs, routes::logs::export, routes::logs::session,
         routes::coaches::coaches, routes::coaches::invite, routes::coaches::invitations, routes::coaches::take_back, routes::coaches::accept, routes::coaches::revoke,
         routes::club::way_in, routes::club::open, routes::club::close, routes::club::sign_up, routes::club::roster, routes::club::set_groups, routes::club::agree,
+        routes::club::unguarded, routes::club::name_guardian,
         routes::notes::notes, routes::notes::write, routes::notes::remove, routes::notes::read,
         routes::trail::trail, routes::trail::erase_log, routes::trail::erase_account,
         routes::watch::health, tell,

@@ -298,6 +298,9 @@ fn who_is_under_age_is_seen_when_the_guardian_agrees() {
             entries: [fresh_id(), fresh_id()],
         };
         assert_eq!(kept(server, place, op(Some(parent), true)), MinorSet::Done);
+        // Whoever reads it is told whose it is, also before anything has come.
+        let of = |role: &str| call(server, role, "GET", "logs", Value::Null).json()[0]["of"].clone();
+        assert_eq!((of(&paula), of(&anna)), (json!("anna"), Value::Null));
         // She is told whose consent it takes, and the guardian whose.
         let me = call(server, &anna, "GET", "me", Value::Null).json();
         assert_eq!((&me["minor"], &me["guardian"]["name"]), (&json!(true), &json!("paula")));
@@ -342,5 +345,39 @@ fn who_is_under_age_is_seen_when_the_guardian_agrees() {
         assert_eq!(kept(server, place, op(None, false)), MinorSet::Done);
         assert_eq!((sees(&paula), sees(&anna)), ([404; 2], [200; 2]));
         assert_eq!(coaches(server, &anna, &ben, log, false)["waits"], false);
+    });
+}
+
+#[test]
+fn a_manager_names_a_guardian_where_there_is_none_and_gets_no_log_that_way() {
+    on_both(&["anna", "ben", "olga", "paula"], |server, place| {
+        let [anna, ben, olga, paula] = ["anna", "ben", "olga", "paula"].map(|n| login(server.addr, n));
+        let [child, grown, secretary] = ["anna", "ben", "olga"].map(|n| account(server, place, n));
+        let log = Uuid::from_u128(0xA);
+        has_log(server, &anna, log);
+        kept(server, place, SetManager { account: secretary, manages: true });
+        let op = SetMinor { account: child, minor: true, guardian: None, now_ms: 5, entries: [fresh_id(), fresh_id()] };
+        assert_eq!(kept(server, place, op), MinorSet::Done);
+        for role in [&anna, &ben, &device(server.addr, &olga)] {
+            assert_eq!(call(server, role, "GET", "guardians", Value::Null).status, 403);
+            let put = call(server, role, "PUT", &format!("guardians/{child}"), json!({ "guardian": "ben" }));
+            assert_eq!(put.status, 403);
+        }
+        let waiting = || call(server, &olga, "GET", "guardians", Value::Null).json();
+        assert_eq!(waiting(), json!([{ "account": child, "name": "anna" }]));
+        let names = |whose: Uuid, guardian: &str| {
+            call(server, &olga, "PUT", &format!("guardians/{whose}"), json!({ "guardian": guardian })).status
+        };
+        // Not herself, not the child, nobody who is not there, no name that is none; and nobody who is of age gets one.
+        for wrong in ["olga", "OLGA", "anna", "nobody", "", "a\0b"] {
+            assert_eq!(names(child, wrong), 422, "{wrong:?}");
+        }
+        assert_eq!((names(grown, "paula"), names(Uuid::from_u128(1), "paula")), (404, 404));
+        let sees = |role: &str| call(server, role, "GET", &format!("logs/{log}/export"), Value::Null).status;
+        assert_eq!((sees(&olga), sees(&paula)), (404, 404));
+        assert_eq!((names(child, "Paula"), names(child, "ben")), (204, 404), "there is one now");
+        assert_eq!((sees(&olga), sees(&paula), sees(&ben), waiting()), (404, 200, 404, json!([])));
+        let trail = call(server, &olga, "GET", "trail", Value::Null);
+        assert!(trail.text().contains("guardian_named") && trail.text().contains("anna"), "{}", trail.text());
     });
 }

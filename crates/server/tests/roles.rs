@@ -48,10 +48,11 @@ fn nobody_reads_or_writes_anothers_log() {
     let newcomer = b"{\"code\":\"0\",\"name\":\"x\",\"password\":\"correct horse battery\"}".as_slice();
     let (roster, agree) = (format!("/api/v1/roster/{log}"), format!("{strange}/agree"));
     let notes = format!("/api/v1/logs/{log}/notes");
+    let ward = format!("/api/v1/guardians/{}", Uuid::nil());
     let no_note = format!("{notes}/{}", Uuid::nil());
     let read_note = format!("{no_note}/read");
     let (confirm, remove) = (format!("{second}/confirm"), format!("{second}/remove"));
-    let matrix: [(&str, &str, &[u8], [u16; 7]); 38] = [
+    let matrix: [(&str, &str, &[u8], [u16; 7]); 40] = [
         ("POST", "/api/v1/sync", &read, [200, 200, 200, 200, 404, 401, 401]),
         ("POST", "/api/v1/sync", &write, [200, 200, 403, 403, 404, 401, 401]),
         ("GET", &export, b"", [200, 200, 200, 200, 404, 401, 401]),
@@ -78,6 +79,8 @@ fn nobody_reads_or_writes_anothers_log() {
         ("GET", "/api/v1/sign-up", b"", [403, 403, 403, 403, 403, 401, 401]),
         ("POST", "/api/v1/sign-up", b"{}", [403, 403, 403, 403, 403, 401, 401]),
         ("DELETE", "/api/v1/sign-up", b"", [403, 403, 403, 403, 403, 401, 401]),
+        ("GET", "/api/v1/guardians", b"", [403, 403, 403, 403, 403, 401, 401]),
+        ("PUT", &ward, b"{\"guardian\":\"ben\"}", [403, 403, 403, 403, 403, 401, 401]),
         ("POST", "/api/v1/accounts", newcomer, [404; 7]),
         ("GET", "/api/v1/roster", b"", [200, 403, 200, 403, 200, 401, 401]),
         ("PUT", &roster, b"{\"groups\":[\"x\"]}", [204, 403, 204, 403, 404, 401, 401]),
@@ -100,7 +103,7 @@ fn nobody_reads_or_writes_anothers_log() {
     // Every route of the document is in the matrix, or tested below.
     let document = call("", "GET", "/api/v1/openapi.json", b"").json();
     let routes: usize = document["paths"].as_object().unwrap().values().map(|p| p.as_object().unwrap().len()).sum();
-    assert_eq!(routes, 38, "a route was added: give it a row");
+    assert_eq!(routes, 40, "a route was added: give it a row");
 
     // What others see of the log: nothing.
     assert_eq!(call(&carla, "GET", "/api/v1/logs", b"").json(), serde_json::json!([]));

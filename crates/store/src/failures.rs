@@ -130,7 +130,11 @@ impl Op for Attempt {
         for (key, delay) in keys {
             let failed = states[usize::from(key != counted.pair)].failed + 1;
             let sql = "UPDATE failures SET failed = $1, until_ms = $2, last_ms = $3 WHERE pair = $4";
-            let until = now_ms.saturating_add(delay.after(failed));
+            // Where nobody has to wait, one of a moment ago that is looked at only now does not either.
+            let until = match delay.after(failed) {
+                0 => 0,
+                wait => now_ms.saturating_add(wait),
+            };
             tx.rows(sql, &[failed.into(), until.into(), now_ms.into(), key.as_slice().into()]).await?;
         }
         Ok(0)

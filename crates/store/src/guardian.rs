@@ -3,6 +3,7 @@
 use goldward_journal::Uuid;
 
 use crate::access::access;
+use crate::accounts::FindAccount;
 use crate::coaches::{lock_log, name_of};
 use crate::error::StoreError;
 use crate::lock::lock_account;
@@ -148,6 +149,79 @@ impl Op for SetMinor {
             Note(entry(theirs, guardian, "guardian_of", name)).run(tx).await?;
         }
         Ok(MinorSet::Done)
+    }
+}
+
+/// The accounts of those under age that have no guardian, with their names.
+#[derive(Debug)]
+pub struct Unguarded;
+
+impl Op for Unguarded {
+    type Out = Vec<(Uuid, String)>;
+    const WRITES: bool = false;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
+        let sql = "SELECT id, name FROM accounts WHERE minor > 0 AND guardian IS NULL ORDER BY name_key";
+        tx.rows(sql, &[]).await?.into_iter().map(|mut r| Ok((r.id(0)?, r.text(1)?))).collect()
+    }
+}
+
+/// Whoever looks after the server names a guardian, where an account is of somebody under age and has none: nobody gets to see a log by
+/// being put in another's place, nor names oneself.
+#[derive(Debug)]
+pub struct NameGuardian {
+    /// The account of whoever is under age.
+    pub account: Uuid,
+    /// What the guardian's account is called.
+    pub guardian: String,
+    /// Who names it.
+    pub by: Uuid,
+    /// The time.
+    pub now_ms: u64,
+    /// Ids of the entries that it leaves in the trails of the account, of the guardian and of who names.
+    pub entries: [Uuid; 3],
+}
+
+/// What came of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Named {
+    /// It is so.
+    Done,
+    /// There is no such account, or none that waits for a guardian.
+    NotWaiting,
+    /// This account cannot be the guardian: it is the same one, of whoever names it, of somebody under age, or not there.
+    NoGuardian,
+}
+
+impl Op for NameGuardian {
+    type Out = Named;
+    const WRITES: bool = true;
+
+    async fn run<T: Tx>(self, tx: &mut T) -> Result<Named, StoreError> {
+        let Self { account, guardian, by, now_ms, entries: [mine, theirs, named] } = self;
+        let guardian = FindAccount(guardian).run(tx).await?.map(|g| g.id).filter(|g| *g != by && *g != account);
+        // Asked under the lock that `SetMinor` takes too, in the same order.
+        let mut both: Vec<Uuid> = guardian.into_iter().chain([account]).collect();
+        both.sort_unstable();
+        for id in both {
+            match lock_account(tx, id).await {
+                Err(StoreError::NotYours) if id == account => return Ok(Named::NotWaiting),
+                Err(StoreError::NotYours) => return Ok(Named::NoGuardian),
+                other => other?,
+            }
+        }
+        let was = StandingOf(account).run(tx).await?.unwrap_or_default();
+        if !was.minor || was.guardian.is_some() {
+            return Ok(Named::NotWaiting);
+        }
+        let Some(guardian) = guardian else { return Ok(Named::NoGuardian) };
+        let set = SetMinor { account, minor: true, guardian: Some(guardian), now_ms, entries: [mine, theirs] };
+        if set.run(tx).await? != MinorSet::Done {
+            return Ok(Named::NoGuardian);
+        }
+        let about = name_of(tx, account).await?.unwrap_or_default();
+        Note(Entry { id: named, account: by, at_ms: now_ms, what: "guardian_named".to_owned(), about }).run(tx).await?;
+        Ok(Named::Done)
     }
 }
 

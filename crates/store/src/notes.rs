@@ -147,21 +147,6 @@ impl Op for NotesBy {
     }
 }
 
-/// How many notes that are not read yet each log of an account has, of those that have any.
-#[derive(Debug)]
-pub struct UnreadNotes(pub Uuid);
-
-impl Op for UnreadNotes {
-    type Out = Vec<(Uuid, u64)>;
-    const WRITES: bool = false;
-
-    async fn run<T: Tx>(self, tx: &mut T) -> Result<Self::Out, StoreError> {
-        let sql = "SELECT n.archer, count(*) FROM notes n JOIN logs l ON l.archer = n.archer
-                   WHERE l.owner = $1 AND n.read_ms = 0 GROUP BY n.archer ORDER BY n.archer";
-        tx.rows(sql, &[self.0.into()]).await?.iter().map(|r| Ok((r.id(0)?, r.int(1)?))).collect()
-    }
-}
-
 /// Its archer has read a note; the first time counts. Returns whether there is such a note.
 #[derive(Debug)]
 pub struct ReadNote {

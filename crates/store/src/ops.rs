@@ -460,6 +460,10 @@ pub struct LogInfo {
     pub writes: bool,
     /// Whether whoever asked is the guardian of its owner.
     pub guards: bool,
+    /// What its owner's account is called.
+    pub owner_name: Option<String>,
+    /// Notes from coaches that its archer has not read yet.
+    pub unread: u64,
 }
 
 /// The logs of an account and those it coaches, or all.
@@ -474,9 +478,9 @@ impl Op for Logs {
     const WRITES: bool = false;
 
     async fn run<T: Tx>(self, tx: &mut T) -> Result<Vec<LogInfo>, StoreError> {
-        let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0), a.guardian FROM logs l LEFT JOIN coaches c
-                      ON c.archer = l.archer AND c.account = $1 AND c.agreed > 0 LEFT JOIN accounts a ON a.id = l.owner";
-        let rows = match self.owner {
+        let select = "SELECT l.archer, l.owner, l.seq, l.records, l.hash_sum, coalesce(c.writes, 0), a.guardian, coalesce(a.name, ''),
+                      (SELECT count(*) FROM notes n WHERE n.archer = l.archer AND n.read_ms = 0) FROM logs l LEFT JOIN coaches c ON c.archer = l.archer AND c.account = $1 AND c.agreed > 0 LEFT JOIN accounts a ON a.id = l.owner";
+        let mut rows = match self.owner {
             Owner::Anyone => tx.rows(&format!("{select} ORDER BY l.archer"), &[Uuid::nil().into()]).await?,
             Owner::Account(account) => {
                 // A guardian reads too.
@@ -487,7 +491,7 @@ impl Op for Logs {
             }
         };
         let (anyone, account) = (matches!(self.owner, Owner::Anyone), owner(self.owner));
-        rows.iter()
+        rows.iter_mut()
             .map(|r| {
                 Ok(LogInfo {
                     archer: r.id(0)?,
@@ -496,6 +500,8 @@ impl Op for Logs {
                     digest: Digest { records: r.int(3)?, sum: r.wide(4)? },
                     writes: anyone || r.maybe_id(1)? == account || r.int(5)? > 0,
                     guards: account.is_some() && r.maybe_id(6)? == account,
+                    owner_name: Some(r.text(7)?).filter(|name| !name.is_empty()),
+                    unread: r.int(8)?,
                 })
             })
             .collect()

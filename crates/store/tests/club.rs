@@ -4,8 +4,8 @@
 mod postgres;
 
 use goldward_journal::{Body, Note, Record, Stamp, Uuid, id::new_id};
-use goldward_store::guardian::{Agree, MinorSet, SetManager, SetMinor, StandingOf};
-use goldward_store::notes::{MOST_NOTES_EACH, Notes, ReadNote, RemoveNote, UnreadNotes, WriteNote};
+use goldward_store::guardian::{Agree, MinorSet, NameGuardian, Named, SetManager, SetMinor, StandingOf, Unguarded};
+use goldward_store::notes::{MOST_NOTES_EACH, Notes, ReadNote, RemoveNote, WriteNote};
 use goldward_store::ops::{EraseLog, Exchange, Logs, Owner, Quota, Version};
 use goldward_store::roster::{Roster, SetGroups};
 use goldward_store::signup::{CloseSignup, OpenSignup, OpenedSignup, SignUp, Signup};
@@ -125,8 +125,8 @@ async fn groups_and_notes(store: &Store) {
     assert_eq!(store.run(Roster(BEN)).await.unwrap(), [(LOG, "juniors".to_owned())]);
     assert_eq!(store.run(Roster(CARLA)).await, Ok(Vec::new()));
     let first = writes(BEN, "Keep the \u{1f3af}\nin view").await.unwrap().unwrap();
-    assert_eq!(store.run(UnreadNotes(ANNA)).await.unwrap(), [(LOG, 1)]);
-    assert_eq!(store.run(UnreadNotes(BEN)).await.unwrap(), []);
+    let logs = store.run(Logs { owner: Owner::Account(ANNA) }).await.unwrap();
+    assert_eq!((logs[0].unread, logs[0].owner_name.as_deref()), (1, Some("anna")));
     coaches(store, CARLA, false).await;
     let second = writes(CARLA, "Well shot").await.unwrap().unwrap();
     let notes = async |author| -> Vec<(String, u64)> {
@@ -209,6 +209,22 @@ async fn under_age(store: &Store) {
     let anna = store.run(StandingOf(ANNA)).await.unwrap().unwrap();
     assert_eq!((anna.minor, anna.guardian), (true, None));
     assert_eq!((access(store, BEN).await, access(store, CARLA).await), (Access::Writer, Access::None));
+    // Whoever looks after the server names one where there is none, and nobody else anew.
+    assert_eq!(store.run(Unguarded).await.unwrap(), [(ANNA, "anna".to_owned())]);
+    let names = async |account, guardian: &str, by| {
+        let entries = [fresh(), fresh(), fresh()];
+        store.run(NameGuardian { account, guardian: guardian.to_owned(), by, now_ms: 7, entries }).await.unwrap()
+    };
+    let olga = store.run(FindAccount("olga".to_owned())).await.unwrap().unwrap().id;
+    assert_eq!(names(ANNA, "Olga", olga).await, Named::NoGuardian, "not whoever names");
+    assert_eq!(names(ANNA, "nobody", olga).await, Named::NoGuardian);
+    assert_eq!(names(BEN, "carla", olga).await, Named::NotWaiting, "of age");
+    assert_eq!(names(ANNA, "CARLA", olga).await, Named::Done);
+    assert_eq!(names(ANNA, "quinn", olga).await, Named::NotWaiting, "there is one");
+    assert_eq!((store.run(Unguarded).await.unwrap(), access(store, CARLA).await), (Vec::new(), Access::Guardian));
+    assert!(told(store, olga).await.contains(&("guardian_named".to_owned(), "anna".to_owned())));
+    assert!(told(store, ANNA).await.contains(&("guardian_set".to_owned(), "carla".to_owned())));
+    assert!(told(store, CARLA).await.contains(&("guardian_of".to_owned(), "anna".to_owned())));
     // Of age: what nobody agreed to is gone and is asked for anew.
     assert_eq!(sets(ANNA, false, None).await, MinorSet::Done);
     let there: Vec<Uuid> = store.run(Coaches(LOG)).await.unwrap().into_iter().map(|c| c.account).collect();

@@ -5,7 +5,7 @@ mod postgres;
 
 use goldward_journal::{Body, Note, Record, Stamp, Uuid, id::new_id};
 use goldward_store::failures::{Attempt, Counted, Delay, Succeeded, Withdrawn};
-use goldward_store::guardian::{Agree, SetManager, SetMinor};
+use goldward_store::guardian::{Agree, NameGuardian, SetManager, SetMinor};
 use goldward_store::notes::{ReadNote, RemoveNote, WriteNote};
 use goldward_store::ops::{EraseLog, Exchange, Owner, Probe, Quota, Version};
 use goldward_store::peers::{Reached, SetReached};
@@ -235,6 +235,15 @@ async fn scenario(store: &Store) -> usize {
     faults += each(store, || CloseSignup).await;
     faults += each(store, || SetManager { account: ben, manages: true }).await;
     let minor = |n: u128, account, minor, guardian| SetMinor { account, minor, guardian, now_ms: 6, entries: two(n) };
+    // Emil is under age, has no guardian yet, and gets one.
+    faults += each(store, || NameGuardian {
+        account: emil,
+        guardian: "BENNO".to_owned(),
+        by: dora,
+        now_ms: 6,
+        entries: [94, 95, 96].map(Uuid::from_u128),
+    })
+    .await;
     faults += each(store, || minor(90, dora, false, None)).await;
     faults += each(store, || minor(92, anna, true, Some(dora))).await;
     faults += each(store, || Agree { archer: log, coach: ben, guardian: dora }).await;

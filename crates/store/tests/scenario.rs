@@ -235,7 +235,8 @@ async fn scenario(place: &Place) {
         address_delay: Delay { free: 4, longest_ms: 60_000 },
     };
     let attempt = async |name, now_ms| store.run(Attempt { counted: counted(name, 200), now_ms }).await.unwrap();
-    let tries = [(100, 0), (100, 0), (100, 0), (101, 999), (1100, 0), (1100, 2000), (3100, 0), (3200, 2900)];
+    // Of two at once the later may be looked at first, which is no reason to wait.
+    let tries = [(100, 0), (99, 0), (100, 0), (101, 999), (1100, 0), (1100, 2000), (3100, 0), (3200, 2900)];
     for (i, (now_ms, wait)) in tries.into_iter().enumerate() {
         assert_eq!(attempt(1, now_ms).await, wait, "try {i}");
         assert!(again.run(AskWait { counted: counted(1, 200), now_ms }).await.unwrap() >= wait, "on another server");

@@ -16,7 +16,7 @@ use goldward_store::who::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::asked::{Asked, entry, parse_id};
+use super::asked::{Asked, done, entry, parse_id};
 use super::prove::{check_login, prove};
 use crate::App;
 use crate::auth::{Person, Who, check_origin, fresh_token};
@@ -263,7 +263,7 @@ async fn end(app: &App, person: Person, id: &str, kind: TokenKind) -> Result<Sta
     let what = if kind == TokenKind::Device { "device_ended" } else { "session_ended" };
     let op = EndToken { account: person.id, token: parse_id(id)?, kind };
     let was = app.store.run(Noted { op, entry: entry(person.id, what, id) }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }
 
 /// A browser that is logged in.

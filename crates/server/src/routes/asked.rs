@@ -1,6 +1,7 @@
 //! What several routes need of a request, and the entry that what they do leaves.
 
 use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
 use goldward_journal::Uuid;
 use goldward_store::trail::Entry;
 use serde::de::DeserializeOwned;
@@ -38,6 +39,11 @@ impl<T: DeserializeOwned> FromRequest<App> for Asked<T> {
 /// An id in the address of a request.
 pub(crate) fn parse_id(text: &str) -> Result<Uuid, ApiError> {
     text.parse().map_err(|_| ApiError::NotFound)
+}
+
+/// Nothing more to say where it was there and is done; else there is no such thing.
+pub(crate) fn done(was: bool) -> Result<StatusCode, ApiError> {
+    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
 }
 
 /// An entry of an account's trail, of what was done now.

@@ -6,7 +6,7 @@ use axum::http::request::Parts;
 use axum::http::{HeaderMap, StatusCode};
 use goldward_journal::Uuid;
 use goldward_store::Backend as _;
-use goldward_store::guardian::{Agree, StandingOf};
+use goldward_store::guardian::{Agree, NameGuardian, Named, StandingOf, Unguarded};
 use goldward_store::roster::{Roster, SetGroups};
 use goldward_store::signup::{CloseSignup, OpenSignup, OpenedSignup, SignUp, Signup};
 use goldward_store::trail::Noted;
@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::accounts::log_in;
-use super::asked::{Asked, entry, is_text, parse_id};
+use super::asked::{Asked, done, entry, is_text, parse_id};
 use super::coaches::{code_hash, fresh_code, seen_by};
 use crate::App;
 use crate::auth::{Person, check_origin, fresh_id};
@@ -119,7 +119,7 @@ pub(crate) async fn open(
 pub(crate) async fn close(State(app): State<App>, person: Person) -> Result<StatusCode, ApiError> {
     manages(&app, person).await?;
     let was = app.store.run(Noted { op: CloseSignup, entry: entry(person.id, "sign_up_closed", "") }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }
 
 /// Who comes.
@@ -243,7 +243,66 @@ pub(crate) async fn set_groups(
         )));
     }
     let op = SetGroups { account: person.id, archer: parse_id(&archer)?, groups: groups.join("\n") };
-    if app.store.run(op).await? { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(app.store.run(op).await?)
+}
+
+/// Somebody under age who has no guardian.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Ward {
+    /// The account.
+    pub account: Uuid,
+    /// Its name.
+    pub name: String,
+}
+
+/// Those under age for whom nobody can agree yet.
+#[utoipa::path(get, path = "/api/v1/guardians", tag = "club",
+    responses((status = 200, description = "Those without a guardian", body = Vec<Ward>), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "Only for who looks after the server", body = ErrorBody)))]
+pub(crate) async fn unguarded(State(app): State<App>, person: Person) -> Result<Json<Vec<Ward>>, ApiError> {
+    manages(&app, person).await?;
+    let all = app.store.run(Unguarded).await?;
+    Ok(Json(all.into_iter().map(|(account, name)| Ward { account, name }).collect()))
+}
+
+/// Who is to answer for somebody under age.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewGuardian {
+    /// What the guardian's account is called.
+    #[schema(min_length = 1, max_length = 100)]
+    pub guardian: String,
+}
+
+/// Names the guardian of somebody under age who has none: somebody of age, and not whoever asks.
+#[utoipa::path(put, path = "/api/v1/guardians/{account}", tag = "club", request_body = NewGuardian,
+    params(("account" = Uuid, Path, description = "The account of whoever is under age")),
+    responses((status = 204, description = "The guardian is asked from now on"), (status = 401, description = "Not logged in", body = ErrorBody),
+        (status = 403, description = "Only for who looks after the server", body = ErrorBody),
+        (status = 404, description = "Nobody under age who has no guardian", body = ErrorBody),
+        (status = 408, description = "Too slow", body = ErrorBody), (status = 413, description = "Too large", body = ErrorBody),
+        (status = 422, description = "Not understood, or this account cannot be the guardian", body = ErrorBody)))]
+pub(crate) async fn name_guardian(
+    State(app): State<App>,
+    person: Person,
+    Path(account): Path<String>,
+    Asked(asked): Asked<NewGuardian>,
+) -> Result<StatusCode, ApiError> {
+    manages(&app, person).await?;
+    let op = NameGuardian {
+        account: parse_id(&account)?,
+        guardian: asked.guardian,
+        by: person.id,
+        now_ms: now_ms(),
+        entries: [fresh_id(), fresh_id(), fresh_id()],
+    };
+    match app.store.run(op).await? {
+        Named::NoGuardian => {
+            let what = "a guardian is an account of somebody else who is of age, and not the one that names it";
+            Err(ApiError::Bad(what.to_owned()))
+        }
+        named => done(named == Named::Done),
+    }
 }
 
 /// A guardian agrees that a coach sees the log.
@@ -263,5 +322,5 @@ pub(crate) async fn agree(
     }
     let op = Agree { archer, coach: parse_id(&account)?, guardian: person.id };
     let was = app.store.run(Noted { op, entry: entry(person.id, "agreed", &account) }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }

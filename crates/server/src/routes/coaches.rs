@@ -13,7 +13,7 @@ use goldward_store::who::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::asked::{Asked, entry, parse_id};
+use super::asked::{Asked, done, entry, parse_id};
 use crate::App;
 use crate::auth::{Person, fresh_id, hash_secret, random};
 use crate::clock::now_ms;
@@ -209,7 +209,7 @@ pub(crate) async fn take_back(
     let op = TakeBack { archer, invitation: parse_id(&id)? };
     let was =
         app.store.run(Noted { op, entry: entry(person.id, "invitation_taken_back", &archer.to_string()) }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }
 
 /// What the coach was handed.
@@ -264,7 +264,7 @@ pub(crate) async fn revoke(
     let archer = decided(&app, person, &archer).await?;
     let op = RevokeCoach { archer, account: parse_id(&account)? };
     let was = app.store.run(Noted { op, entry: entry(person.id, "coach_revoked", &account) }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }
 
 #[cfg(test)]

@@ -1,7 +1,5 @@
 //! Reading logs.
 
-use std::collections::BTreeMap;
-
 use axum::Json;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, State};
@@ -9,8 +7,7 @@ use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use goldward_journal::{SCHEMA, Uuid};
 use goldward_store::Backend as _;
-use goldward_store::notes::UnreadNotes;
-use goldward_store::ops::{Logs, Part, PullPart};
+use goldward_store::ops::{LogInfo, Logs, Part, PullPart};
 use goldward_store::who::{Access, AskAccess};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -49,6 +46,8 @@ pub struct LogEntry {
     pub cursor: u64,
     /// Whether the account is the guardian of its owner.
     pub guards: bool,
+    /// What the account is called that another's log belongs to.
+    pub of: Option<String>,
     /// Notes from coaches that its archer has not read yet: of one's own log.
     pub unread: u64,
 }
@@ -58,24 +57,23 @@ pub struct LogEntry {
     responses((status = 200, description = "The logs", body = Vec<LogEntry>), (status = 401, description = "Not logged in", body = ErrorBody),
         (status = 403, description = "Not reached as localhost", body = ErrorBody)))]
 pub(crate) async fn logs(State(app): State<App>, who: Who) -> Result<Json<Vec<LogEntry>>, ApiError> {
-    let own = |owner: Option<Uuid>| match who {
-        Who::Local => true,
-        Who::Account(bearer) => owner == Some(bearer.account),
+    let entry = |l: LogInfo| {
+        let own = match who {
+            Who::Local => true,
+            Who::Account(bearer) => l.owner == Some(bearer.account),
+        };
+        LogEntry {
+            archer: l.archer,
+            own,
+            write: l.writes,
+            records: l.digest.records,
+            cursor: l.cursor,
+            guards: l.guards,
+            of: l.owner_name.filter(|_| !own),
+            unread: if own { l.unread } else { 0 },
+        }
     };
     let logs = app.store.run(Logs { owner: who.owner() }).await?;
-    let unread: BTreeMap<Uuid, u64> = match who {
-        Who::Account(bearer) => app.store.run(UnreadNotes(bearer.account)).await?.into_iter().collect(),
-        Who::Local => BTreeMap::new(),
-    };
-    let entry = |l: goldward_store::ops::LogInfo| LogEntry {
-        archer: l.archer,
-        own: own(l.owner),
-        write: l.writes,
-        records: l.digest.records,
-        cursor: l.cursor,
-        guards: l.guards,
-        unread: unread.get(&l.archer).copied().unwrap_or_default(),
-    };
     Ok(Json(logs.into_iter().map(entry).collect()))
 }
 

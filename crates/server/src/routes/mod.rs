@@ -69,6 +69,8 @@ pub(crate) fn router(app: App, document: MethodRouter<App>) -> Router {
         .route("/api/v1/logs/{archer}/notes/{id}/read", post(notes::read))
         .route("/api/v1/roster", get(club::roster))
         .route("/api/v1/roster/{archer}", put(club::set_groups))
+        .route("/api/v1/guardians", get(club::unguarded))
+        .route("/api/v1/guardians/{account}", put(club::name_guardian))
         .route("/api/v1/sign-up", get(club::way_in).post(club::open).delete(club::close))
         .route("/api/v1/accounts", post(club::sign_up))
         .route("/api/v1/logs/{archer}/invitations", get(coaches::invitations).post(coaches::invite))

@@ -10,7 +10,7 @@ use goldward_store::who::{Access, Sight};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::asked::{Asked, is_text, parse_id};
+use super::asked::{Asked, done, is_text, parse_id};
 use super::coaches::seen_by;
 use crate::App;
 use crate::auth::{Person, fresh_id};
@@ -120,7 +120,7 @@ pub(crate) async fn remove(
     // A guardian reads what was written and leaves it there.
     let author = (sight.access != Access::Owner).then_some(person.id);
     let was = app.store.run(RemoveNote { archer, note: parse_id(&id)?, author }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }
 
 /// Its archer has read a note.
@@ -139,5 +139,5 @@ pub(crate) async fn read(
         return Err(ApiError::forbidden("only its archer reads a note"));
     }
     let was = app.store.run(ReadNote { archer, note: parse_id(&id)?, now_ms: now_ms() }).await?;
-    if was { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(was)
 }

@@ -11,7 +11,7 @@ use goldward_store::who::AccountOf;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::asked::{Asked, entry};
+use super::asked::{Asked, done, entry};
 use super::prove::prove_both;
 use crate::App;
 use crate::auth::Person;
@@ -120,5 +120,5 @@ pub(crate) async fn remove(
 ) -> Result<StatusCode, ApiError> {
     prove_both(&app, person, asked.password, asked.code, &parts).await?;
     let noted = Noted { op: RemoveSecond(person.id), entry: entry(person.id, "second_factor_removed", "") };
-    if app.store.run(noted).await? { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(app.store.run(noted).await?)
 }

@@ -11,7 +11,7 @@ use goldward_store::who::{LogsOf, RemoveAccount};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::asked::{Asked, entry};
+use super::asked::{Asked, done, entry};
 use super::coaches::owned;
 use super::prove::prove;
 use crate::App;
@@ -71,7 +71,7 @@ pub(crate) async fn erase_log(
     prove(&app, person, Some(asked.password), &parts).await?;
     let op = EraseLog { archer, owner: Owner::Account(person.id), now_ms: now_ms() };
     let noted = Noted { op, entry: entry(person.id, "log_erased", &archer.to_string()) };
-    if app.store.run(noted).await? { Ok(StatusCode::NO_CONTENT) } else { Err(ApiError::NotFound) }
+    done(app.store.run(noted).await?)
 }
 
 /// Erases the account and its logs from the server for good. What devices have they keep.
