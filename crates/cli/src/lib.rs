@@ -26,6 +26,8 @@ pub mod pace;
 pub mod page;
 pub mod plot;
 pub mod progress;
+#[cfg(feature = "serve")]
+mod reach;
 pub mod read;
 pub mod refined;
 #[cfg(feature = "serve")]

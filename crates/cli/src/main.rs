@@ -9,7 +9,8 @@ use goldward_report::words::Language;
 
 fn main() -> ExitCode {
     let (mut input, out, err) = (std::io::stdin(), std::io::stdout(), std::io::stderr());
-    let colour = out.is_terminal() && wants_colour();
+    let out_is_terminal = out.is_terminal();
+    let colour = out_is_terminal && wants_colour();
     let width = terminal_size::terminal_size().map_or(80, |(w, _)| usize::from(w.0).clamp(40, 100));
     let err_is_terminal = err.is_terminal();
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
             err: &mut *err,
             colour,
             width,
+            out_is_terminal,
             err_is_terminal,
             cores,
             token,

@@ -4,11 +4,12 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 
 use clap::Args;
-use goldward_server::{Config, IpNet, Listening, ServeError};
+use goldward_server::{Config, HAS_APP, IpNet, Listening, ServeError};
 use goldward_store::{Place, Store};
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::log::{cannot_store, demo};
+use crate::reach;
 use crate::terminal::Terminal;
 use goldward_session::problem::Problem;
 
@@ -31,7 +32,7 @@ pub struct ServeArgs {
     /// File of the logs, or a postgres:// address
     #[arg(long, value_name = "FILE|URL", default_value = "goldward.db")]
     pub db: Place,
-    /// Folder of the built web app [default: build/web when it is there]
+    /// Folder of the built web app [default: the app inside the program, else build/web when it is there]
     #[arg(long, value_name = "DIR")]
     pub web: Option<PathBuf>,
     /// Browsers come over HTTPS, through a proxy: send cookies over nothing else
@@ -80,7 +81,8 @@ async fn serve(store: Store, args: &ServeArgs, terminal: &mut Terminal<'_>) -> R
     if args.demo {
         demo::fill(&store, goldward_server::clock::now_ms()).await.map_err(|e| cannot_store(&args.db, &e))?;
     }
-    let web = args.web.clone().or_else(|| Some(PathBuf::from("build/web")).filter(|p| p.join("index.html").is_file()));
+    let built = || Some(PathBuf::from("build/web")).filter(|p| !HAS_APP && p.join("index.html").is_file());
+    let web = args.web.clone().or_else(built);
     if let Some(folder) = web.as_ref().filter(|w| !w.join("index.html").is_file()) {
         let problem = Problem::new("--web", format!("{} has no index.html", folder.display()), "build the app first");
         return Err(Failure::Usage(problem));
@@ -96,7 +98,9 @@ async fn serve(store: Store, args: &ServeArgs, terminal: &mut Terminal<'_>) -> R
     let mut told = Ok(());
     let listening = |at: Listening| {
         let numbers = at.metrics.map(|m| format!("numbers at http://{m}/metrics\n")).unwrap_or_default();
-        let text = format!("listening on http://{}\n{numbers}", at.addr);
+        let code = terminal.out_is_terminal.then_some(terminal.colour);
+        let reach = reach::told(at.addr, args.https, &reach::addresses(), code);
+        let text = format!("listening on http://{}\n{numbers}{reach}", at.addr);
         told = terminal.out.write_all(text.as_bytes()).and_then(|()| terminal.out.flush());
     };
     let done = goldward_server::serve(store, config, listening, goldward_server::stop_signal()).await;

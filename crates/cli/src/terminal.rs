@@ -19,6 +19,8 @@ pub struct Terminal<'a> {
     pub colour: bool,
     /// Columns that a page may fill.
     pub width: usize,
+    /// Whether standard output is a terminal, so that what a camera reads may be shown on it.
+    pub out_is_terminal: bool,
     /// Whether standard error is a terminal, so that progress may be shown on it.
     pub err_is_terminal: bool,
     /// How many processor cores may be used.

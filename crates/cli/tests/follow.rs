@@ -342,6 +342,7 @@ fn it_ends_quietly_when_nobody_reads() {
             err: &mut err,
             colour: false,
             width: 80,
+            out_is_terminal: false,
             err_is_terminal: false,
             cores: 1,
             token: None,

@@ -3,6 +3,8 @@
 //! [`serve`] runs it. On a loopback address it needs no account: whoever sits at the machine may do everything. With accounts in
 //! the store, or on any other address, everybody logs in. The server computes no archery: it keeps logs and hands them out.
 
+#[cfg(feature = "app")]
+mod app;
 pub mod auth;
 mod bodies;
 mod body;
@@ -46,6 +48,9 @@ use limit::Limits;
 use listen::Connections;
 use metrics::Metrics;
 
+/// Whether the web app is inside the program (the feature `app`).
+pub const HAS_APP: bool = cfg!(feature = "app");
+
 /// What a server is told at its start.
 #[derive(Debug, Clone)]
 #[non_exhaustive]
@@ -54,7 +59,7 @@ pub struct Config {
     pub addr: SocketAddr,
     /// Where to tell its numbers.
     pub metrics: Option<SocketAddr>,
-    /// Folder of the built web app.
+    /// Folder of the built web app; without one, the app inside the program is served where there is one ([`HAS_APP`]).
     pub web: Option<PathBuf>,
     /// Whether browsers reach it over HTTPS, through a proxy: cookies are then sent over nothing else.
     pub https: bool,

@@ -27,6 +27,7 @@ pub fn run_with(args: &[&str], input: &[u8]) -> Outcome {
             err: &mut err,
             colour: false,
             width: 80,
+            out_is_terminal: false,
             err_is_terminal: false,
             cores: 2,
             token: None,

@@ -683,6 +683,10 @@ table! {
     NewcomersTill: "By a link newcomers make their own accounts, until {0}, {1} more at most.", "Über einen Link machen sich Neue selbst ein Konto, bis {0}, höchstens noch {1}.", "Par un lien les nouveaux créent leur compte, jusqu’au {0}, encore {1} au plus.";
     NewcomersOpen: "Make a link", "Link machen", "Créer un lien";
     NewcomersHand: "Show this to newcomers: the picture, the link or the code. A link from before works no more.", "Zeig das den Neuen: das Bild, den Link oder den Code. Ein früherer Link gilt nicht mehr.", "Montre ceci aux nouveaux : l’image, le lien ou le code. Un lien d’avant ne marche plus.";
+    SignInTitle: "Sign in with an account", "Mit einem Konto anmelden", "Se connecter avec un compte";
+    WardsHint: "Under age, and nobody can agree for them yet: who answers for them?", "Minderjährig, und noch kann niemand zustimmen: Wer ist verantwortlich?", "Mineurs, et personne ne peut encore donner son accord : qui répond d’eux ?";
+    GuardianOf: "Account of the guardian of {0}", "Konto des Elternteils von {0}", "Compte du parent de {0}";
+    GuardianWrong: "A guardian has an account here, is of age, and is not you.", "Ein Elternteil hat hier ein Konto, ist volljährig und nicht du.", "Un parent a un compte ici, est majeur, et n’est pas toi.";
     JoinTitle: "New here? With the link or code of the club", "Neu hier? Mit dem Link oder Code des Vereins", "Nouveau ici ? Avec le lien ou le code du club";
     JoinCode: "Code of the club", "Code des Vereins", "Code du club";
     JoinHint: "A name of up to 100 characters, and a password of at least 10 that is none of the first to be guessed.", "Ein Name mit bis zu 100 Zeichen und ein Passwort mit mindestens 10, keines der zuerst erratenen.", "Un nom d’au plus 100 signes, et un mot de passe d’au moins 10, pas l’un des premiers devinés.";
@@ -766,6 +770,7 @@ table! {
     TrailOfAge: "of age", "volljährig", "majeur";
     TrailGuardian: "guardian:", "verantwortlich:", "parent :";
     TrailGuards: "guardian of", "verantwortlich für", "parent de";
+    TrailNamed: "guardian named for", "Elternteil genannt für", "parent nommé pour";
     TrailConsent: "your consent is asked for", "deine Zustimmung wird erbeten für", "ton accord est demandé pour";
     TrailAgreed: "agreed that a coach sees a log", "zugestimmt, dass ein Trainer ein Protokoll sieht", "accord donné à un entraîneur";
     Erase: "Erase from the server", "Vom Server löschen", "Effacer du serveur";

@@ -39,7 +39,7 @@ pub(super) fn panel(app: App) -> impl IntoView {
         <p id="standing" role="status">{told}</p>
         {section(app, Value::Null, true, draw, act).1}
         {move || claims.get().map(|account| claiming(app, account))}
-        <Show when=move || asked.get()>{sign_in::view(app)}</Show>
+        <Show when=move || asked.get()>{sign_in::view(app, false)}</Show>
         <div class="links"><a href="#/account" id="to-account">{app.t(Word::AccountLink)}</a></div>
     }
 }

@@ -215,7 +215,17 @@ async fn an_evening_of_the_club(stage: Stage) {
     drop(late);
 
     // Anna answers for Dora, and agrees before the coach sees anything.
-    goldward(&db, &["accounts", "guardian", "dora", "anna"], "");
+    carla.go("settings").await;
+    carla.go("account").await;
+    carla.wait_for("[id^=of-guardian-]").await;
+    carla.type_in("[id^=of-guardian-]", "carla").await;
+    carla.tap("[id^=name-guardian-]").await;
+    carla.until("document.querySelector('#newcomers .wrong')?.innerText.startsWith('A guardian has an account')").await;
+    usable(&carla, "naming a guardian").await;
+    carla.whole("desk-club-guardian").await;
+    carla.type_in("[id^=of-guardian-]", "Anna").await;
+    carla.tap("[id^=name-guardian-]").await;
+    carla.until("!document.querySelector('[id^=of-guardian-]')").await;
     shoots(&dora, "Dora", 0.0, 1).await;
     in_step(&dora).await;
     let link = invite(&dora, ".invite").await;

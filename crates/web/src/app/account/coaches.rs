@@ -12,6 +12,7 @@ use super::section::{Deed, State, all, button, buttons, entry, form, heading, in
 use crate::app::state::{App, Screen};
 use crate::app::{device, offers, sync};
 use crate::pages::escape;
+use crate::roster::about;
 use crate::words::Word;
 
 /// Of each log of one's own: who sees it, and a way to let somebody in.
@@ -26,13 +27,15 @@ pub(super) fn view(app: App) -> AnyView {
     });
     let shown = Memo::new(move |_| {
         state.with(|s| {
-            let guarded = logs_with(&s["logs"], "guards").map(|a| (a, true));
-            logs_with(&s["logs"], "own").map(|a| (a, false)).chain(guarded).collect::<Vec<_>>()
+            // Whose it is, is told before anything of it has come.
+            let of = |a: Uuid| text(about(&s["logs"], &a.to_string()), "of").to_owned();
+            let guarded = logs_with(&s["logs"], "guards").map(|a| (a, Some(of(a))));
+            logs_with(&s["logs"], "own").map(|a| (a, None)).chain(guarded).collect::<Vec<_>>()
         })
     });
     view! {
         {logs}
-        <For each=move || shown.get() key=|a| *a children=move |(archer, guards)| untrack(|| of_log(app, archer, guards))/>
+        <For each=move || shown.get() key=|a| a.clone() children=move |(archer, of)| untrack(|| of_log(app, archer, of))/>
     }
     .into_any()
 }
@@ -52,9 +55,11 @@ fn draw_none(app: App, state: &Value) -> String {
 }
 
 /// One of them; a guardian invites nobody, and says who may see it.
-fn of_log(app: App, archer: Uuid, guards: bool) -> AnyView {
-    let begin =
-        json!({ "archer": archer.to_string(), "guards": guards, "invitations": guards.then(Vec::<Value>::new) });
+fn of_log(app: App, archer: Uuid, of: Option<String>) -> AnyView {
+    let guards = of.is_some();
+    let begin = json!({
+        "archer": archer.to_string(), "guards": guards, "of": of, "invitations": guards.then(Vec::<Value>::new),
+    });
     let (state, view) = section(app, begin, false, draw, act);
     refresh(app, state, archer);
     view
@@ -69,8 +74,11 @@ fn refresh(app: App, state: State, archer: Uuid) {
 
 fn draw(app: App, state: &Value) -> String {
     let archer = text(state, "archer");
-    let name = whose(app, archer.parse().unwrap_or_default());
     let guards = state["guards"] == true;
+    let name = match text(state, "of") {
+        "" => whose(app, archer.parse().unwrap_or_default()),
+        of => of.to_owned(),
+    };
     let row = |kind: &str, id: &str, more: &str, waits: bool| {
         let path = format!("logs/{archer}/{kind}/{id}");
         let agree = format!("{path}/agree");

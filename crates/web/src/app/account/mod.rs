@@ -76,7 +76,7 @@ pub(super) fn view() -> impl IntoView {
                 let (me, claims) = (me.get(), claims.get());
                 untrack(|| page(app, me, claims))
             }}
-            <Show when=move || form.get()>{newcomers::sign_up(app)}{sign_in::view(app)}</Show>
+            <Show when=move || form.get()>{newcomers::sign_up(app)}{sign_in::view(app, true)}</Show>
             {here::view(app)}
         </div>
     }

@@ -6,18 +6,23 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::ask::{ask, look};
 use super::coaches::{asked, copied, handed};
-use super::section::{Deed, State, button, buttons, check, form, heading, input, say, section, text, when};
-use super::sign_in::came_in;
+use super::section::{Deed, State, all, button, buttons, check, form, heading, input, say, section, text, when};
+use super::sign_in::{came_in, way};
 use crate::app::state::{App, Screen};
-use crate::pages::escape;
 use crate::words::Word;
 
 /// Whether the way in is open, and a switch.
 pub(super) fn view(app: App) -> AnyView {
     let (state, view) = section(app, json!({}), false, draw, act);
     look(app, state, "way", "sign-up".to_owned());
+    look(app, state, WARDS, WARDS.to_owned());
     view
 }
+
+/// Those under age who have no guardian, and where the server tells them.
+const WARDS: &str = "guardians";
+/// What begins the name of the form that names one.
+const NAMES: &str = "guardian-";
 
 fn draw(app: App, state: &Value) -> String {
     let way = &state["way"];
@@ -36,11 +41,30 @@ fn draw(app: App, state: &Value) -> String {
     if way["code"].is_string() {
         out += &handed(app, app.t(Word::NewcomersHand), "join", text(way, "code"));
     }
+    let one = |ward: &Value| {
+        let id = format!("{NAMES}{}", text(ward, "account"));
+        let field = input(&format!("of-{id}"), &app.f(Word::GuardianOf, &[text(ward, "name")]), "off", "");
+        form(&id, &field, &format!("name-{id}"), app.t(Word::Save), "")
+    };
+    let wards: String = all(&state[WARDS]).map(one).collect();
+    if !wards.is_empty() {
+        out += &(say("", "notice note", app.t(Word::WardsHint)) + &wards);
+    }
     format!("<section class=\"stack\" id=\"newcomers\">{out}</section>")
 }
 
 fn act(app: App, state: State, deed: Deed) {
+    deed.wrong("");
     spawn_local(async move {
+        if let Some(account) = deed.name.strip_prefix(NAMES) {
+            let body = json!({ "guardian": deed.field(&format!("of-{}", deed.name)).trim() });
+            return match ask("PUT", &format!("{WARDS}/{account}"), body).await {
+                Err(refusal) if refusal.status() == 422 => deed.wrong(app.t(Word::GuardianWrong)),
+                Err(refusal) if refusal.status() != 404 => deed.wrong(&refusal.text(app)),
+                // Somebody else may have named one meanwhile.
+                _ => look(app, state, WARDS, WARDS.to_owned()),
+            };
+        }
         let done = match deed.name.as_str() {
             "copy" => return copied(app, &deed.value).await,
             "way-open" => ask("POST", "sign-up", json!({})).await,
@@ -60,7 +84,7 @@ pub(super) fn sign_up(app: App) -> AnyView {
 
 fn draw_sign_up(app: App, _: &Value) -> String {
     let code = asked("join");
-    let open = if code.is_some() { " open" } else { "" };
+    let open = code.is_some();
     let inside = [
         input("join-code", app.t(Word::JoinCode), "off", &code.unwrap_or_default()),
         input("join-name", app.t(Word::ArcherName), "username", ""),
@@ -68,11 +92,8 @@ fn draw_sign_up(app: App, _: &Value) -> String {
         say("", "hint", app.t(Word::JoinHint)),
         check("join-minor", app.t(Word::JoinMinor)),
     ];
-    format!(
-        "<details id=\"join\"{open}><summary>{}</summary>{}</details>",
-        escape(app.t(Word::JoinTitle)),
-        form("sign-up", &inside.concat(), "join-now", app.t(Word::JoinNow), "")
-    )
+    let form = form("sign-up", &inside.concat(), "join-now", app.t(Word::JoinNow), "");
+    way(app, "join", Word::JoinTitle, open, &form)
 }
 
 fn act_sign_up(app: App, _: State, deed: Deed) {

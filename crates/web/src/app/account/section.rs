@@ -64,7 +64,8 @@ impl Deed {
     }
 }
 
-fn closest(target: Option<web_sys::EventTarget>, selector: &str) -> Option<web_sys::Element> {
+/// The element that an event met, or the one around it that matches.
+pub(in crate::app) fn closest(target: Option<web_sys::EventTarget>, selector: &str) -> Option<web_sys::Element> {
     target?.dyn_into::<web_sys::Element>().ok()?.closest(selector).ok()?
 }
 

@@ -5,23 +5,33 @@ use serde_json::{Value, json};
 use wasm_bindgen_futures::spawn_local;
 
 use super::ask::ask;
+use super::coaches::asked;
 use super::section::{Deed, State, button, buttons, form, input, say, section};
 use crate::app::state::App;
 use crate::app::sync::{self, Standing};
+use crate::pages::escape;
 use crate::words::Word;
 
-/// The form. Once somebody is signed in everything is exchanged.
-pub(in crate::app) fn view(app: App) -> AnyView {
-    section(app, Value::Null, false, draw, act).1
+/// The form. Once somebody is signed in everything is exchanged. It stands `beside_another`, the one for newcomers, and one of them is open at a time.
+pub(in crate::app) fn view(app: App, beside_another: bool) -> AnyView {
+    section(app, beside_another.into(), false, draw, act).1
 }
 
-fn draw(app: App, _: &Value) -> String {
+fn draw(app: App, state: &Value) -> String {
     let known = app.peer.account.with_value(|a| a.as_ref().map(|a| a.name.clone())).unwrap_or_default();
     let code = format!("<div hidden>{}</div>", input("login-code", app.t(Word::SecondEither), "one-time-code", ""));
     let inside = input("login-name", app.t(Word::ArcherName), "username", &known)
         + &input("login-password", app.t(Word::Password), "current-password", "")
         + &code;
-    form("sign-in", &inside, "login", app.t(Word::SignIn), "")
+    let form = form("sign-in", &inside, "login", app.t(Word::SignIn), "");
+    if *state == true { way(app, "with-account", Word::SignInTitle, asked("join").is_none(), &form) } else { form }
+}
+
+/// One of several ways in, of which one is open at a time.
+pub(super) fn way(app: App, id: &str, title: Word, open: bool, form: &str) -> String {
+    let open = if open { " open" } else { "" };
+    let title = escape(app.t(title));
+    format!("<details class=\"rest\" name=\"way\" id=\"{id}\"{open}><summary>{title}</summary>{form}</details>")
 }
 
 fn act(app: App, _: State, deed: Deed) {

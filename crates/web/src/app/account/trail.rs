@@ -9,7 +9,7 @@ use super::section::{Deed, State, all, button, buttons, entry, heading, list, se
 use crate::app::state::App;
 use crate::words::Word;
 
-const WORDS: [(&str, Word); 28] = [
+const WORDS: [(&str, Word); 29] = [
     ("login", Word::TrailLogin),
     ("login_failed", Word::TrailLoginFailed),
     ("logout", Word::TrailLogout),
@@ -36,6 +36,7 @@ const WORDS: [(&str, Word); 28] = [
     ("minor_removed", Word::TrailOfAge),
     ("guardian_set", Word::TrailGuardian),
     ("guardian_of", Word::TrailGuards),
+    ("guardian_named", Word::TrailNamed),
     ("consent_asked", Word::TrailConsent),
     ("agreed", Word::TrailAgreed),
 ];

@@ -7,8 +7,8 @@ use goldward_core::notice::Notice;
 use goldward_core::pace::Answer;
 use goldward_journal::Uuid;
 use leptos::prelude::*;
-use wasm_bindgen::JsCast;
 
+use super::super::account::section::closest;
 use super::super::device;
 use super::super::state::{App, Screen, app};
 use crate::pages::gather::{self, Gathered};
@@ -68,8 +68,7 @@ pub(in crate::app) type Act = Box<dyn Fn(&str, &str)>;
 pub(in crate::app) fn region(class: &'static str, controls: Html, act: Act) -> AnyView {
     let act = StoredValue::new_local(act);
     let on = move |e: web_sys::Event| {
-        let Some(target) = e.target().and_then(|t| t.dyn_into::<web_sys::Element>().ok()) else { return };
-        let Ok(Some(control)) = target.closest("[data-act]") else { return };
+        let Some(control) = closest(e.target(), "[data-act]") else { return };
         let is_button = control.tag_name() == "BUTTON";
         if is_button != (e.type_() == "click") {
             return;
