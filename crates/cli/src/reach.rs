@@ -39,7 +39,9 @@ pub(crate) fn told(at: SocketAddr, https: bool, addresses: &[IpAddr], code: Opti
     if !ip.is_unspecified() {
         there.push(SocketAddr::new(ip, at.port()));
     }
-    let Some(first) = there.first() else { return "this machine is in no network, so that no phone reaches it\n".to_owned() };
+    let Some(first) = there.first() else {
+        return "this machine is in no network, so that no phone reaches it\n".to_owned();
+    };
     let mut text = "from a phone in the same network:\n".to_owned();
     for address in &there {
         text += &format!("  http://{address}/\n");

@@ -27,6 +27,7 @@ struct Machine {
 }
 
 impl Machine {
+    #[allow(clippy::disallowed_methods, reason = "where the programs of the machine are")]
     fn environment(&self, command: &mut Command) {
         let program = assert_cmd::cargo::cargo_bin("goldward");
         let here = program.parent().unwrap().display().to_string();

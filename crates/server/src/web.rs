@@ -76,7 +76,10 @@ type Find = fn(&str) -> Option<(&'static [u8], String)>;
 #[derive(Clone, Copy)]
 enum Files<'a> {
     Folder(&'a Path),
-    #[cfg_attr(not(any(feature = "app", test)), expect(dead_code, reason = "only a program with the app inside has them"))]
+    #[cfg_attr(
+        not(any(feature = "app", test)),
+        expect(dead_code, reason = "only a program with the app inside has them")
+    )]
     Inside(Find),
 }
 
@@ -193,7 +196,10 @@ mod tests {
                 (kind.unwrap(), encoding, bytes.to_vec(), tag)
             };
             let plain = told(ask("app.wasm", None).await.unwrap()).await;
-            assert_eq!((plain.0.as_str(), plain.1, plain.2.as_slice()), ("application/wasm", None, b"plain".as_slice()));
+            assert_eq!(
+                (plain.0.as_str(), plain.1, plain.2.as_slice()),
+                ("application/wasm", None, b"plain".as_slice())
+            );
             let br = told(ask("app.wasm", Some((ACCEPT_ENCODING, "gzip, br"))).await.unwrap()).await;
             assert_eq!((br.0.as_str(), br.1.as_deref(), br.2.as_slice()), ("application/wasm", Some("br"), packed));
             assert_ne!(plain.3, br.3, "two forms have two names");
