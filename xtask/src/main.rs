@@ -6,6 +6,7 @@ mod bench;
 mod browser;
 mod circles;
 mod crates;
+mod dist;
 mod python;
 mod run;
 mod serve;
@@ -27,6 +28,8 @@ cargo xtask COMMAND
   browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web
+  dist     make what runs without a toolchain, in build/dist: a static program with the app inside, a Debian package, a recipe for
+           a container, and the app as files (--check installs and starts each; as root, with dpkg, systemd and nginx)
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says, that no circle stands among the files
            of a crate, and the licences and doubled versions of what we build on
@@ -42,6 +45,7 @@ fn main() -> ExitCode {
         "bench" => tests::bench(&rest),
         "browser" => browser::test(&rest),
         "api" => api::test(),
+        "dist" => dist::dist(&rest),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),
         "" | "help" | "--help" | "-h" => {

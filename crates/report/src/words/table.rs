@@ -635,6 +635,7 @@ table! {
     Account: "Account", "Konto", "Compte";
     AccountLink: "Account, coaches, devices", "Konto, Trainer, Geräte", "Compte, entraîneurs, appareils";
     AccountNobody: "Nobody is signed in on this device. Everything works without an account; with one, your log is on all your devices, and coaches whom you invite can read it.", "Auf diesem Gerät ist niemand angemeldet. Alles geht auch ohne Konto; mit einem ist dein Protokoll auf all deinen Geräten, und Trainer, die du einlädst, können es lesen.", "Personne n’est connecté sur cet appareil. Tout marche sans compte ; avec un compte, ton journal est sur tous tes appareils, et les entraîneurs que tu invites peuvent le lire.";
+    AccountNoServer: "There is no Goldward server at this address: your logs stay on this device, and files carry them to others.", "Unter dieser Adresse ist kein Goldward-Server: Deine Protokolle bleiben auf diesem Gerät, und Dateien tragen sie auf andere.", "Il n’y a pas de serveur Goldward à cette adresse : tes journaux restent sur cet appareil, et des fichiers les portent sur d’autres.";
     AccountOpen: "This server has no accounts: whoever sits at this machine may do everything.", "Dieser Server hat keine Konten: Wer an diesem Rechner sitzt, darf alles.", "Ce serveur n’a pas de comptes : qui est devant cette machine peut tout faire.";
     SignedInName: "Signed in: {0}", "Angemeldet: {0}", "Connecté : {0}";
     LogsHere: "Logs on this device", "Protokolle auf diesem Gerät", "Journaux sur cet appareil";

@@ -2,10 +2,6 @@
 //! PostgreSQL behind it that take turns. At the end every log is whole, with its owner, and seen only by who may.
 
 use std::collections::BTreeMap;
-use std::net::TcpStream;
-use std::path::PathBuf;
-use std::process::{Child, Command, Stdio};
-use std::time::Duration;
 
 use serde_json::Value;
 
@@ -13,6 +9,7 @@ use crate::access::usable;
 use crate::account::{PASSWORD, accounts, invite, sign_in, signed_in};
 use crate::browser::Profile;
 use crate::engine::Engine;
+use crate::nginx::Nginx;
 use crate::scenarios;
 use crate::server::fresh_port;
 use crate::stage::Stage;
@@ -23,28 +20,13 @@ use crate::{DESK, PHONE, start_session};
 #[path = "../../../store/tests/common/postgres.rs"]
 mod postgres;
 
-scenarios!(an_evening_of_the_club in &[Engine::Chromium]);
-
-/// A proxy that ends with the test.
-struct Proxy(Child);
-
-impl Drop for Proxy {
-    fn drop(&mut self) {
-        let _ = self.0.kill();
-        let _ = self.0.wait();
-    }
-}
+scenarios!(
+    an_evening_of_the_club in &[Engine::Chromium],
+    what_a_club_has_fits_a_small_phone_in_three_languages in &[Engine::Chromium],
+);
 
 /// nginx before these servers, in turn, with the headers of docs/club.md; nothing, and a loud line, when the machine has none.
-fn proxy(folder: &Profile, port: u16, servers: [u16; 2]) -> Option<Proxy> {
-    let path = std::env::var_os("PATH").unwrap_or_default();
-    let mut folders = std::env::split_paths(&path).chain([PathBuf::from("/usr/sbin")]);
-    let Some(program) = folders.find_map(|f| Some(f.join("nginx")).filter(|p| p.is_file())) else {
-        eprintln!("\n*** NO NGINX ON THIS MACHINE: THIS TEST DID NOT RUN (install Debian's nginx-light) ***\n");
-        return None;
-    };
-    let at = folder.0.join("proxy");
-    std::fs::create_dir(&at).expect("a folder");
+fn proxy(folder: &Profile, port: u16, servers: [u16; 2]) -> Option<Nginx> {
     let document = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/club.md");
     let document = std::fs::read_to_string(document).expect("the document");
     let recipe = document.split("```nginx\n").nth(1).expect("a recipe").split("```").next().expect("its end");
@@ -56,28 +38,8 @@ fn proxy(folder: &Profile, port: u16, servers: [u16; 2]) -> Option<Proxy> {
         .map(|l| format!("{l}\n"))
         .collect();
     let [one, two] = servers;
-    let temporary: String = ["client_body", "proxy", "fastcgi", "uwsgi", "scgi"]
-        .map(|t| format!("{t}_temp_path {}/{t};\n", at.display()))
-        .concat();
-    let config = format!(
-        "daemon off; master_process off; pid {0}/pid; error_log {0}/log;\nevents {{}}\nhttp {{ access_log off;\n{temporary}\
-         upstream club {{ server 127.0.0.1:{one}; server 127.0.0.1:{two}; }}\n{server}\n}}\n",
-        at.display()
-    );
-    std::fs::write(at.join("conf"), config).expect("its settings");
-    let mut command = Command::new(program);
-    command.arg("-p").arg(&at).arg("-e").arg(at.join("log")).arg("-c").arg(at.join("conf"));
-    let mut proxy = Proxy(command.stdout(Stdio::null()).stderr(Stdio::inherit()).spawn().expect("nginx"));
-    for _ in 0..200 {
-        if TcpStream::connect(("127.0.0.1", port)).is_ok() {
-            return Some(proxy);
-        }
-        if let Ok(Some(status)) = proxy.0.try_wait() {
-            panic!("nginx ended ({status}): {}", std::fs::read_to_string(at.join("log")).unwrap_or_default());
-        }
-        std::thread::sleep(Duration::from_millis(50));
-    }
-    panic!("nginx does not answer");
+    let club = format!("upstream club {{ server 127.0.0.1:{one}; server 127.0.0.1:{two}; }}\n{server}");
+    Nginx::start(&folder.0, port, &format!("access_log off;\n{club}"))
 }
 
 /// Names an archer and shoots so many arrows of a new session, the `first` one that far to the right, each next one 10 mm more.
@@ -356,4 +318,53 @@ async fn sign_in_here(tab: &Tab, name: &str) {
     tab.type_in("#login-name", name).await;
     tab.type_in("#login-password", PASSWORD).await;
     tab.keys(&["\u{e007}"]).await;
+}
+
+/// The forms of who comes, the page of who looks after the club, with a link and somebody under age, and what lies beside a log.
+async fn what_a_club_has_fits_a_small_phone_in_three_languages(stage: Stage) {
+    let folder = Profile::fresh();
+    let db = folder.0.join("goldward.db").display().to_string();
+    accounts(&db, &["olga", "theodora-alexandra", "paula"]);
+    goldward(&db, &["accounts", "manager", "olga"], "");
+    goldward(&db, &["accounts", "guardian", "theodora-alexandra"], "");
+    let club = Goldward::on(&db, "127.0.0.1:0", &[]);
+    let tab = stage.tab("club-small", &club.url, (320, 568)).await;
+    tab.ready().await;
+    let speaks = async |n: usize| {
+        tab.go("settings").await;
+        tab.tap_nth("input[name=language]", n).await;
+    };
+    let looked = async |n: usize, what: &str| {
+        let language = ["en", "de", "fr"][n];
+        usable(&tab, &format!("{what} in {language}")).await;
+        tab.whole(&format!("small-club-{what}-{language}")).await;
+    };
+    for n in [1, 2, 0] {
+        speaks(n).await;
+        tab.go("account").await;
+        tab.wait_for("#with-account[open] #login-name").await;
+        looked(n, "sign-in").await;
+        tab.tap("#join summary").await;
+        tab.until("!document.querySelector('#with-account').open").await;
+        looked(n, "join").await;
+    }
+    sign_in(&tab, "olga", PASSWORD).await;
+    signed_in(&tab, "olga").await;
+    shoots(&tab, "Olga", 0.0, 1).await;
+    in_step(&tab).await;
+    tab.go("account").await;
+    tab.tap(".way-open").await;
+    for n in [1, 2, 0] {
+        speaks(n).await;
+        tab.go("account").await;
+        tab.wait_for("[id^=of-guardian-]").await;
+        tab.wait_for(".coaches li").await;
+        tab.tap(".invite").await;
+        tab.wait_for(".handed .link a").await;
+        looked(n, "account").await;
+        tab.go("archers").await;
+        tab.tap(".people .beside").await;
+        tab.wait_for("#notes li").await;
+        looked(n, "beside").await;
+    }
 }

@@ -5,8 +5,9 @@ use std::time::Duration;
 
 use crate::browser::Profile;
 use crate::engine::Engine;
+use crate::nginx::Nginx;
 use crate::scenarios;
-use crate::server::{Server, app_folder};
+use crate::server::{Server, app_folder, fresh_port};
 use crate::shooting::records;
 use crate::stage::Stage;
 use crate::tab::Tab;
@@ -17,6 +18,7 @@ scenarios!(
     every_saved_shot_survives_a_killed_browser in &[Engine::Chromium, Engine::Firefox],
     // Firefox's driver takes the first page without a server for a failure, before the service worker answers.
     it_starts_and_shoots_without_a_server in &[Engine::Chromium, Engine::WebKit],
+    a_usual_web_server_hosts_the_app_and_is_told_nothing in &[Engine::Chromium],
     // WebKit's driver loses its question when the page reloads by itself.
     a_new_version_waits_until_it_is_asked_for in &[Engine::Chromium, Engine::Firefox],
 );
@@ -112,4 +114,41 @@ async fn a_new_version_waits_until_it_is_asked_for(stage: Stage) {
     tab.until(&format!("{version} === 'next'")).await;
     tab.wait_for("svg.face").await;
     tab.check(records(&tab, "shot").await.len() == 2, "both shots came along").await;
+}
+
+/// The app as a folder of files on nginx, under a path of its own: it starts, records, and goes on when the server is gone. Nothing is sent
+/// to it, nor asked of it but files.
+async fn a_usual_web_server_hosts_the_app_and_is_told_nothing(stage: Stage) {
+    let (folder, port) = (Profile::fresh(), fresh_port());
+    // What is handed out, or what it is made of.
+    let files = std::env::var_os("GOLDWARD_HOSTED").map_or_else(app_folder, Into::into);
+    let log = folder.0.join("asked");
+    let http = format!(
+        "include /etc/nginx/mime.types; access_log {};\ngzip_static on;\nserver {{ listen 127.0.0.1:{port};\n\
+         location /arrows/ {{ alias {}/; }} }}",
+        log.display(),
+        files.display()
+    );
+    let Some(nginx) = Nginx::start(&folder.0, port, &http) else { return };
+    let url = format!("http://127.0.0.1:{port}/arrows/");
+    let tab = stage.tab("hosted", &url, PHONE).await;
+    start_session(&tab, false).await;
+    tab.shoot(100.0, 50.0, 610.0).await;
+    tab.saved().await;
+    // Longer than anything is waited for that would be sent by itself.
+    tokio::time::sleep(Duration::from_secs(6)).await;
+    installed(&tab).await;
+    let asked = fs::read_to_string(&log).expect("what was asked");
+    tab.check(asked.contains("GET /arrows/goldward_web_bg.wasm") && !asked.contains("/api/"), &asked).await;
+    tab.check(asked.lines().all(|l| l.contains("\"GET ")), &asked).await;
+    // Who asks for the account is told that there is none here.
+    tab.go("account").await;
+    tab.until("document.querySelector('#account')?.innerText.includes('There is no Goldward server')").await;
+    drop(nginx);
+    tab.go("shoot").await;
+    tab.reload().await;
+    tab.wait_for("svg.face").await;
+    tab.shoot(-100.0, 50.0, 610.0).await;
+    tab.saved().await;
+    tab.check(records(&tab, "shot").await.len() == 2, "both arrows are kept").await;
 }

@@ -25,6 +25,7 @@ mod finger;
 mod finish;
 mod first_screen;
 mod in_the_hand;
+mod nginx;
 mod screens;
 mod server;
 mod shooting;

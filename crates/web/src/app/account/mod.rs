@@ -132,7 +132,7 @@ fn page(app: App, me: Me, claims: Option<Uuid>) -> Vec<AnyView> {
             let nobody = own.is_none().then(|| app.t(Word::AccountNobody));
             asked.or(nobody).unwrap_or(app.t(Word::SyncLogIn)).to_owned()
         }
-        404 => app.t(Word::SyncNone).to_owned(),
+        404 => app.t(Word::AccountNoServer).to_owned(),
         _ => refusal.text(app),
     };
     [known, Some(note("notice note", told))].into_iter().flatten().collect()
