@@ -348,6 +348,7 @@ async fn what_a_club_has_fits_a_small_phone_in_three_languages(stage: Stage) {
         tab.until("!document.querySelector('#with-account').open").await;
         looked(n, "join").await;
     }
+    tab.tap("#with-account summary").await;
     sign_in(&tab, "olga", PASSWORD).await;
     signed_in(&tab, "olga").await;
     shoots(&tab, "Olga", 0.0, 1).await;
