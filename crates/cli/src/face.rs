@@ -1,5 +1,6 @@
 //! `goldward face`: a face drawn in the terminal, or the list of faces.
 
+use goldward_report::words::Language;
 use std::fmt::Write as _;
 
 use clap::Args;
@@ -44,7 +45,7 @@ pub fn run(args: &FaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
             }
             let mut text = drawing(face, width, terminal.colour);
             if let Some(file) = &args.plot {
-                text.push_str(&file.told());
+                text.push_str(&file.told(Language::English));
             }
             text
         }

@@ -138,7 +138,10 @@ impl ShownArgs {
         } else {
             let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
             let page = text(&items, self.columns(terminal), |t| format!("{style}{t}{style:#}"));
-            plots.iter().flatten().fold(page, |page, file| page + &file.told())
+            plots
+                .iter()
+                .flatten()
+                .fold(page, |page, file| page + &file.told(self.language.or(terminal.language).unwrap_or_default()))
         };
         terminal.out.write_all(out.as_bytes()).map_err(|e| Failure::from_write(&e))?;
         Ok(EXIT_FINE)

@@ -141,7 +141,10 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     } else {
         terminal.out.write_all(page.text().as_bytes()).map_err(|e| Failure::from_write(&e))?;
         if let Some(file) = &args.plot {
-            terminal.out.write_all(file.told().as_bytes()).map_err(|e| Failure::from_write(&e))?;
+            terminal
+                .out
+                .write_all(file.told(args.language.or(terminal.language).unwrap_or_default()).as_bytes())
+                .map_err(|e| Failure::from_write(&e))?;
         }
     }
     Ok(EXIT_FINE)

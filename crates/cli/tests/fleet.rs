@@ -90,7 +90,9 @@ fn a_comparison() {
     let plot = home.path().join("a.svg").to_str().unwrap().to_owned();
     let out = fine(run(&["compare", &before, &after, "--distance", "70", "--plot", &plot]));
     assert!(
-        out.starts_with("B is tighter than A") && out.contains("over 99 %") && out.contains("six arrows cannot"),
+        out.starts_with("B is tighter than A")
+            && out.contains("over 99 times in 100")
+            && out.contains("six arrows cannot"),
         "{out}"
     );
     insta::assert_snapshot!("compare", out.replace(&plot, "a.svg"));

@@ -51,3 +51,113 @@ fn fleet_compare_and_tune_speak_german_and_french() {
     let got = run(&["fleet", &file, "--distance", "50", "--language", "xx"]);
     assert!(got.code == 2 && got.err.contains("de (Deutsch)"), "{got:?}");
 }
+
+const MARKS: &str = "\
+eye_to_pin = 880
+eye_above_arrow = 115
+[arrow]
+mass_g = 21
+diameter_mm = 5.5
+[[mark]]
+distance = 18
+reading = 49.9
+[[mark]]
+distance = 30
+reading = 67.4
+[[mark]]
+distance = 50
+reading = 91.8
+proof = \"predicted\"
+[[mark]]
+distance = 50
+reading = 91.8
+[[mark]]
+distance = 60
+reading = 106.3
+";
+
+/// Words of four letters and more that both texts have.
+fn shared(one: &str, other: &str) -> Vec<String> {
+    let words = |text: &str| -> std::collections::BTreeSet<String> {
+        let split = text.split(|c: char| !c.is_alphabetic()).filter(|w| w.chars().count() > 3);
+        split.map(str::to_lowercase).collect()
+    };
+    words(one).intersection(&words(other)).cloned().collect()
+}
+
+/// What stands in a drawing to be read.
+fn read_in(svg: &str) -> String {
+    svg.split('<').filter_map(|part| part.split_once('>')).map(|(_, text)| format!("{text} ")).collect()
+}
+
+#[test]
+fn marks_card_and_pace_leave_no_english_in_german_and_french() {
+    let home = tempfile::tempdir().unwrap();
+    let path = |name: &str| home.path().join(name).display().to_string();
+    let file = path("marks.toml");
+    std::fs::write(&file, MARKS).unwrap();
+    let (card, strip, curves) = (path("card.svg"), path("strip.svg"), path("curves.svg"));
+    let pace = ["pace", "--spread", "2.1mrad", "--rounds", "20", "--distance", "70", "--face", "122"];
+    let commands: Vec<(Vec<&str>, Option<&str>)> = vec![
+        (vec!["marks", "list", &file], None),
+        (vec!["marks", "fit", &file], None),
+        (vec!["marks", "predict", &file, "--at", "18,25,40,90"], None),
+        (vec!["marks", "wrong", &file, "--distance", "30", "--offset-mm", "930"], None),
+        (vec!["marks", "wrong", &file, "--distance", "30", "--offset-mm", "0"], None),
+        (vec!["marks", "wind", &file, "--distance", "50", "--cross", "3", "--gust", "1"], None),
+        (vec!["marks", "slope", &file, "--distance", "40", "--angle", "-20"], None),
+        (vec!["marks", "card", &file, "-o", &card], Some(&card)),
+        (vec!["marks", "card", &file, "-o", &strip, "--strip"], Some(&strip)),
+        ([&pace[..], &["--sighting", "2x6", "--round", "4x6", "--plot", &curves]].concat(), Some(&curves)),
+        (vec!["pace", "--match", "four-distances", "--spread", "2mrad", "--rounds", "6"], None),
+    ];
+    // The program's own name and its options, and what is the same word in both.
+    let same: [&[&str]; 2] = [
+        &["goldward", "mrad", "card", "strip", "curves", "drift", "among", "median", "chance", "wind", "band"],
+        &[
+            "goldward",
+            "mrad",
+            "card",
+            "strip",
+            "curves",
+            "among",
+            "distance",
+            "distances",
+            "points",
+            "simple",
+            "point",
+            "centre",
+            "oracle",
+            "rafales",
+            "chance",
+            "essai",
+        ],
+    ];
+    let mut wrong = Vec::new();
+    for (command, drawn) in &commands {
+        let told = |language: &str| {
+            let got = run(&[&command[..], &["--language", language]].concat());
+            assert_eq!((got.code, got.err.as_str()), (0, ""), "{command:?}: {got:?}");
+            let text = got.out.replace(home.path().to_str().unwrap(), "");
+            assert!(!text.contains('{') && text.lines().all(|l| l.chars().count() <= 100), "{text}");
+            text + &drawn.map_or(String::new(), |file| read_in(&std::fs::read_to_string(file).unwrap()))
+        };
+        let english = told("en");
+        for (language, same) in [("de", same[0]), ("fr", same[1])] {
+            let other = told(language);
+            let left: Vec<String> =
+                shared(&english, &other).into_iter().filter(|w| !same.contains(&w.as_str())).collect();
+            if !left.is_empty() {
+                wrong.push(format!("{command:?} in {language} still says {left:?}:\n{other}"));
+            }
+            assert!(english.len() > 60 && other.len() > 60);
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    // A new mark, in a file of its own.
+    let fresh = path("fresh.toml");
+    std::fs::write(&fresh, MARKS).unwrap();
+    let got =
+        run(&["marks", "add", &fresh, "--distance", "70", "--reading", "121.6", "--predicted", "--language", "de"]);
+    assert!(got.out.contains("121,6 (vorhergesagt)") && got.out.contains("Sicherheit: "), "{got:?}");
+}

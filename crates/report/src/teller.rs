@@ -54,6 +54,12 @@ impl Teller<'_> {
         words::percent(self.language, p)
     }
 
+    /// How often something is so: `8 times in 10`.
+    #[must_use]
+    pub fn often(&self, p: f64) -> String {
+        words::often(self.language, p)
+    }
+
     /// An angle.
     #[must_use]
     pub fn mrad(&self, value: f64) -> String {

@@ -7,10 +7,11 @@ use serde::Serialize;
 
 use super::args::{SlopeArgs, WindArgs, WrongArgs};
 use super::pages::suspect_lines;
-use super::{CAUTION, json, open_fitted};
+use super::{Said, json, open_fitted};
 use crate::failure::Failure;
 use crate::wire::SCHEMA;
-use crate::words::{clicks, mm, percent, place, wrap};
+use crate::words::{mm, wrap};
+use goldward_report::words::{self, Phrase};
 use goldward_session::marks::numbers::Numbers;
 use goldward_session::marks::quantity::Range;
 use goldward_session::problem::Problem;
@@ -35,7 +36,7 @@ struct WrongOut {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn wrong(args: &WrongArgs, width: usize) -> Result<String, Failure> {
+pub fn wrong(args: &WrongArgs, said: Said) -> Result<String, Failure> {
     let (book, setup, fitted) = open_fitted(&args.book)?;
     let mut ranges: Vec<Range> = Vec::new();
     for range in book.marks.iter().map(|m| m.range).chain(args.among.iter().copied()) {
@@ -61,41 +62,37 @@ pub fn wrong(args: &WrongArgs, width: usize) -> Result<String, Failure> {
             sd_mm: found.as_ref().map(|w| w.sd_mm),
         });
     }
-    let lies = match place(Point::new(0.0, args.offset_mm)).as_str() {
-        "in the middle" => "A group in the middle".to_owned(),
-        how => format!("A group {how}"),
+    let l = said.language;
+    let middle = said.height(0.0);
+    let lies = match said.height(args.offset_mm) {
+        how if how == middle => Phrase::GroupMiddle.text(l).to_owned(),
+        how => said.with(Phrase::GroupLies, &[&how]),
     };
+    let at = said.number(&shot_at.to_string());
     let Some(w) = found else {
         let known: Vec<String> = ranges.iter().filter(|r| !r.same_as(shot_at)).map(ToString::to_string).collect();
         let known = if known.is_empty() {
-            "There is no other mark to compare with: name some with --among.".to_owned()
+            Phrase::NoOtherMark.text(l).to_owned()
         } else {
-            format!("Compared with the marks for {}.", known.join(", "))
+            said.with(Phrase::ComparedWith, &[&known.iter().map(|k| said.number(k)).collect::<Vec<_>>().join(", ")])
         };
-        return Ok(wrap(&format!("{lies} at {shot_at} does not look like the wrong mark. {known}"), width, 0));
+        return Ok(wrap(&said.with(Phrase::NotWrongMark, &[&lies, &at, &known]), said.width, 0));
     };
     let numbers = Numbers::new(setup.scale);
-    let mut page = wrap(&format!("This looks like the {} mark at {shot_at}.", w.name), width, 0);
+    let name = said.number(&w.name);
+    let mut page = wrap(&said.with(Phrase::LooksLikeMark, &[&name, &at]), said.width, 0);
     let right = fitted.predict(shot_at.m()).map_err(|e| cannot("the mark cannot be told", "--distance", &e))?;
-    let mut lines = vec![format!(
-        "{lies} at {shot_at}: the {} mark would put it {} (± {} mm). Chance: {}.",
-        w.name,
-        place(Point::new(0.0, w.expected_mm)),
-        mm(w.sd_mm),
-        percent(w.p),
-    )];
+    let (expected, sd) = (said.height(w.expected_mm), said.number(&mm(w.sd_mm)));
+    let mut lines = vec![said.with(Phrase::WouldPutIt, &[&lies, &at, &name, &expected, &sd, &said.percent(w.p)])];
     if let Some((name, p)) = &w.runner_up {
         if *p > 0.05 {
-            lines.push(format!("The {name} mark is next, at {}.", percent(*p)));
+            lines.push(said.with(Phrase::NextMark, &[&said.number(name), &said.percent(*p)]));
         }
     }
-    lines.push(format!(
-        "The mark for {shot_at} is {}. Read the scale before you move the sight.",
-        numbers.at(right.reading_mm)
-    ));
-    lines.extend(suspect_lines(&fitted, &numbers));
+    lines.push(said.with(Phrase::MarkForIs, &[&at, &said.number(&numbers.at(right.reading_mm))]));
+    lines.extend(suspect_lines(said, &fitted, &numbers));
     for line in lines {
-        page.push_str(&wrap(&line, width, 2));
+        page.push_str(&wrap(&line, said.width, 2));
     }
     Ok(page)
 }
@@ -125,7 +122,7 @@ pub(crate) fn flight(fitted: &goldward_core::marks::Fitted) -> Result<Flight, Fa
 ///
 /// # Errors
 /// [`Failure`].
-pub fn wind(args: &WindArgs, width: usize) -> Result<String, Failure> {
+pub fn wind(args: &WindArgs, said: Said) -> Result<String, Failure> {
     let (_, setup, fitted) = open_fitted(&args.book)?;
     let title = "the wind cannot be reckoned";
     let wind = Wind::new(args.along, args.cross).map_err(|e| cannot(title, "--cross, --along", &e))?;
@@ -146,44 +143,34 @@ pub fn wind(args: &WindArgs, width: usize) -> Result<String, Failure> {
             left_over_mm: pair(aid.left_over),
         });
     }
-    let mut page = String::new();
+    let l = said.language;
+    let place = |p: Point| words::place_mm(l, p);
+    // What is in the middle has another word here.
+    let or = |p: Point, none: Phrase| {
+        let text = place(p);
+        if text == place(Point::default()) { none.text(l).to_owned() } else { text }
+    };
     let mut lines = vec![
-        format!("At {} this wind lands an arrow aimed for still air {}.", args.distance, place(aid.effect.mean)),
-        format!(
-            "Aim off: {}. Or move the sight: {}, which leaves {}.",
-            aim(aid.aim_off),
-            clicks(aid.clicks),
-            left(aid.left_over)
+        said.with(Phrase::WindLands, &[&said.number(&args.distance.to_string()), &place(aid.effect.mean)]),
+        said.with(
+            Phrase::AimOff,
+            &[
+                &or(aid.aim_off, Phrase::NotAtAll),
+                &words::clicks(l, aid.clicks),
+                &or(aid.left_over, Phrase::NothingOver),
+            ],
         ),
-        format!("Each m/s more across moves the arrow {} mm.", mm(aid.effect.across_mm_per_m_s.abs())),
+        said.with(Phrase::EachMetreASecond, &[&said.number(&mm(aid.effect.across_mm_per_m_s.abs()))]),
     ];
     if args.gust > 0.0 {
-        lines.push(format!("The gusts spread the arrows by {} mm across, one standard deviation.", mm(spread[0])));
+        lines.push(said.with(Phrase::GustsSpread, &[&said.number(&mm(spread[0]))]));
     }
-    lines.push(
-        "A wind that comes and goes is aimed off; a steady one may be dialled in, and is dialled out again at the next distance. \
-         The arrow is flown as a point: its turning into the wind is not."
-            .to_owned(),
-    );
+    lines.push(Phrase::WindNote.text(l).to_owned());
+    let mut page = String::new();
     for line in lines {
-        page.push_str(&wrap(&line, width, 0));
+        said.put(&mut page, &line);
     }
     Ok(page)
-}
-
-/// Where to aim: `59 mm to the left`.
-fn aim(p: Point) -> String {
-    match place(p).as_str() {
-        "in the middle" => "not at all".to_owned(),
-        text => text.to_owned(),
-    }
-}
-
-fn left(p: Point) -> String {
-    match place(p).as_str() {
-        "in the middle" => "nothing over".to_owned(),
-        text => text.to_owned(),
-    }
 }
 
 #[derive(Debug, Serialize)]
@@ -205,7 +192,7 @@ struct SlopeOut {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn slope(args: &SlopeArgs, width: usize) -> Result<String, Failure> {
+pub fn slope(args: &SlopeArgs, said: Said) -> Result<String, Failure> {
     let (_, setup, fitted) = open_fitted(&args.book)?;
     let title = "the slope cannot be reckoned";
     let radians = args.angle.to_radians();
@@ -230,40 +217,31 @@ pub fn slope(args: &SlopeArgs, width: usize) -> Result<String, Failure> {
         });
     }
     let numbers = Numbers::new(setup.scale);
-    let way = if args.angle < 0.0 { "downhill" } else { "uphill" };
-    let [low, high] = numbers.interval(on.interval_mm);
+    let l = said.language;
+    let [low, high] = numbers.interval(on.interval_mm).map(|n| said.number(&n));
     let unit = |metres: f64| {
         let (number, unit) = if here.is_yards() { (metres / 0.9144, "yd") } else { (metres, "m") };
-        format!("{number:.1} {unit}")
+        format!("{} {unit}", l.decimals(number, 1))
     };
-    let angle = goldward_core::units::trim_number(args.angle.abs());
+    let angle = said.number(&goldward_core::units::trim_number(args.angle.abs()));
+    let at = |mm: f64| said.number(&numbers.at(mm));
+    let (far, level) = (said.number(&here.to_string()), at(level.reading_mm));
+    let way = if args.angle < 0.0 { Phrase::SlopeDown } else { Phrase::SlopeUp };
     let mut lines = vec![
-        format!("{here}, {angle} degrees {way}: {} (80 % between {low} and {high}).", numbers.at(on.reading_mm)),
+        said.with(way, &[&far, &angle, &at(on.reading_mm), &low, &high]),
         match aid.level_m {
-            Some(metres) => format!(
-                "That is the mark of {} on the level; on the level {here} would be {}.",
-                unit(metres),
-                numbers.at(level.reading_mm)
-            ),
-            None => format!(
-                "No mark on the level is like it; on the level {here} would be {}.",
-                numbers.at(level.reading_mm)
-            ),
+            Some(metres) => said.with(Phrase::LevelIs, &[&unit(metres), &far, &level]),
+            None => said.with(Phrase::LevelNone, &[&far, &level]),
         },
-        format!(
-            "The rule of the cosine says {}: with its mark the arrow would land {}.",
-            unit(aid.cosine_m),
-            place(Point::new(0.0, aid.cosine_error_mm))
-        ),
+        said.with(Phrase::CosineSays, &[&unit(aid.cosine_m), &said.height(aid.cosine_error_mm)]),
     ];
     if on.extrapolated {
-        lines.push("The distance lies beyond your marks.".to_owned());
+        lines.push(Phrase::DistanceBeyond.text(l).to_owned());
     }
-    lines.push("A draw that changes with the slope changes the mark too: bend at the waist.".to_owned());
-    lines.push(CAUTION.to_owned());
+    lines.extend([Phrase::BendAtWaist, Phrase::MarksCaution].map(|p| p.text(l).to_owned()));
     let mut page = String::new();
     for line in lines {
-        page.push_str(&wrap(&line, width, 0));
+        said.put(&mut page, &line);
     }
     Ok(page)
 }

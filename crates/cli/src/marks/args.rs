@@ -6,6 +6,7 @@ use clap::{Args, Subcommand};
 use goldward_core::units::{Length, parse_decimal};
 
 use crate::plot::PlotFile;
+use goldward_report::words::Language;
 use goldward_session::marks::quantity::{self, Range};
 use goldward_store::Place;
 
@@ -90,6 +91,9 @@ pub struct BookArgs {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+    /// Tell the page in English, German or French, as the app does: en, de or fr [default: that of the environment]
+    #[arg(long, value_name = "LANGUAGE")]
+    pub language: Option<Language>,
     /// Columns of the page [default: those of the terminal, at most 100]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
     pub width: Option<u16>,
@@ -99,7 +103,7 @@ impl BookArgs {
     /// A marks file alone.
     #[must_use]
     pub fn of(file: PathBuf) -> Self {
-        Self { file, log: None, archer: None, bow: None, kit: None, json: false, width: None }
+        Self { file, log: None, archer: None, bow: None, kit: None, json: false, language: None, width: None }
     }
 
     /// What messages call the book.

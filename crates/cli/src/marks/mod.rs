@@ -11,19 +11,52 @@ use std::io::Read as _;
 use std::path::Path;
 
 use goldward_core::marks::Fitted;
+use goldward_core::plane::Point;
+use goldward_report::words::{self, Language, Phrase};
 
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
 use crate::files::load_kit;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
+use crate::words::wrap;
 use args::{BookArgs, MarksArgs, MarksCommand};
 use goldward_session::marks::book::{Book, Setup};
 use goldward_session::marks::{answer, toml};
 use goldward_session::problem::Problem;
 
-/// The caution that stands with every mark not yet shot.
-pub const CAUTION: &str = "Safety: shoot a new or predicted mark first at a close, safe distance with a clear overshoot area, \
-                           and step out from there. The range captain and the national rules come first.";
+/// How a page is told.
+#[derive(Debug, Clone, Copy)]
+pub struct Said {
+    width: usize,
+    language: Language,
+}
+
+impl Said {
+    /// A phrase with its gaps filled.
+    fn with(self, phrase: Phrase, values: &[&str]) -> String {
+        phrase.with(self.language, values)
+    }
+
+    /// Numbers, as this language writes them.
+    fn number(self, text: &str) -> String {
+        self.language.number(text)
+    }
+
+    /// A probability.
+    fn percent(self, p: f64) -> String {
+        words::percent(self.language, p)
+    }
+
+    /// A height on the face, in millimetres.
+    fn height(self, mm: f64) -> String {
+        words::place_mm(self.language, Point::new(0.0, mm))
+    }
+
+    /// Adds a paragraph.
+    fn put(self, page: &mut String, text: &str) {
+        page.push_str(&wrap(text, self.width, 0));
+    }
+}
 
 /// Largest marks file, in bytes.
 const LARGEST_FILE: u64 = 4 << 20;
@@ -35,17 +68,18 @@ const LARGEST_FILE: u64 = 4 << 20;
 pub fn run(args: &MarksArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let book = args.command.book();
     let width = book.width.map_or(terminal.width, usize::from);
+    let as_said = Said { width, language: book.language.or(terminal.language).unwrap_or_default() };
     let result = match &args.command {
         MarksCommand::Predict(a) if book.file.as_os_str() == "-" => question(a, terminal),
         command if book.file.as_os_str() == "-" => Err(no_dash(command)),
-        MarksCommand::Add(a) => pages::add(a, width),
-        MarksCommand::List(a) => pages::list(a, width),
-        MarksCommand::Fit(a) => pages::fit(a, width),
-        MarksCommand::Predict(a) => pages::predict(a, width),
-        MarksCommand::Card(a) => card::run(a),
-        MarksCommand::Wrong(a) => aids::wrong(a, width),
-        MarksCommand::Wind(a) => aids::wind(a, width),
-        MarksCommand::Slope(a) => aids::slope(a, width),
+        MarksCommand::Add(a) => pages::add(a, as_said),
+        MarksCommand::List(a) => pages::list(a, as_said),
+        MarksCommand::Fit(a) => pages::fit(a, as_said),
+        MarksCommand::Predict(a) => pages::predict(a, as_said),
+        MarksCommand::Card(a) => card::run(a, as_said),
+        MarksCommand::Wrong(a) => aids::wrong(a, as_said),
+        MarksCommand::Wind(a) => aids::wind(a, as_said),
+        MarksCommand::Slope(a) => aids::slope(a, as_said),
     };
     let (text, code) = match result {
         Ok(text) => (text, EXIT_FINE),

@@ -3,15 +3,15 @@
 use std::fmt::Write as _;
 
 use goldward_core::marks::{Fitted, Mark};
+use goldward_report::words::Phrase;
 use serde::Serialize;
 
 use super::args::{AddArgs, BookArgs, PredictArgs};
 use super::wire::{PredictOut, PredictedOut, SuspectOut};
 use super::write::{self, Replacing, Twice};
-use super::{CAUTION, answer, completed, json, open, open_fitted, text_of, wire};
+use super::{Said, answer, completed, json, open, open_fitted, text_of, wire};
 use crate::failure::Failure;
 use crate::wire::SCHEMA;
-use crate::words::{percent, wrap};
 use goldward_session::marks::book::{Book, Entry, Setup};
 use goldward_session::marks::numbers::{Numbers, ladder, usual_end};
 use goldward_session::marks::quantity::Range;
@@ -49,6 +49,10 @@ fn mark_out<'a>(entry: &'a Entry, book: &Book) -> Result<MarkOut<'a>, Problem> {
     })
 }
 
+fn told_proof(said: Said, entry: &Entry) -> &'static str {
+    (if entry.shot { Phrase::ProofShot } else { Phrase::ProofPredicted }).text(said.language)
+}
+
 fn proof(entry: &Entry) -> &'static str {
     if entry.shot { "shot" } else { "predicted" }
 }
@@ -57,7 +61,7 @@ fn proof(entry: &Entry) -> &'static str {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn add(args: &AddArgs, width: usize) -> Result<String, Failure> {
+pub fn add(args: &AddArgs, said: Said) -> Result<String, Failure> {
     let name = args.book.file.display().to_string();
     let entry = Entry {
         sd: args.sd,
@@ -109,16 +113,19 @@ pub fn add(args: &AddArgs, width: usize) -> Result<String, Failure> {
         let marks = book.marks.len();
         return json(&AddOut { schema: SCHEMA, added: out, marks });
     }
-    let count = if book.marks.len() == 1 { "1 mark".to_owned() } else { format!("{} marks", book.marks.len()) };
-    let mut page = format!(
-        "Added {} at {} ({}) to {}, which now has {count}.\n",
-        entry.name(),
-        entry.reading,
-        proof(&entry),
-        plain(&name)
+    let mut page = said.with(
+        Phrase::MarkAdded,
+        &[
+            &said.number(&entry.name()),
+            &said.number(&entry.reading.to_string()),
+            told_proof(said, &entry),
+            &plain(&name),
+            &book.marks.len().to_string(),
+        ],
     );
+    page.push('\n');
     if !entry.shot {
-        page.push_str(&wrap(CAUTION, width, 0));
+        said.put(&mut page, Phrase::MarksCaution.text(said.language));
     }
     Ok(page)
 }
@@ -149,7 +156,7 @@ struct AddOut<'a> {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn list(args: &BookArgs, width: usize) -> Result<String, Failure> {
+pub fn list(args: &BookArgs, said: Said) -> Result<String, Failure> {
     let (book, setup) = open(args)?;
     let mut order: Vec<&Entry> = book.marks.iter().collect();
     order.sort_by(|a, b| a.range.m().total_cmp(&b.range.m()));
@@ -159,14 +166,15 @@ pub fn list(args: &BookArgs, width: usize) -> Result<String, Failure> {
         return json(&ListOut { schema: SCHEMA, name: book.name.as_deref(), marks: outs });
     }
     let numbers = Numbers::new(setup.scale);
-    let mut page = format!("{}\n\n", title(&book));
+    let mut page = format!("{}\n\n", title(said, &book));
     if outs.is_empty() {
-        page.push_str("  no marks yet\n");
+        let _ = writeln!(page, "  {}", Phrase::NoMarks.text(said.language));
     }
     let longest = order.iter().map(|e| e.name().chars().count()).max().unwrap_or(0).max(8);
     for (entry, out) in order.iter().zip(&outs) {
-        let known = format!("{} ± {}", numbers.at(out.reading_mm), numbers.length(out.sd_mm));
-        let mut line = format!("  {:<longest$}  {known:>16}  {:<9}", entry.name(), out.proof);
+        let known = said.number(&format!("{} ± {}", numbers.at(out.reading_mm), numbers.length(out.sd_mm)));
+        let mut line =
+            format!("  {:<longest$}  {known:>16}  {:<9}", said.number(&entry.name()), told_proof(said, entry));
         for more in [&entry.date, &entry.note].into_iter().flatten() {
             let _ = write!(line, "  {}", plain(more));
         }
@@ -174,9 +182,9 @@ pub fn list(args: &BookArgs, width: usize) -> Result<String, Failure> {
         page.push('\n');
     }
     page.push('\n');
-    page.push_str(&wrap(&legend(&numbers, "± is one standard deviation."), width, 0));
+    said.put(&mut page, &legend(said, &numbers, Phrase::OneSd));
     if order.iter().any(|e| !e.shot) {
-        page.push_str(&wrap(CAUTION, width, 0));
+        said.put(&mut page, Phrase::MarksCaution.text(said.language));
     }
     Ok(page)
 }
@@ -189,41 +197,32 @@ struct ListOut<'a> {
 }
 
 /// What the marks are of.
-pub(crate) fn title(book: &Book) -> String {
+fn title(said: Said, book: &Book) -> String {
     match &book.name {
-        Some(name) => format!("Sight marks: {}", plain(name)),
-        None => "Sight marks".to_owned(),
+        Some(name) => said.with(Phrase::MarksTitleOf, &[&plain(name)]),
+        None => Phrase::MarksTitle.text(said.language).to_owned(),
     }
 }
 
-fn legend(numbers: &Numbers, more: &str) -> String {
+fn legend(said: Said, numbers: &Numbers, more: Phrase) -> String {
+    let more = more.text(said.language);
     match numbers.unit() {
-        Some(unit) => {
-            format!(
-                "Numbers are those of the scale; 1 of them is {} mm. {more}",
-                goldward_core::units::trim_number(unit)
-            )
-        }
-        None => format!("Numbers are those of the scale, in millimetres. {more}"),
+        Some(unit) => said.with(Phrase::ScaleUnitIs, &[&said.number(&goldward_core::units::trim_number(unit)), more]),
+        None => said.with(Phrase::ScaleInMm, &[more]),
     }
 }
 
 /// The suspects in words.
-pub(crate) fn suspect_lines(fitted: &Fitted, numbers: &Numbers) -> Vec<String> {
+pub(crate) fn suspect_lines(said: Said, fitted: &Fitted, numbers: &Numbers) -> Vec<String> {
     let lines = fitted.suspects().iter().map(|s| {
         let mark = &fitted.marks()[s.index];
         let expected = s.expected_mm.map_or_else(
-            || "The others make no sense without it either.".to_owned(),
-            |mm| format!("The others say {}.", numbers.at(mm)),
+            || Phrase::OthersNeither.text(said.language).to_owned(),
+            |mm| said.with(Phrase::OthersSay, &[&said.number(&numbers.at(mm))]),
         );
-        let belongs = if s.p_wrong > 0.5 { "does not belong" } else { "may not belong" };
-        format!(
-            "Look at the {} mark again: {} {belongs} with the others (chance that it is wrong: {}). {expected} It is left out \
-             as far as it is doubted.",
-            s.name,
-            numbers.at(mark.reading_mm()),
-            percent(s.p_wrong),
-        )
+        let phrase = if s.p_wrong > 0.5 { Phrase::SuspectIs } else { Phrase::SuspectMayBe };
+        let reading = said.number(&numbers.at(mark.reading_mm()));
+        said.with(phrase, &[&said.number(&s.name), &reading, &said.percent(s.p_wrong), &expected])
     });
     lines.collect()
 }
@@ -271,7 +270,7 @@ fn residuals(fitted: &Fitted) -> Result<Vec<ResidualOut>, Problem> {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn fit(args: &BookArgs, width: usize) -> Result<String, Failure> {
+pub fn fit(args: &BookArgs, said: Said) -> Result<String, Failure> {
     let (book, setup, fitted) = open_fitted(args)?;
     let rows = residuals(&fitted).map_err(|p| Failure::data("the marks cannot be fitted", p))?;
     let ((speed, speed_sd), (drag, drag_sd)) = (fitted.speed_m_s(), fitted.drag_per_m());
@@ -292,57 +291,58 @@ pub fn fit(args: &BookArgs, width: usize) -> Result<String, Failure> {
         });
     }
     let numbers = Numbers::new(setup.scale);
-    let mut page = format!("{}\n\n", title(&book));
-    let _ = writeln!(page, "  launch speed  {speed:.1} ± {speed_sd:.1} m/s");
+    let mut page = format!("{}\n\n", title(said, &book));
+    let l = said.language;
     let lost = 100.0 * (1.0 - (-10.0 * drag).exp());
-    let _ = writeln!(
-        page,
-        "  drag          {:.2} ± {:.2} per km ({lost:.1} % of the speed every 10 m)",
-        1e3 * drag,
-        1e3 * drag_sd
-    );
-    let _ = writeln!(page, "  scale zero    {} ± {}", numbers.at(zero), numbers.length(zero_sd));
+    let drags = [l.decimals(1e3 * drag, 2), l.decimals(1e3 * drag_sd, 2), l.decimals(lost, 1)];
+    let told = [
+        (Phrase::RowSpeed, format!("{} ± {} m/s", l.decimals(speed, 1), l.decimals(speed_sd, 1))),
+        (Phrase::RowDrag, said.with(Phrase::DragIs, &drags.each_ref().map(String::as_str))),
+        (Phrase::RowZero, said.number(&format!("{} ± {}", numbers.at(zero), numbers.length(zero_sd)))),
+    ];
+    let wide = told.iter().map(|(name, _)| name.text(l).chars().count()).max().unwrap_or(0);
+    for (name, value) in told {
+        let _ = writeln!(page, "  {:<wide$}  {value}", name.text(l));
+    }
     page.push('\n');
     let longest = fitted.marks().iter().map(|m| m.name().chars().count()).max().unwrap_or(0).max(8);
-    let _ = writeln!(page, "  {:<longest$}  {:>14}  {:>8}  {:>8}  wrong?", "mark", "shot", "fitted", "off by");
+    let [mark, shot, curve, off, wrong] =
+        [Phrase::HeadMark, Phrase::HeadShot, Phrase::HeadFitted, Phrase::HeadOffBy, Phrase::HeadWrong]
+            .map(|p| p.text(l));
+    let _ = writeln!(page, "  {mark:<longest$}  {shot:>14}  {curve:>8}  {off:>8}  {wrong}");
     for (mark, row) in fitted.marks().iter().zip(&rows) {
         let _ = writeln!(
             page,
             "  {:<longest$}  {:>14}  {:>8}  {:>8}  {}",
-            mark.name(),
-            format!("{} ± {}", numbers.at(mark.reading_mm()), numbers.length(mark.sd_mm())),
-            numbers.at(row.fitted_mm),
-            numbers.change(row.residual_mm),
-            percent(row.p_wrong),
+            said.number(mark.name()),
+            said.number(&format!("{} ± {}", numbers.at(mark.reading_mm()), numbers.length(mark.sd_mm()))),
+            said.number(&numbers.at(row.fitted_mm)),
+            said.number(&numbers.change(row.residual_mm)),
+            said.percent(row.p_wrong),
         );
     }
     page.push('\n');
-    for line in verdict(&fitted, &numbers) {
-        page.push_str(&wrap(&line, width, 0));
+    for line in verdict(said, &fitted, &numbers) {
+        said.put(&mut page, &line);
     }
-    page.push_str(&wrap(&legend(&numbers, "± is one standard deviation."), width, 0));
+    said.put(&mut page, &legend(said, &numbers, Phrase::OneSd));
     Ok(page)
 }
 
 /// What the fit means.
-fn verdict(fitted: &Fitted, numbers: &Numbers) -> Vec<String> {
-    let mut lines = suspect_lines(fitted, numbers);
+fn verdict(said: Said, fitted: &Fitted, numbers: &Numbers) -> Vec<String> {
+    let mut lines = suspect_lines(said, fitted, numbers);
+    let l = said.language;
     let marks: &[Mark] = fitted.marks();
     if lines.is_empty() {
         lines.push(match (marks.len(), fitted.scatter()) {
-            (1, _) => "One mark tells the scale zero and little else: shoot a second one far from it.".to_owned(),
-            (_, Some(scatter)) if scatter > 2.0 => format!(
-                "The marks scatter {scatter:.1} times as much as their standard deviations say: they are not as well known as \
-                 claimed, or something changed between them."
-            ),
-            _ => "The marks belong together.".to_owned(),
+            (1, _) => Phrase::OneMarkTells.text(l).to_owned(),
+            (_, Some(scatter)) if scatter > 2.0 => said.with(Phrase::MarksScatter, &[&l.decimals(scatter, 1)]),
+            _ => Phrase::MarksBelong.text(l).to_owned(),
         });
     }
     if marks.len() > 1 && fitted.speed_drag_correlation() > 0.95 {
-        lines.push(
-            "Speed and drag cannot be told apart by these marks; predictions between them do not suffer from that."
-                .to_owned(),
-        );
+        lines.push(Phrase::SpeedOrDrag.text(l).to_owned());
     }
     lines
 }
@@ -376,7 +376,7 @@ fn wanted(args: &PredictArgs, setup: &Setup) -> Result<Vec<Range>, Failure> {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn predict(args: &PredictArgs, width: usize) -> Result<String, Failure> {
+pub fn predict(args: &PredictArgs, said: Said) -> Result<String, Failure> {
     let (book, setup, fitted) = open_fitted(&args.book)?;
     let ranges = wanted(args, &setup)?;
     let at = |range: &Range| {
@@ -403,46 +403,43 @@ pub fn predict(args: &PredictArgs, width: usize) -> Result<String, Failure> {
         });
         return json(&PredictOut::new(&fitted, out.collect(), next.distance_m));
     }
-    let mut page = format!("{}\n\n", title(&book));
-    let _ = writeln!(page, "  distance    mark   80 % between      on the face");
+    let mut page = format!("{}\n\n", title(said, &book));
+    let l = said.language;
+    let and = Phrase::AndBetween.text(l);
+    let [far, mark, between, face] =
+        [Phrase::HeadDistance, Phrase::HeadMark, Phrase::HeadEighty, Phrase::HeadOnFace].map(|p| p.text(l));
+    let _ = writeln!(page, "  {far:<10}{mark:>6}   {between:<18}{face}");
     for (range, p) in ranges.iter().zip(&predictions) {
         let [low, high] = numbers.interval(p.interval_mm);
         let shot = setup.from.iter().any(|i| book.marks[*i].range.same_as(*range) && book.marks[*i].slope_deg == 0.0);
         let what = match (shot, p.extrapolated) {
-            (true, false) => "shot",
-            (true, true) => "shot, but doubted",
-            (false, true) => "beyond your marks",
+            (true, false) => Phrase::ProofShot.text(l),
+            (true, true) => Phrase::ShotDoubted.text(l),
+            (false, true) => Phrase::BeyondMarks.text(l),
             (false, false) => "",
         };
         let line = format!(
-            "  {:<8}  {:>6}   {:>6} and {:<6}  ± {:>4.1} cm  {what}",
-            range.to_string(),
-            numbers.at(p.reading_mm),
-            low,
-            high,
-            0.1 * p.sd_on_face_mm
+            "  {:<8}  {:>6}   {:>6} {and} {:<6}  ± {:>4} cm  {what}",
+            said.number(&range.to_string()),
+            said.number(&numbers.at(p.reading_mm)),
+            said.number(&low),
+            said.number(&high),
+            l.decimals(0.1 * p.sd_on_face_mm, 1)
         );
         page.push_str(line.trim_end());
         page.push('\n');
     }
     page.push('\n');
-    for line in suspect_lines(&fitted, &numbers) {
-        page.push_str(&wrap(&line, width, 0));
+    for line in suspect_lines(said, &fitted, &numbers) {
+        said.put(&mut page, &line);
     }
     let named =
         ranges.iter().chain(book.marks.iter().map(|m| &m.range)).find(|r| (r.m() - next.distance_m).abs() < 0.05);
     let name = named.map_or_else(|| format!("{:.1} m", next.distance_m), ToString::to_string);
-    let start = if next.extrapolated { " It lies beyond your marks: start closer and step out." } else { "" };
-    page.push_str(&wrap(
-        &format!(
-            "Shoot next: {name}. Over these distances that brings the error at the pin from {:.2} to {:.2} mm (root mean \
-             square).{start}",
-            next.sd_now_mm, next.sd_after_mm
-        ),
-        width,
-        0,
-    ));
-    page.push_str(&wrap(&legend(&numbers, "On the face: one standard deviation of the height."), width, 0));
-    page.push_str(&wrap(CAUTION, width, 0));
+    let start = if next.extrapolated { Phrase::StartCloser.text(l) } else { "" };
+    let [now, after] = [next.sd_now_mm, next.sd_after_mm].map(|mm| l.decimals(mm, 2));
+    said.put(&mut page, &said.with(Phrase::ShootNext, &[&said.number(&name), &now, &after, start]));
+    said.put(&mut page, &legend(said, &numbers, Phrase::OnFaceSd));
+    said.put(&mut page, Phrase::MarksCaution.text(said.language));
     Ok(page)
 }

@@ -15,6 +15,7 @@ use crate::busy::Busy;
 use crate::failure::Failure;
 use crate::wire::SCHEMA;
 use crate::words::wrap;
+use goldward_report::words::{Language, Phrase};
 use goldward_session::answer::Scorers;
 use goldward_session::settings::Wishes;
 
@@ -156,69 +157,64 @@ impl Played {
         serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
     }
 
-    pub(super) fn page(&self, width: usize) -> String {
-        let mut out = "Four distances: is windage worth carrying?\n".to_owned();
-        let places: Vec<String> = STAGES.iter().map(|(m, face)| format!("{m} m on {face}")).collect();
-        let about = format!(
-            "{} ends of {} at {}. Spread {} mrad, trust {} at first and of each mark, {} % flyers, drift {} mrad an end. The \
-             same {} simulated rounds (seed {}).",
-            ENDS.0,
-            ENDS.1,
+    pub(super) fn page(&self, width: usize, l: Language) -> String {
+        let mut out = format!("{}\n", Phrase::FourTitle.text(l));
+        let places = STAGES.map(|(m, face)| Phrase::FourAt.with(l, &[&m.to_string(), face]));
+        let number = |value: f64| l.number(&trim_number(value));
+        let values = [
+            ENDS.0.to_string(),
+            ENDS.1.to_string(),
             places.join(", "),
-            trim_number(self.spread_mrad),
-            trim_number(self.trust),
-            trim_number(100.0 * self.flyers),
-            trim_number(self.drift_mrad),
-            self.rounds,
-            self.seed
-        );
+            number(self.spread_mrad),
+            number(self.trust),
+            number(100.0 * self.flyers),
+            number(self.drift_mrad),
+            self.rounds.to_string(),
+            self.seed.to_string(),
+        ];
+        let about = Phrase::FourAbout.with(l, &values.each_ref().map(String::as_str));
         out.push_str(&wrap(&about, width, 2));
-        let _ = write!(out, "\n  {:<24}{:>16}", "", "points");
+        let _ = write!(out, "\n  {:<24}{:>16}", "", Phrase::PacePoints.text(l));
         for (metres, _) in STAGES {
             let _ = write!(out, "{:>8}", format!("{metres} m"));
         }
-        let _ = writeln!(out, "{:>9}", "touches");
-        let _ = writeln!(out, "  {:<24}{:>10}", "the oracle", format!("{:.1}", self.oracle_points));
+        let _ = writeln!(out, "{:>9}", Phrase::PaceTouches.text(l));
+        let _ = writeln!(out, "  {:<24}{:>10}", Phrase::PaceOracle.text(l), l.decimals(self.oracle_points, 1));
         let mut plans: Vec<&PlanOut> = self.plans.iter().collect();
         plans.sort_by(|a, b| b.points.total_cmp(&a.points));
         for plan in plans {
             let _ = write!(
                 out,
                 "  {:<24}{:>16}",
-                words(plan.memory),
-                format!("{:.1} ± {:.1}", plan.points, plan.points_se)
+                words(l, plan.memory),
+                l.number(&format!("{:.1} ± {:.1}", plan.points, plan.points_se))
             );
             for lost in &plan.given_away_points_by_distance {
-                let _ = write!(out, "{:>8}", format!("-{:.1}", lost.max(0.0)));
+                let _ = write!(out, "{:>8}", l.number(&format!("-{:.1}", lost.max(0.0))));
             }
-            let _ = writeln!(out, "{:>9}", format!("{:.1}", plan.touches));
+            let _ = writeln!(out, "{:>9}", l.decimals(plan.touches, 1));
         }
         out.push('\n');
         let (gain, se) = self.gain;
-        let meaning = if gain.abs() < 2.0 * se {
-            format!(
-                "Carrying windage and starting anew are worth the same within the error of these rounds ({} points a \
-                 round).",
-                with_error(gain, se)
-            )
+        let (phrase, value) = if gain.abs() < 2.0 * se {
+            (Phrase::FourSame, gain)
         } else {
-            let word = if gain > 0.0 { "worth" } else { "a loss of" };
-            format!("Carrying what was learnt of windage is {word} {} points a round.", with_error(gain.abs(), se))
+            (if gain > 0.0 { Phrase::FourWorth } else { Phrase::FourLoss }, gain.abs())
         };
-        let legend = "Under the distances stands what each gives away there against the oracle, which always knows where the \
-                      centre is. The pin's windage error is the same at every distance; each mark's elevation is new.";
+        let meaning = phrase.with(l, &[&l.number(&with_error(value, se))]);
         out.push_str(&wrap(&meaning, width, 0));
-        out.push_str(&wrap(legend, width, 0));
+        out.push_str(&wrap(Phrase::FourLegend.text(l), width, 0));
         out
     }
 }
 
-fn words(memory: &str) -> &'static str {
-    match Memory::ALL.into_iter().find(|m| m.name() == memory) {
-        Some(Memory::Windage) => "carry the windage",
-        Some(Memory::Anew) => "start anew each time",
-        _ => "never touch",
-    }
+fn words(l: Language, memory: &str) -> &'static str {
+    let phrase = match Memory::ALL.into_iter().find(|m| m.name() == memory) {
+        Some(Memory::Windage) => Phrase::FourCarry,
+        Some(Memory::Anew) => Phrase::FourAnew,
+        _ => Phrase::PaceNever,
+    };
+    phrase.text(l)
 }
 
 /// The plan number `k` over all parts.

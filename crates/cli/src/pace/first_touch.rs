@@ -3,14 +3,18 @@
 use goldward_core::group::{TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED};
 use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
 use goldward_core::score::Scorer;
+use goldward_report::words::Phrase;
 
 use super::play::in_order;
 use super::scene::Rehearsed;
 use crate::busy::Busy;
 
 /// Trusts of the table, each with what it is called.
-pub(super) const TRUSTS: [(f64, &str); 3] =
-    [(TRUST_UNKNOWN, "unknown mark"), (TRUST_PREDICTED, "predicted mark"), (TRUST_VERIFIED, "verified today")];
+pub(super) const TRUSTS: [(f64, Phrase); 3] = [
+    (TRUST_UNKNOWN, Phrase::PaceUnknown),
+    (TRUST_PREDICTED, Phrase::PacePredicted),
+    (TRUST_VERIFIED, Phrase::PaceVerified),
+];
 /// Spreads of the table, in parts of the archer's.
 const SPREADS: [f64; 3] = [0.5, 1.0, 2.0];
 /// Fewest and most rounds that a cell is made of.

@@ -13,6 +13,7 @@ use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::pace::rehearsal::Rule;
 use goldward_core::units::{Distance, Length};
+use goldward_report::words::Language;
 
 pub use scene::{Ends, Situation};
 
@@ -87,6 +88,9 @@ pub struct PaceArgs {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+    /// Tell the page in English, German or French, as the app does: en, de or fr [default: that of the environment]
+    #[arg(long, value_name = "LANGUAGE")]
+    pub language: Option<Language>,
     /// Also draw what each rule loses into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
@@ -122,10 +126,11 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     }
     let threads = args.threads.map_or(terminal.cores, usize::from);
     let width = args.width.map_or(terminal.width, usize::from);
+    let language = args.language.or(terminal.language).unwrap_or_default();
     let on_terminal = terminal.err_is_terminal;
     let (text, svg) = if args.situation == Some(Situation::FourDistances) {
         let course = distances::Played::new(args, &wishes, threads, on_terminal)?;
-        (if args.json { course.json()? } else { course.page(width) }, None)
+        (if args.json { course.json()? } else { course.page(width, language) }, None)
     } else {
         let rehearsed = Rehearsed::new(args, place, &wishes)?;
         let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
@@ -135,7 +140,8 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let played = play::rounds(&rehearsed, &rules, args.rounds, args.seed, threads, &progress);
         let first = first_touch::table(&rehearsed, cells, cell_rounds, args.seed, threads, &progress);
         progress.finish();
-        let report = report::Report { rehearsed: &rehearsed, played: &played, first: &first, seed: args.seed };
+        let report =
+            report::Report { rehearsed: &rehearsed, played: &played, first: &first, seed: args.seed, language };
         let svg = args.plot.as_ref().map(|_| plot::curves_svg(&report.curves()));
         (if args.json { report.json()? } else { page::text(&report, width, terminal.colour) }, svg)
     };
@@ -144,7 +150,7 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     }
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     if let Some(file) = args.plot.as_ref().filter(|_| svg.is_some() && !args.json) {
-        terminal.out.write_all(file.told().as_bytes()).map_err(|e| Failure::from_write(&e))?;
+        terminal.out.write_all(file.told(language).as_bytes()).map_err(|e| Failure::from_write(&e))?;
     }
     Ok(EXIT_FINE)
 }

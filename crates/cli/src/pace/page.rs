@@ -7,7 +7,8 @@ use goldward_core::units::trim_number;
 
 use super::first_touch::{First, TRUSTS};
 use super::report::{Report, archer, words};
-use crate::words::{percent, wrap};
+use crate::words::wrap;
+use goldward_report::words::{Language, Phrase, percent};
 
 /// The whole page.
 pub(super) fn text(report: &Report<'_>, width: usize, colour: bool) -> String {
@@ -15,13 +16,13 @@ pub(super) fn text(report: &Report<'_>, width: usize, colour: bool) -> String {
         let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
         format!("{style}{text}{style:#}")
     };
+    let l = report.language;
     let mut out = String::new();
-    let _ = writeln!(out, "{}", bold("When to touch the sight"));
-    out.push_str(&wrap(&archer(report.rehearsed), width, 2));
+    let _ = writeln!(out, "{}", bold(Phrase::PaceTitle.text(l)));
+    out.push_str(&wrap(&archer(l, report.rehearsed), width, 2));
     let rounds = report.played.rounds;
-    let rounds =
-        if rounds == 1 { "One simulated round".to_owned() } else { format!("The same {rounds} simulated rounds") };
-    out.push_str(&wrap(&format!("{rounds} under every rule (seed {}).", report.seed), width, 2));
+    let phrase = if rounds == 1 { Phrase::PaceRound } else { Phrase::PaceRounds };
+    out.push_str(&wrap(&phrase.with(l, &[&report.seed.to_string(), &rounds.to_string()]), width, 2));
     out.push('\n');
     out.push_str(&table(report));
     out.push('\n');
@@ -29,9 +30,9 @@ pub(super) fn text(report: &Report<'_>, width: usize, colour: bool) -> String {
         out.push_str(&wrap(&line, width, 0));
     }
     out.push_str(&wrap(&legend(report), width, 0));
-    let _ = writeln!(out, "\n{}", bold("How many arrows before the first touch?"));
-    out.push_str(&first_table(report.first));
-    out.push_str(&wrap(FIRST_LEGEND, width, 0));
+    let _ = writeln!(out, "\n{}", bold(Phrase::PaceFirstTitle.text(l)));
+    out.push_str(&first_table(l, report.first));
+    out.push_str(&wrap(Phrase::PaceFirstLegend.text(l), width, 0));
     out
 }
 
@@ -49,24 +50,52 @@ fn rows<'a>(report: &'a Report<'_>) -> Vec<&'a Outcome> {
 }
 
 fn table(report: &Report<'_>) -> String {
+    let l = report.language;
     let mut out = String::new();
-    let _ = writeln!(out, "  {:<38}{:>14}{:>8}{:>9}{:>9}", "", "points", "given", "made it", "touches");
-    let _ = writeln!(out, "  {:<38}{:>14}{:>8}{:>9}{:>9}", "when to touch", "a round", "away", "worse", "a round");
+    // Columns as wide as their heads ask for; the last has room for two numbers more.
+    let heads = [
+        ["", Phrase::PaceWhen.text(l)],
+        [Phrase::PacePoints, Phrase::PaceARound].map(|p| p.text(l)),
+        [Phrase::PaceGiven, Phrase::PaceAway].map(|p| p.text(l)),
+        [Phrase::PaceMadeIt, Phrase::PaceWorse].map(|p| p.text(l)),
+        [Phrase::PaceTouches, Phrase::PaceARound].map(|p| p.text(l)),
+    ];
+    let least = [38, 14, 8, 9, 9];
+    let [name, points, given, worse, touches] = std::array::from_fn(|i| {
+        let long = |text: &str| text.chars().count() + usize::from(i > 0);
+        let names = rows(report).into_iter().map(|o| if i == 0 { long(words(l, o.rule)) } else { 0 }).max();
+        least[i].max(heads[i].iter().map(|h| long(h)).max().unwrap_or(0)).max(names.unwrap_or(0))
+    });
+    for k in 0..2 {
+        let [a, b, c, d, e] = heads.each_ref().map(|h| h[k]);
+        let _ = writeln!(out, "  {a:<name$}{b:>points$}{c:>given$}{d:>worse$}{e:>touches$}");
+    }
+    let (wide, wide_given, wide_worse, wide_touches) = (points, given, worse, touches);
     for o in rows(report) {
         let exact = o.rule == Rule::Oracle;
         let points =
             if exact { format!("{:.1}      ", o.points) } else { format!("{:.1} ± {:.1}", o.points, o.points_se) };
-        let worse = if matches!(o.rule, Rule::Never | Rule::Oracle) { "-".to_owned() } else { share_of(o.worse) };
-        let touches = if exact { "-".to_owned() } else { format!("{:.1}", o.touches) };
-        let given = format!("{:.1}", o.given_away.max(0.0));
-        let _ = writeln!(out, "  {:<38}{points:>14}{given:>8}{worse:>9}{touches:>9}", words(o.rule));
+        let points = l.number(&points);
+        let worse = if matches!(o.rule, Rule::Never | Rule::Oracle) { "-".to_owned() } else { share_of(l, o.worse) };
+        let touches = if exact { "-".to_owned() } else { l.decimals(o.touches, 1) };
+        let given = l.decimals(o.given_away.max(0.0), 1);
+        let _ = writeln!(
+            out,
+            "  {:<name$}{points:>wide$}{given:>wide_given$}{worse:>wide_worse$}{touches:>wide_touches$}",
+            words(l, o.rule)
+        );
     }
     out
 }
 
 /// A share that was counted.
-fn share_of(p: f64) -> String {
-    if p > 0.0 { percent(p).replace("under", "<").replace("over", ">") } else { "0 %".to_owned() }
+fn share_of(l: Language, p: f64) -> String {
+    match p {
+        p if p <= 0.0 => "0 %".to_owned(),
+        p if p < 0.01 => "< 1 %".to_owned(),
+        p if p > 0.99 => "> 99 %".to_owned(),
+        p => percent(l, p),
+    }
 }
 
 /// A figure with its standard error, to a tenth or, where that says nothing, a hundredth.
@@ -77,82 +106,69 @@ pub(super) fn with_error(value: f64, error: f64) -> String {
 /// What the table means, in a sentence or two.
 fn meaning(report: &Report<'_>) -> Vec<String> {
     let Some(gain) = report.gain() else { return Vec::new() };
-    let best = format!("the best rule of thumb here ({})", words(gain.best_fixed));
-    let about = format!("{} points a round", with_error(gain.points.abs(), gain.points_se));
-    let mut line = if gain.points.abs() < 2.0 * gain.points_se {
-        format!("Goldward's rule and {best} are worth the same within the error of these rounds ({about} apart)")
+    let l = report.language;
+    let about = l.number(&with_error(gain.points.abs(), gain.points_se));
+    let phrase = if gain.points.abs() < 2.0 * gain.points_se {
+        Phrase::PaceSame
     } else if gain.points > 0.0 {
-        format!("Goldward's rule is worth {about} more than {best}")
+        Phrase::PaceMore
     } else {
-        format!("Goldward's rule is worth {about} less than {best}")
+        Phrase::PaceLess
     };
+    let mut line = phrase.with(l, &[words(l, gain.best_fixed), &about]);
     if let Some(share) = gain.share {
-        let _ = write!(line, "; it gets {} of what anyone could gain who learns from arrows", percent(share));
+        line += &Phrase::PaceShare.with(l, &[&percent(l, share)]);
     }
     line.push('.');
     let mut lines = vec![line];
     let played = report.played;
     if let (Some(free), Some(calm)) = (played.of(Rule::Goldward), played.of(Rule::GoldwardCalm)) {
         let (less, se) = played.difference(Rule::Goldward, Rule::GoldwardCalm).unwrap_or_default();
-        lines.push(format!(
-            "When a touch must gain {} points, it touches {:.1} times a round instead of {:.1}, and that gives up {} points.",
-            trim_number(report.rehearsed.scene.touch_cost),
-            calm.touches,
-            free.touches,
-            with_error(less, se)
-        ));
+        let cost = l.number(&trim_number(report.rehearsed.scene.touch_cost));
+        let [calm, free] = [calm, free].map(|o| l.decimals(o.touches, 1));
+        lines.push(Phrase::PaceMustGain.with(l, &[&cost, &calm, &free, &l.number(&with_error(less, se))]));
     }
     lines
 }
 
 fn legend(report: &Report<'_>) -> String {
     let played = |rule| report.played.of(rule).is_some();
-    let mut text =
-        "A shot counts the score expected of where the sight was; given away is against the oracle; made it worse is \
-                    the share of rounds with fewer points than never touching."
-            .to_owned();
+    let l = report.language;
+    let mut text = Phrase::PaceLegend.text(l).to_owned();
     if played(Rule::PerfectLearner) {
-        text.push_str(
-            " The perfect learner knows the spread and which arrows were flyers and sets the sight without error after \
-             every arrow: no rule that learns from arrows can do better, and what it gives away nobody can keep.",
-        );
+        text += Phrase::PaceLegendLearner.text(l);
     }
     if played(Rule::Oracle) {
-        text.push_str(" The oracle always knows where the centre is.");
+        text += Phrase::PaceLegendOracle.text(l);
     }
     text
 }
 
-const FIRST_LEGEND: &str = "Goldward when a touch must pay and every arrow counts: the median, and from when to when in 80 % \
-                            of simulated rounds; “leave it” where most rounds never touch. In sighting ends waiting costs \
-                            nothing: touch towards their end. The rules of thumb say one, three or six arrows whatever the \
-                            spread and the mark.";
-
-fn first_table(first: &[First]) -> String {
+fn first_table(l: Language, first: &[First]) -> String {
     let mut out = String::new();
-    let mut line = format!("  {:<16}", "spread");
+    let mut line = format!("  {:<16}", Phrase::PaceSpread.text(l));
     for (_, name) in TRUSTS {
-        let _ = write!(line, "{name:<21}");
+        let _ = write!(line, "{:<21}", name.text(l));
     }
     let _ = writeln!(out, "{}", line.trim_end());
     for row in first.chunks(TRUSTS.len()) {
         let mrad = row.first().map_or(0.0, |f| f.spread_mrad);
-        let mut line = format!("  {:<16}", format!("{} mrad", trim_number(mrad)));
+        let mut line = format!("  {:<16}", format!("{} mrad", l.number(&trim_number(mrad))));
         for f in row {
-            let _ = write!(line, "{:<21}", cell(f));
+            let _ = write!(line, "{:<21}", cell(l, f));
         }
         let _ = writeln!(out, "{}", line.trim_end());
     }
     out
 }
 
-fn cell(f: &First) -> String {
+fn cell(l: Language, f: &First) -> String {
     let Some(median) = f.median else {
-        return format!("leave it ({})", share_of(f.never));
+        return Phrase::PaceLeave.with(l, &[&share_of(l, f.never)]);
     };
-    let low = f.low.unwrap_or(median);
+    let (middle, low) = (median.to_string(), f.low.unwrap_or(median).to_string());
     match f.high {
-        Some(high) => format!("{median} ({low} to {high})"),
-        None => format!("{median} ({low} to never)"),
+        Some(high) => Phrase::PaceFromTo.with(l, &[&middle, &low, &high.to_string()]),
+        None => Phrase::PaceToNever.with(l, &[&middle, &low]),
     }
 }

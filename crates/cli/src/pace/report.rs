@@ -4,6 +4,8 @@ use goldward_core::pace::rehearsal::Rule;
 use goldward_core::units::trim_number;
 use serde::Serialize;
 
+use goldward_report::words::{Language, Phrase};
+
 use super::first_touch::First;
 use super::play::Played;
 use super::scene::Rehearsed;
@@ -19,24 +21,26 @@ pub(super) struct Report<'a> {
     pub(super) played: &'a Played,
     pub(super) first: &'a [First],
     pub(super) seed: u64,
+    pub(super) language: Language,
 }
 
 /// A rule in plain words.
-pub(super) fn words(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Never => "never touch",
-        Rule::EveryArrow => "after every arrow, fully",
-        Rule::EveryThree => "after every three, by their mean",
-        Rule::EverySix => "after every six, by their mean",
-        Rule::ThreeThenSix => "after three, then after every six",
-        Rule::OnceAfterThree => "once, after three",
-        Rule::OnceAfterSix => "once, after six",
-        Rule::Harmonic => "after the k-th arrow, by a k-th of it",
-        Rule::Goldward => "Goldward, touches cost nothing",
-        Rule::GoldwardCalm => "Goldward, a touch must pay",
-        Rule::PerfectLearner => "the perfect learner",
-        Rule::Oracle => "the oracle",
-    }
+pub(super) fn words(l: Language, rule: Rule) -> &'static str {
+    let phrase = match rule {
+        Rule::Never => Phrase::PaceNever,
+        Rule::EveryArrow => Phrase::PaceEveryArrow,
+        Rule::EveryThree => Phrase::PaceEveryThree,
+        Rule::EverySix => Phrase::PaceEverySix,
+        Rule::ThreeThenSix => Phrase::PaceThreeThenSix,
+        Rule::OnceAfterThree => Phrase::PaceOnceThree,
+        Rule::OnceAfterSix => Phrase::PaceOnceSix,
+        Rule::Harmonic => Phrase::PaceHarmonic,
+        Rule::Goldward => Phrase::PaceGoldward,
+        Rule::GoldwardCalm => Phrase::PaceCalm,
+        Rule::PerfectLearner => Phrase::PaceLearner,
+        Rule::Oracle => Phrase::PaceOracle,
+    };
+    phrase.text(l)
 }
 
 /// What Goldward gains.
@@ -129,13 +133,14 @@ impl Report<'_> {
         let scene = &self.rehearsed.scene;
         let curves = self.played.outcomes.iter().filter(|o| o.rule != Rule::Oracle);
         Curves {
-            title: "What each rule loses to the sight".to_owned(),
-            subtitle: archer(self.rehearsed),
+            title: Phrase::PaceCurves.text(self.language).to_owned(),
+            subtitle: archer(self.language, self.rehearsed),
+            language: self.language,
             sighting_shots: self.rehearsed.sighting_shots(),
             shots_per_end: scene.shots_per_end,
             curves: curves
                 .map(|o| Curve {
-                    label: words(o.rule),
+                    label: words(self.language, o.rule),
                     lost_at: o.lost_at.clone(),
                     ours: matches!(o.rule, Rule::Goldward | Rule::GoldwardCalm),
                 })
@@ -200,30 +205,32 @@ struct FirstOut {
 }
 
 /// The archer and the round in one sentence each.
-pub(super) fn archer(rehearsed: &Rehearsed) -> String {
+pub(super) fn archer(l: Language, rehearsed: &Rehearsed) -> String {
     let (scene, settings) = (&rehearsed.scene, &rehearsed.settings);
     let sighting = match scene.sighting_ends {
         0 => String::new(),
-        1 => "1 sighting end and ".to_owned(),
-        n => format!("{n} sighting ends and "),
+        n => Phrase::PaceSighting.with(l, &[&n.to_string()]),
     };
-    let trust = settings.prior.trust();
-    let why = if rehearsed.offset_given { String::new() } else { format!(" (trust {})", trim_number(trust)) };
-    let [wide, high] = scene.click_mm.map(mm);
-    let clicks = if wide == high { format!("{wide} mm") } else { format!("{wide} and {high} mm") };
-    format!(
-        "{sighting}{} ends of {} at {} on {}. Spread {} mrad ({} mm on the face), first setting off by {} mm{why}, {} flyers, \
-         drift {} mm an end, clicks of {clicks} on the face.",
-        scene.ends,
-        scene.shots_per_end,
-        settings.distance,
-        settings.face.name,
-        trim_number(scene.spread_mm / settings.distance.metres()),
-        mm(scene.spread_mm),
-        mm(scene.first_offset_mm),
-        share(scene.flyers),
-        mm(scene.drift_mm),
-    )
+    let number = |text: &str| l.number(text);
+    let trust = number(&trim_number(settings.prior.trust()));
+    let why = if rehearsed.offset_given { String::new() } else { Phrase::PaceTrust.with(l, &[&trust]) };
+    let [wide, high] = scene.click_mm.map(|x| number(&mm(x)));
+    let clicks = if wide == high { format!("{wide} mm") } else { Phrase::PaceTwoClicks.with(l, &[&wide, &high]) };
+    let values = [
+        sighting,
+        scene.ends.to_string(),
+        scene.shots_per_end.to_string(),
+        number(&settings.distance.to_string()),
+        settings.face.name.to_owned(),
+        number(&trim_number(scene.spread_mm / settings.distance.metres())),
+        number(&mm(scene.spread_mm)),
+        number(&mm(scene.first_offset_mm)),
+        why,
+        number(&share(scene.flyers)),
+        number(&mm(scene.drift_mm)),
+        clicks,
+    ];
+    Phrase::PaceArcher.with(l, &values.each_ref().map(String::as_str))
 }
 
 /// A share as it was chosen, not estimated: `8 %`, `0 %`.

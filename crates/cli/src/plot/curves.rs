@@ -1,6 +1,7 @@
 //! What each rule loses to the sight, shot by shot: two panels of curves, told apart by dash and label as well as colour.
 
 use goldward_core::units::trim_number;
+use goldward_report::words::{Language, Phrase};
 
 use super::svg::{Anchor, Paint, Svg};
 use crate::words;
@@ -50,6 +51,8 @@ pub struct Curves {
     pub title: String,
     /// The archer and the round.
     pub subtitle: String,
+    /// The language of what stands in the drawing.
+    pub language: Language,
     /// Shots at first that do not count.
     pub sighting_shots: usize,
     /// Shots an end.
@@ -80,16 +83,13 @@ pub fn curves_svg(curves: &Curves) -> String {
     panel(&mut svg, curves, &each, TOP, true);
     panel(&mut svg, curves, &summed, TOP + PITCH, false);
     let labels: Vec<&str> = curves.curves.iter().map(|c| c.label).collect();
-    svg.finish(&curves.title, &format!("{} Curves: {}.", curves.subtitle, labels.join("; ")))
+    svg.finish(&curves.title, &Phrase::PaceCurvesAre.with(curves.language, &[&curves.subtitle, &labels.join("; ")]))
 }
 
 /// `factors`: equal steps upwards are equal factors, so that small losses can be told apart.
 fn panel(svg: &mut Svg, curves: &Curves, lines: &[Vec<f64>], top: f64, factors: bool) {
-    let title = if factors {
-        "Points lost to the sight at each arrow (equal steps are equal factors)"
-    } else {
-        "Points lost so far"
-    };
+    let said = |phrase: Phrase| phrase.text(curves.language);
+    let title = said(if factors { Phrase::PaceCurvesEach } else { Phrase::PaceCurvesSum });
     let shots = lines.iter().map(Vec::len).max().unwrap_or(0).max(1);
     let most = lines.iter().flatten().copied().fold(0.0, f64::max).max(1e-3);
     let least = lines.iter().flatten().copied().filter(|v| *v > 0.0).fold(most, f64::min);
@@ -102,14 +102,14 @@ fn panel(svg: &mut Svg, curves: &Curves, lines: &[Vec<f64>], top: f64, factors: 
     if curves.sighting_shots > 0 {
         let width = PLOT_WIDTH * curves.sighting_shots as f64 / shots as f64;
         svg.rect([LEFT, top, width, PLOT_HEIGHT], Paint::fill("#f1f1f4"));
-        svg.text((LEFT + 6.0, top + 16.0), 11.0, Anchor::Start, PALE, "sighting");
+        svg.text((LEFT + 6.0, top + 16.0), 11.0, Anchor::Start, PALE, said(Phrase::PaceCurvesSighting));
     }
     svg.line((LEFT, bottom), (LEFT + PLOT_WIDTH, bottom), PALE, 1.0);
     for value in &axis.grid {
         if *value > axis.least {
             svg.line((LEFT, y(*value)), (LEFT + PLOT_WIDTH, y(*value)), GRID, 1.0);
         }
-        svg.text((LEFT - 8.0, y(*value) + 4.0), 11.5, Anchor::End, INK, &trim_number(*value));
+        svg.text((LEFT - 8.0, y(*value) + 4.0), 11.5, Anchor::End, INK, &curves.language.number(&trim_number(*value)));
     }
     // A mark after every end, numbered where there is room.
     let ends = shots / curves.shots_per_end.max(1);
@@ -122,7 +122,7 @@ fn panel(svg: &mut Svg, curves: &Curves, lines: &[Vec<f64>], top: f64, factors: 
             svg.text((at, bottom + 17.0), 11.5, Anchor::Middle, INK, &label);
         }
     }
-    svg.text((LEFT + PLOT_WIDTH / 2.0, bottom + 35.0), 12.0, Anchor::Middle, PALE, "arrows shot");
+    svg.text((LEFT + PLOT_WIDTH / 2.0, bottom + 35.0), 12.0, Anchor::Middle, PALE, said(Phrase::PaceCurvesShot));
 
     let styles = styles(&curves.curves);
     // Ours last, so that they lie on top.

@@ -11,6 +11,7 @@ use std::str::FromStr;
 
 pub use curves::{Curve, Curves, curves_svg};
 pub use face::face_svg;
+use goldward_report::words::{Language, Phrase};
 pub use raster::{pdf, pdf_true_size, png};
 
 use crate::failure::Failure;
@@ -126,8 +127,8 @@ impl PlotFile {
 
     /// What is said when the drawing is done, after a page.
     #[must_use]
-    pub fn told(&self) -> String {
-        format!("\nDrawn into {}\n", plain(&self.path.display().to_string()))
+    pub fn told(&self, language: Language) -> String {
+        format!("\n{}\n", Phrase::DrawnInto.with(language, &[&plain(&self.path.display().to_string())]))
     }
 
     fn write_with(&self, svg: &str, pdf: fn(&str) -> Result<Vec<u8>, Failure>) -> Result<(), Failure> {

@@ -114,9 +114,7 @@ pub fn wrong(
         };
         let expected = place(teller, Point::new(0.0, w.expected_mm));
         let reading = teller.number(scale.number_at(right_mm), 1);
-        Ok(vec![Item::Warning(
-            teller.f(Word::WrongMarkIs, &[&w.name, &here, &teller.percent(w.p), &expected, &reading]),
-        )])
+        Ok(vec![Item::Warning(teller.f(Word::WrongMarkIs, &[&w.name, &here, &teller.often(w.p), &expected, &reading]))])
     };
     go().unwrap_or_else(|e| failed(teller, &e))
 }

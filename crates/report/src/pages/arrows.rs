@@ -119,11 +119,11 @@ fn verdicts(teller: &Teller<'_>, fleet: &Fleet, names: &[String], distance: Dist
     order.sort_by(|a, b| b.p_off.total_cmp(&a.p_off));
     for v in order.iter().filter(|v| v.accused) {
         let lands = teller.toward(v.offset.at(distance));
-        items.push(Item::Warning(teller.f(Word::FleetOff, &[&name(v), &lands, &metres, &teller.percent(v.p_off)])));
+        items.push(Item::Warning(teller.f(Word::FleetOff, &[&name(v), &lands, &metres, &teller.often(v.p_off)])));
     }
     for v in fleet.arrows.iter().filter(|v| v.p_wide >= WIDE_FROM) {
         let [ratio, low, high] = v.spread_ratio.map(|r| teller.number(r, 1));
-        let sure = teller.percent(v.p_wide);
+        let sure = teller.often(v.p_wide);
         items.push(Item::Warning(teller.f(Word::FleetWide, &[&name(v), &ratio, &low, &high, &sure])));
     }
     if items.is_empty() {
@@ -136,7 +136,7 @@ fn verdicts(teller: &Teller<'_>, fleet: &Fleet, names: &[String], distance: Dist
             Some(n) if n < MOST_MORE => (Word::FleetUnclear, n),
             _ => (Word::FleetUnclearNear, MOST_MORE),
         };
-        items.push(Item::Note(teller.f(word, &[&name(v), &teller.percent(v.p_off), &more.to_string()])));
+        items.push(Item::Note(teller.f(word, &[&name(v), &teller.often(v.p_off), &more.to_string()])));
     }
     items
 }
@@ -177,7 +177,7 @@ fn trends(teller: &Teller<'_>, sessions: &[&Gathered], items: &mut Vec<Item>) {
         };
         let when = format!("{}, {}", (teller.date)(g.at_ms), teller.distance(g.distance.metres()));
         let [ratio, low, high] = &numbers;
-        items.push(Item::Text(teller.f(word, &[&when, ratio, low, high, &teller.percent(p)])));
+        items.push(Item::Text(teller.f(word, &[&when, ratio, low, high, &teller.often(p)])));
         if t.p_warm_up >= 0.9 && t.p_grows > 0.1 {
             let [ratio, low, high] = t.warm_up.map(|v| teller.number(v, 2));
             items.push(Item::Text(teller.f(Word::WarmUp, &[&when, &ratio, &low, &high])));
@@ -237,7 +237,7 @@ mod tests {
         let items = told(&book);
         let Item::Warning(first) = &items[0] else { panic!("{items:#?}") };
         assert!(first.starts_with("Inspect arrow 4: it lands ") && first.contains("low-right"), "{first}");
-        assert!(first.contains("at 70 m, over 99 %"), "{first}");
+        assert!(first.contains("at 70 m (true over 99 times in 100)"), "{first}");
         assert_eq!(items.iter().filter(|i| matches!(i, Item::Warning(_))).count(), 1, "only that one");
         assert!(items.iter().any(|i| matches!(i, Item::Safety(s) if s.contains("Never shoot a damaged arrow"))));
         let Some(Item::Table(_, head, rows)) = items.iter().find(|i| matches!(i, Item::Table(..))) else { panic!() };

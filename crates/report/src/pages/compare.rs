@@ -86,7 +86,6 @@ pub fn asked(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool, 
                 &s.ends.len().to_string(),
                 &length(s.spread_mrad()),
                 &teller.distance(metres),
-                &teller.mrad(s.spread_mrad()),
                 &teller.number(s.flyers, 1),
             ],
         )));
@@ -95,7 +94,7 @@ pub fn asked(teller: &Teller<'_>, chosen: &[(&Gathered, Sides)], in_turn: bool, 
         let [low, high] = r.interval;
         Item::Text(teller.f(
             word,
-            &[&change(teller, r.ratio), &change(teller, low), &change(teller, high), &teller.percent(r.p_tighter)],
+            &[&change(teller, r.ratio), &change(teller, low), &change(teller, high), &teller.often(r.p_tighter)],
         ))
     };
     match &comparison.paired {
@@ -129,7 +128,7 @@ fn headline(teller: &Teller<'_>, c: &Comparison) -> Item {
         p if p <= 0.2 => (Word::ComparePerhapsWider, 1.0 - p),
         p => (Word::CompareNone, p.max(1.0 - p)),
     };
-    Item::Answer(teller.f(word, &[&teller.percent(p)]))
+    Item::Answer(teller.f(word, &[&teller.often(p)]))
 }
 
 /// A change of the spread: `12 % tighter`.
@@ -145,7 +144,7 @@ fn change(teller: &Teller<'_>, ratio: f64) -> String {
 
 fn centres(teller: &Teller<'_>, c: &Comparison, metres: f64, items: &mut Vec<Item>) {
     let Some(h) = &c.centre else { return };
-    let p = teller.percent(h.p_value);
+    let p = teller.often(h.p_value);
     items.push(Item::Text(if h.p_value < 0.1 {
         let d = goldward_core::plane::Point::new(h.difference[0], h.difference[1]) * metres;
         teller.f(Word::CentresApart, &[&teller.toward(d), &p])

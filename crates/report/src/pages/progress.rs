@@ -36,7 +36,7 @@ fn distance(teller: &Teller<'_>, h: &DistanceHistory, moves: Option<&SeasonGave>
     items.extend(h.change.map(|c| Item::Answer(changed(teller, &c))));
     let spreads: Vec<(u64, (f64, f64, f64))> = latest.iter().filter_map(|s| Some((s.at_ms, s.spread_mrad?))).collect();
     if spreads.len() > 1 {
-        items.push(picture(teller, &spreads));
+        items.push(picture(teller, &spreads, h.distance_m));
     }
     let counted: Vec<_> = latest.iter().filter_map(|s| Some((s, s.lost?))).collect();
     if let (Some((last, lost)), false) = (counted.last(), counted.is_empty()) {
@@ -91,12 +91,16 @@ fn changed(teller: &Teller<'_>, c: &Change) -> String {
     )
 }
 
-/// The spread of each session with its 80 % interval, in milliradians.
-fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
+/// The spread of each session with its 80 % interval, as it is on the face at `metres`.
+fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))], metres: f64) -> Item {
+    let unit = if teller.imperial { 25.4 } else { 10.0 };
+    let on_face = |mrad: f64| mrad * metres / unit;
+    let spreads: Vec<_> =
+        spreads.iter().map(|(at, (x, low, high))| (*at, (on_face(*x), on_face(*low), on_face(*high)))).collect();
     let most = spreads.iter().map(|s| s.1.2).fold(0.0, f64::max).max(0.1);
     let step = [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|s| most / s <= 5.0).unwrap_or(100.0);
     let top = step * (most / step).ceil();
-    let y = |mrad: f64| TOP + HEIGHT * (1.0 - mrad / top);
+    let y = |value: f64| TOP + HEIGHT * (1.0 - value / top);
     let x = |i: usize| LEFT + WIDTH * (i as f64 + 0.5) / spreads.len() as f64;
     let mut out = String::new();
     for k in 0..=(top / step).round() as u32 {
@@ -108,11 +112,18 @@ fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
             LEFT - 5.0,
             y(value) + 4.0,
             teller.number(value, 1)
+                + if k == 0 {
+                    ""
+                } else if teller.imperial {
+                    " in"
+                } else {
+                    " cm"
+                }
         );
     }
     let mut line = String::new();
-    for (i, (_, (mrad, low, high))) in spreads.iter().enumerate() {
-        let _ = write!(line, "{:.1},{:.1} ", x(i), y(*mrad));
+    for (i, (_, (value, low, high))) in spreads.iter().enumerate() {
+        let _ = write!(line, "{:.1},{:.1} ", x(i), y(*value));
         let _ = write!(
             out,
             "<path class=\"curve clean\" d=\"M{0:.1} {1:.1}V{2:.1}M{3:.1} {1:.1}h8M{3:.1} {2:.1}h8\"/><circle class=\"spot clean\" cx=\"{0:.1}\" cy=\"{4:.1}\" r=\"4\"/>",
@@ -120,7 +131,7 @@ fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
             y(*low),
             y(*high),
             x(i) - 4.0,
-            y(*mrad)
+            y(*value)
         );
     }
     let _ = write!(out, "<polyline class=\"limit\" points=\"{line}\"/>");
@@ -133,7 +144,7 @@ fn picture(teller: &Teller<'_>, spreads: &[(u64, (f64, f64, f64))]) -> Item {
             escape(&(teller.date)(spreads[i].0))
         );
     }
-    let label = teller.t(Word::SpreadPicture);
+    let label = teller.f(Word::SpreadPicture, &[&teller.distance(metres)]);
     let view = format!("viewBox=\"0 0 350 {}\"", TOP + HEIGHT + 28.0);
     Picture::drawn(label.clone(), format!("<svg {view} role=\"img\" aria-label=\"{}\">{out}</svg>", escape(&label)))
 }
@@ -188,7 +199,7 @@ mod tests {
         assert!(answer.contains("smaller") && answer.contains("-20 %") && answer.contains("-30 to -10"), "{answer}");
         let Item::Picture(Picture { svg, .. }) = &items[2] else { panic!("{items:?}") };
         assert_eq!((svg.matches("<circle").count(), svg.matches("curve clean").count()), (3, 3));
-        assert!(svg.contains(">3</text>") && svg.contains("day 10") && svg.contains("day 50"), "{svg}");
+        assert!(svg.contains(">20 cm</text>") && svg.contains("day 10") && svg.contains("day 50"), "{svg}");
         let Item::Text(went) = &items[3] else { panic!("{items:?}") };
         assert!(
             went.contains("day 50") && went.contains("300 of 360") && went.contains("50") && went.contains("7.3"),

@@ -140,10 +140,10 @@ fn bareshafts(teller: &Teller<'_>, found: &[(Distance, Bareshaft)], hand: Option
     }
     if found.len() > 1 {
         let word = if p_agree < 0.1 { Word::BareDisagree } else { Word::BareAgree };
-        items.push(Item::Text(teller.f(word, &[&teller.percent(p_agree)])));
+        items.push(Item::Text(teller.f(word, &[&teller.often(p_agree)])));
     }
     let way = |p: f64, yes: Word, no: Word| {
-        if p >= 0.5 { (teller.t(yes), teller.percent(p)) } else { (teller.t(no), teller.percent(1.0 - p)) }
+        if p >= 0.5 { (teller.t(yes), teller.often(p)) } else { (teller.t(no), teller.often(1.0 - p)) }
     };
     let (side, sure) = way(together.p_right, Word::Right, Word::Left);
     let (high, quite) = way(together.p_up, Word::High, Word::Low);
@@ -173,7 +173,7 @@ fn bareshafts(teller: &Teller<'_>, found: &[(Distance, Bareshaft)], hand: Option
         items.push(Item::Text(teller.t(Word::BareNothing)));
     }
     for (word, share) in possible {
-        items.push(Item::Text(teller.f(Word::Possible, &[&teller.t(word), &teller.percent(share)])));
+        items.push(Item::Text(teller.f(Word::Possible, &[&teller.t(word), &teller.often(share)])));
     }
     if hand.is_none() {
         items.push(Item::Note(teller.t(Word::BareHand)));
@@ -192,7 +192,9 @@ fn walks(teller: &Teller<'_>, centres: &[Centre], w: &Walk, items: &mut Vec<Item
     items.push(Item::Answer(teller.t(headline)));
     items.push(walk_picture(teller, centres, w));
     let way = teller.t(if b < 0.0 { Word::Left } else { Word::Right });
-    let values = [&teller.mrad(b.abs()), &way, &teller.mrad(sb), &teller.percent(w.p_windage_alone)];
+    let far = centres.iter().map(|c| c.distance.metres()).fold(0.0, f64::max);
+    let [side, near] = [b.abs(), sb].map(|mrad| teller.length(mrad * far));
+    let values = [&side, &way, &near, &teller.often(w.p_windage_alone), &teller.distance(far)];
     items.push(Item::Text(teller.f(Word::WalkAsWindage, &values.map(String::as_str))));
     match w.shape() {
         WalkShape::Windage => items.push(Item::Text(teller.t(Word::WalkMoveWindage))),

@@ -6,15 +6,17 @@
 //! ([`file()`], [`take_in`]) when they are spoken.
 
 mod catalogue;
+mod phrases;
 mod remark;
 mod sentence;
 mod table;
 
 pub use catalogue::{NotTaken, file, is_here, take_in};
+pub use phrases::Phrase;
 pub use remark::{WEATHER, Weather, remark};
 pub use sentence::{
-    action, advice_line, causes, clicks, distance, headline, length, mm, notice, pattern, percent, place, place_mm,
-    points, reading, turns, why, worth,
+    action, advice_line, causes, clicks, distance, headline, length, mm, notice, often, pattern, percent, place,
+    place_mm, points, reading, turns, why, worth,
 };
 pub use table::Word;
 

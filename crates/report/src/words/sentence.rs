@@ -110,6 +110,20 @@ pub fn percent(l: Language, p: f64) -> String {
     }
 }
 
+/// How often something is so, in an archer's words: `8 times in 10`, and where that is too coarse `97 times in 100`; never quite none
+/// or all.
+#[must_use]
+pub fn often(l: Language, p: f64) -> String {
+    match p {
+        p if p > 0.99 => Word::OftenOver.text(l).to_owned(),
+        p if p < 0.01 => Word::OftenUnder.text(l).to_owned(),
+        p => {
+            let of = if (0.1..0.95).contains(&p) { 10.0 } else { 100.0 };
+            fill(Word::Often.text(l), &[&format!("{:.0}", of * p), &of.to_string()])
+        }
+    }
+}
+
 /// A pattern in plain words.
 #[must_use]
 pub fn pattern(l: Language, pattern: Pattern) -> &'static str {
@@ -212,10 +226,10 @@ pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
     match notice {
         Notice::TooFewShots { shots, more } => fill(Word::NoteFew.text(l), &[&shots.to_string(), &more.to_string()]),
         Notice::TwoClusters { p, first, second } => {
-            fill(Word::NoteSplit.text(l), &[&percent(l, *p), &list(first), &list(second)])
+            fill(Word::NoteSplit.text(l), &[&often(l, *p), &list(first), &list(second)])
         }
-        Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&percent(l, *p)]),
-        Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&percent(l, *p), &before_shot.to_string()]),
+        Notice::Drifting { p } => fill(Word::NoteDrift.text(l), &[&often(l, *p)]),
+        Notice::Jumped { p, before_shot } => fill(Word::NoteJump.text(l), &[&often(l, *p), &before_shot.to_string()]),
         Notice::Elongated { long_mm, short_mm, runs } => {
             let word = match runs {
                 Runs::Sideways => Word::NoteLineSideways,
@@ -224,8 +238,8 @@ pub fn notice(l: Language, imperial: bool, notice: &Notice) -> String {
             };
             fill(word.text(l), &[&length(l, imperial, *long_mm), &length(l, imperial, *short_mm)])
         }
-        Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &percent(l, *p)]),
-        Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &percent(l, *p)]),
+        Notice::Stray { shot, p } => fill(Word::NoteStray.text(l), &[&shot.to_string(), &often(l, *p)]),
+        Notice::Flyer { shot, p } => fill(Word::NoteFlyer.text(l), &[&shot.to_string(), &often(l, *p)]),
         Notice::WrongMark { centre } => fill(Word::NoteWrongMark.text(l), &[&length(l, imperial, centre.radius_mm())]),
         Notice::Misses { misses } => fill(Word::NoteMisses.text(l), &[&misses.to_string()]),
         Notice::ShaftTooWide { shaft_mm, limit_mm, edition } => {

@@ -46,7 +46,7 @@ pub(super) fn draw(svg: &mut Svg, card: &Card<'_>, [x, y, w, h]: [f64; 4]) {
         svg.line((here, y + h - 4.0), (here, y + h - 3.0), SOFT, 0.2);
         svg.text((here, y + h - 0.4), 2.5, Anchor::Middle, SOFT, &format!("{} {}", n(at), card.unit()));
         if let Some(half) = half_cm(at) {
-            let text = if half < 9.95 { format!("±{half:.1}") } else { format!("±{half:.0}") };
+            let text = card.said.number(&if half < 9.95 { format!("±{half:.1}") } else { format!("±{half:.0}") });
             let top = (middle - up(half) - 0.9).max(y + 2.6);
             svg.text((here, top), 2.3, Anchor::Middle, INK, &text);
         }

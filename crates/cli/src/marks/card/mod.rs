@@ -5,10 +5,11 @@ mod sheet;
 mod strip;
 
 use goldward_core::marks::{Fitted, Mark};
+use goldward_report::words::Phrase;
 use serde::Serialize;
 
 use super::args::{CardArgs, Paper};
-use super::{json, open_fitted};
+use super::{Said, json, open_fitted};
 use crate::failure::Failure;
 use crate::plot::svg::{Svg, escape, n};
 use crate::wire::SCHEMA;
@@ -39,6 +40,7 @@ struct Card<'a> {
     numbers: Numbers,
     marks: Vec<CardMark>,
     yards: bool,
+    said: Said,
     /// Paper, in millimetres.
     paper: [f64; 2],
 }
@@ -47,7 +49,7 @@ struct Card<'a> {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn run(args: &CardArgs) -> Result<String, Failure> {
+pub fn run(args: &CardArgs, said: Said) -> Result<String, Failure> {
     let (book, setup, fitted) = open_fitted(&args.book)?;
     let longest = setup.shot.iter().map(Mark::distance_m).fold(0.0, f64::max);
     let to = args.to.unwrap_or_else(|| usual_end(longest, args.from, args.yards));
@@ -84,21 +86,17 @@ pub fn run(args: &CardArgs) -> Result<String, Failure> {
         Paper::Letter => [215.9, 279.4],
     };
     let numbers = Numbers::new(setup.scale);
-    let card = Card { book: &book, setup: &setup, fitted: &fitted, numbers, marks, yards: args.yards, paper };
+    let card = Card { book: &book, setup: &setup, fitted: &fitted, numbers, marks, yards: args.yards, said, paper };
     let svg = if args.strip { card.strips()? } else { card.sheet()? };
     args.output.write_true_size(&svg)?;
     if args.book.json {
         return card.json(&args.output.path.display().to_string());
     }
     let count = |s: Standing| card.marks.iter().filter(|m| m.standing == s).count();
-    Ok(format!(
-        "Drawn into {}: {} marks shot, {} predicted, {} of these beyond your marks.\nPrint it at 100 % (actual size) and \
-         check the 50 mm ruler before you cut.\n",
-        plain(&args.output.path.display().to_string()),
-        count(Standing::Shot),
-        count(Standing::Between) + count(Standing::Beyond),
-        count(Standing::Beyond),
-    ))
+    let file = plain(&args.output.path.display().to_string());
+    let counts = [count(Standing::Shot), count(Standing::Between) + count(Standing::Beyond), count(Standing::Beyond)]
+        .map(|n| n.to_string());
+    Ok(said.with(Phrase::CardDrawn, &[&file, &counts[0], &counts[1], &counts[2]]))
 }
 
 #[derive(Serialize)]
@@ -134,9 +132,17 @@ impl Card<'_> {
         if self.yards { range.distance().yards() } else { range.m() }
     }
 
+    fn told(&self, phrase: Phrase) -> &'static str {
+        phrase.text(self.said.language)
+    }
+
     /// What stands beside a mark on the strip: the number, with its unit where that is not the card's.
     fn label(&self, range: Range) -> String {
-        if range.is_yards() == self.yards { n(range.number()) } else { range.to_string().replace(' ', "") }
+        if range.is_yards() == self.yards {
+            self.said.number(&n(range.number()))
+        } else {
+            self.said.number(&range.to_string()).replace(' ', "")
+        }
     }
 
     fn unit(&self) -> &'static str {

@@ -1,10 +1,10 @@
 //! The page: title, funnel, strip, table, legend, ruler and caution.
 
-use super::super::CAUTION;
 use super::{Card, FAINT, GOLD, INK, SOFT, cross, funnel, heavy, sign, strip};
 use crate::failure::Failure;
 use crate::plot::svg::{Anchor, Svg, n};
 use crate::words::wrap;
+use goldward_report::words::Phrase;
 use goldward_session::marks::answer::{CardMark, Standing};
 use goldward_session::problem::Problem;
 
@@ -29,13 +29,7 @@ impl Card<'_> {
         let mut svg = self.begin();
         let bottom = h - MARGIN - FOOT;
         self.fits(bottom - BODY)?;
-        svg.text(
-            (MARGIN, 35.0),
-            2.7,
-            Anchor::Start,
-            INK,
-            "How far off may the first arrow be? 8 times in 10 within the band: cm on the face, up or down.",
-        );
+        svg.text((MARGIN, 35.0), 2.7, Anchor::Start, INK, self.told(Phrase::CardFunnel));
         funnel::draw(&mut svg, self, [MARGIN + 4.0, 36.5, w - 2.0 * MARGIN - 8.0, 30.0]);
         strip::draw(&mut svg, self, (MARGIN + 4.0, BODY), STRIP_MM);
         let under = BODY + strip::length_mm(strip::marks_of(self)) + 3.5;
@@ -78,7 +72,7 @@ impl Card<'_> {
         let mut svg = Svg::millimetres(w, h);
         svg.rect([0.0, 0.0, w, h], crate::plot::svg::Paint::fill("#ffffff"));
         svg.rect([MARGIN, 12.0, 2.2, 15.0], crate::plot::svg::Paint::fill(GOLD));
-        let name = self.book.name.clone().unwrap_or_else(|| "Sight marks".to_owned());
+        let name = self.book.name.clone().unwrap_or_else(|| self.told(Phrase::MarksTitle).to_owned());
         heavy(&mut svg, (MARGIN + 5.0, 18.0), 6.2, "start", &cut(&name, 48));
         for (i, line) in self.facts().iter().enumerate() {
             svg.text((MARGIN + 5.0, 22.8 + 4.0 * i as f64), 2.8, Anchor::Start, SOFT, line);
@@ -89,9 +83,10 @@ impl Card<'_> {
     fn end(&self, svg: Svg) -> String {
         let shot: Vec<String> =
             self.marks.iter().filter(|m| m.standing == Standing::Shot).map(|m| m.range.to_string()).collect();
-        let description =
-            format!("{} marks, of which {} were shot: {}. {CAUTION}", self.marks.len(), shot.len(), shot.join(", "));
-        svg.finish("Sight marks", &description)
+        let (all, n) = (self.marks.len().to_string(), shot.len().to_string());
+        let shot = self.said.number(&shot.join(", "));
+        let description = self.said.with(Phrase::CardMarks, &[&all, &n, &shot, self.told(Phrase::MarksCaution)]);
+        svg.finish(self.told(Phrase::MarksTitle), &description)
     }
 
     /// Arrow, bow and how fresh the marks are.
@@ -99,31 +94,31 @@ impl Card<'_> {
         let kit = &self.setup.kit;
         let (speed, sd) = self.fitted.speed_m_s();
         let dates = self.book.marks.iter().filter(|m| m.shot).filter_map(|m| m.date.as_deref());
-        let latest = dates.max().map_or_else(String::new, |d| format!("; latest {d}"));
-        let shot = self.setup.shot.len();
-        let marks = if shot == 1 { "1 mark".to_owned() } else { format!("{shot} marks") };
+        let said = self.said;
+        let latest = dates.max().map_or_else(String::new, |d| said.with(Phrase::CardLatest, &[d]));
+        let number = |v: f64| said.number(&n(v));
+        let (arrow, bow) = (kit.arrow(), kit.sighting());
+        let scale = match self.numbers.unit() {
+            Some(unit) => said.with(Phrase::CardUnit, &[&number(unit)]),
+            None => self.told(Phrase::CardInMm).to_owned(),
+        };
+        let from = [
+            self.setup.shot.len().to_string(),
+            latest,
+            number(arrow.mass_g()),
+            number(arrow.diameter_mm()),
+            said.language.decimals(speed, 1),
+            said.language.decimals(sd, 1),
+        ];
         [
-            format!(
-                "from {marks} shot{latest}; arrow {} g, {} mm; launch {speed:.1} ± {sd:.1} m/s",
-                n(kit.arrow().mass_g()),
-                n(kit.arrow().diameter_mm())
-            ),
-            format!(
-                "eye to pin {} mm, eye {} mm above the arrow; {}",
-                n(kit.sighting().eye_to_pin_mm()),
-                n(kit.sighting().eye_above_arrow_mm()),
-                match self.numbers.unit() {
-                    Some(unit) => format!("1 on the scale is {} mm", n(unit)),
-                    None => "the scale is in millimetres".to_owned(),
-                }
-            ),
+            said.with(Phrase::CardFrom, &from.each_ref().map(String::as_str)),
+            said.with(Phrase::CardBow, &[&number(bow.eye_to_pin_mm()), &number(bow.eye_above_arrow_mm()), &scale]),
         ]
     }
 
     /// How to lay the strip.
     fn strip_words(&self, svg: &mut Svg, [x, y, width, bottom]: [f64; 4], size: f64) {
-        let text = "Cut along the dashes. Lay its left edge to the scale, equal numbers together, or set the pin to a mark you \
-                    shot and lay that wedge to the pointer. Wedge: shot. Line: predicted. Broken line: beyond your marks. Bar: 80 %.";
+        let text = self.told(Phrase::CardStrip);
         lines(svg, (x, y), size, width, bottom, text);
     }
 
@@ -136,8 +131,8 @@ impl Card<'_> {
         let wide = ((w - gap * (columns as f64 - 1.0)) / columns as f64).min(62.0);
         for (c, block) in self.marks.chunks(rows).enumerate() {
             let left = x + c as f64 * (wide + gap);
-            svg.text((left + 0.36 * wide, y + 2.6), 2.2, Anchor::End, SOFT, "distance");
-            svg.text((left + 0.7 * wide, y + 2.6), 2.2, Anchor::End, SOFT, "mark");
+            svg.text((left + 0.36 * wide, y + 2.6), 2.2, Anchor::End, SOFT, self.told(Phrase::HeadDistance));
+            svg.text((left + 0.7 * wide, y + 2.6), 2.2, Anchor::End, SOFT, self.told(Phrase::HeadMark));
             svg.text((left + wide, y + 2.6), 2.2, Anchor::End, SOFT, "80 %");
             svg.line((left, y + 4.2), (left + wide, y + 4.2), INK, 0.3);
             for (i, mark) in block.iter().enumerate() {
@@ -155,9 +150,10 @@ impl Card<'_> {
         } else {
             sign(svg, place, 0.3 * size, mark.standing);
         }
-        let distance = mark.range.to_string();
-        let reading = self.numbers.at(mark.reading_mm);
-        let half = format!("± {}", self.numbers.length(0.5 * (mark.interval_mm[1] - mark.interval_mm[0])));
+        let distance = self.said.number(&mark.range.to_string());
+        let reading = self.said.number(&self.numbers.at(mark.reading_mm));
+        let half = self.numbers.length(0.5 * (mark.interval_mm[1] - mark.interval_mm[0]));
+        let half = self.said.number(&format!("± {half}"));
         let columns = [(x + 0.36 * w, distance), (x + 0.7 * w, reading)];
         for (right, text) in columns {
             match mark.standing {
@@ -174,12 +170,12 @@ impl Card<'_> {
     fn legend(&self, svg: &mut Svg, (x, y): (f64, f64)) {
         let mut left = x + 1.0;
         let mut entries = vec![
-            (Some(Standing::Shot), "shot"),
-            (Some(Standing::Between), "predicted between shots"),
-            (Some(Standing::Beyond), "predicted beyond them"),
+            (Some(Standing::Shot), self.told(Phrase::CardShot)),
+            (Some(Standing::Between), self.told(Phrase::CardBetween)),
+            (Some(Standing::Beyond), self.told(Phrase::CardBeyond)),
         ];
         if self.marks.iter().any(|m| m.suspect) {
-            entries.push((None, "shot, but doubted"));
+            entries.push((None, self.told(Phrase::ShotDoubted)));
         }
         for (standing, words) in entries {
             match standing {
@@ -217,19 +213,13 @@ impl Card<'_> {
         for cm in 0..=5 {
             svg.text((x + 10.0 * f64::from(cm), y + 3.2), 2.2, Anchor::Middle, SOFT, &(10 * cm).to_string());
         }
-        lines(
-            svg,
-            (x, y + 12.0),
-            2.4,
-            54.0,
-            f64::INFINITY,
-            "From end to end this ruler is 50 mm. If yours is not, print again at 100 % (actual size).",
-        );
+        lines(svg, (x, y + 12.0), 2.4, 54.0, f64::INFINITY, self.told(Phrase::CardRuler));
         let right = x + 62.0;
         svg.line((right - 4.0, y), (right - 4.0, y + 18.0), GOLD, 1.0);
-        heavy(svg, (right, y + 3.0), 3.0, "start", "Safety");
-        let text = CAUTION.trim_start_matches("Safety: ");
-        let text = format!("A mark that you have not shot is a guess: {text}");
+        heavy(svg, (right, y + 3.0), 3.0, "start", self.told(Phrase::CardSafety));
+        let caution = self.told(Phrase::MarksCaution);
+        let caution = caution.split_once(": ").map_or(caution, |(_, rest)| rest);
+        let text = self.said.with(Phrase::CardGuess, &[caution]);
         lines(svg, (right, y + 7.4), 2.8, self.paper[0] - MARGIN - right, f64::INFINITY, &text);
     }
 }
