@@ -9,10 +9,6 @@ use std::path::Path;
 
 use crate::run::root;
 
-/// Circles that are still there; each must go, and none may come. `(crate, folder, members)`.
-const KNOWN: &[(&str, &str, &[&str])] =
-    &[("web", "app", &["screens", "shell", "shoot"]), ("web", "app", &["state", "sync"])];
-
 type Module = Vec<String>;
 
 /// Looks through all crates and adds what is wrong.
@@ -24,7 +20,6 @@ pub(crate) fn check(wrong: &mut Vec<String>) -> Result<(), String> {
         names.push(entry.map_err(cannot)?.file_name().to_string_lossy().into_owned());
     }
     names.sort();
-    let mut met = BTreeSet::new();
     for name in names {
         let source = crates.join(&name).join("src");
         if !source.is_dir() {
@@ -33,24 +28,10 @@ pub(crate) fn check(wrong: &mut Vec<String>) -> Result<(), String> {
         let mut files = BTreeMap::new();
         read(&source, &mut Vec::new(), &mut files)?;
         for (folder, members) in circles(&files) {
-            let known = KNOWN.iter().position(|(c, f, m)| *c == name && *f == folder && members == *m);
-            match known {
-                Some(i) => {
-                    met.insert(i);
-                }
-                None => wrong.push(format!(
-                    "{name}: the modules {} {}import each other in a circle: move what two of them need into a file below both",
-                    members.join(", "),
-                    if folder.is_empty() { String::new() } else { format!("of {folder} ") }
-                )),
-            }
-        }
-    }
-    for (i, (name, _, members)) in KNOWN.iter().enumerate() {
-        if !met.contains(&i) {
             wrong.push(format!(
-                "{name}: the circle of {} is gone: strike it from xtask/src/circles.rs",
-                members.join(", ")
+                "{name}: the modules {} {}import each other in a circle: move what two of them need into a file below both",
+                members.join(", "),
+                if folder.is_empty() { String::new() } else { format!("of {folder} ") }
             ));
         }
     }

@@ -1,6 +1,53 @@
 //! The clock of an end: time to step up, time to shoot, and the signals between, as the rule book has them.
 
+use goldward_journal::Uuid;
 use goldward_session::rounds::{LAST_SECONDS, STEP_UP_SECONDS};
+
+/// Seconds after the end of an end for which its clock is still of interest away from the line.
+const LINGERS_SECONDS: u32 = 120;
+
+/// A clock that runs. It is kept as a time of day, so that it shows the right time wherever the archer has been meanwhile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Running {
+    /// The signal to step up, in milliseconds since 1970 UTC.
+    pub since_ms: u64,
+    /// Seconds that the end takes.
+    pub end_s: u32,
+    /// Who shoots.
+    pub archer: Uuid,
+    /// Which session.
+    pub session: Uuid,
+}
+
+impl Running {
+    /// As a text to be kept.
+    #[must_use]
+    pub fn text(&self) -> String {
+        format!("{} {} {} {}", self.since_ms, self.end_s, self.archer, self.session)
+    }
+
+    /// From the text of [`Running::text`].
+    #[must_use]
+    pub fn read(text: &str) -> Option<Self> {
+        let mut parts = text.split(' ');
+        let (since_ms, end_s) = (parts.next()?.parse().ok()?, parts.next()?.parse().ok()?);
+        Some(Self { since_ms, end_s, archer: parts.next()?.parse().ok()?, session: parts.next()?.parse().ok()? })
+    }
+
+    /// What it shows at `now_ms`.
+    #[must_use]
+    pub fn at(&self, now_ms: u64) -> Now {
+        at((now_ms as f64 - self.since_ms as f64) / 1000.0, self.end_s)
+    }
+
+    /// Whether nobody waits for it any more at `now_ms`: its time has been over for a while, or it has not begun yet, since the
+    /// device's clock was set back.
+    #[must_use]
+    pub fn is_stale(&self, now_ms: u64) -> bool {
+        let until = self.since_ms + 1000 * u64::from(STEP_UP_SECONDS + self.end_s + LINGERS_SECONDS);
+        now_ms > until || now_ms + 1000 < self.since_ms
+    }
+}
 
 /// Where an end is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -73,6 +120,12 @@ mod tests {
         }
         // An end that is no longer than the last seconds is green all the time.
         assert_eq!(at(10.0, 30).phase, Phase::Shoot);
+        let running = Running { since_ms: 1_000_000, end_s: 90, archer: Uuid::nil(), session: Uuid::nil() };
+        assert_eq!(running.at(1_070_000), Now { phase: Phase::Last, left: 30 });
+        assert_eq!(Running::read(&running.text()), Some(running));
+        assert!(["", "1 2", "x 90 a b", "-1 90 0 0"].iter().all(|t| Running::read(t).is_none()));
+        let stale = [990_000, 999_500, 1_000_000, 1_220_000, 1_221_000].map(|now| running.is_stale(now));
+        assert_eq!(stale, [true, false, false, false, true]);
         let told: Vec<u32> = [Phase::StepUp, Phase::Shoot, Phase::Last, Phase::Over].map(sounds).to_vec();
         assert_eq!(told, [2, 1, 0, 3]);
     }

@@ -148,6 +148,25 @@ pub(super) fn tell(channel: &JsValue, message: &JsValue) {
     let _ = call(channel, "postMessage", &[message]);
 }
 
+/// What is kept under `name` when the page goes: with `lasting` also when the window does. Nothing where the browser keeps nothing.
+pub(super) fn kept(name: &str, lasting: bool) -> Option<String> {
+    call(&small_storage(lasting)?, "getItem", &[&name.into()])?.as_string()
+}
+
+/// Keeps a small text for [`kept`]; an empty one is as none.
+pub(super) fn keep(name: &str, lasting: bool, text: &str) {
+    let Some(storage) = small_storage(lasting) else { return };
+    let _ = if text.is_empty() {
+        call(&storage, "removeItem", &[&name.into()])
+    } else {
+        call(&storage, "setItem", &[&name.into(), &text.into()])
+    };
+}
+
+fn small_storage(lasting: bool) -> Option<JsValue> {
+    member(&window(), if lasting { "localStorage" } else { "sessionStorage" })
+}
+
 /// Fills `bytes` with chance. Where there is no source for secrets, an ordinary one: ids must differ, nobody must guess them.
 pub(super) fn random(bytes: &mut [u8]) {
     let array = js_sys::Uint8Array::new_with_length(bytes.len() as u32);

@@ -6,8 +6,8 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use super::account::section::all;
-use super::state::{App, Saving, Screen, app};
-use super::sync::Standing;
+use super::saved::Saved;
+use super::state::{App, Screen, app};
 use super::{account, broken, db, device, offers, places, screens, shoot, sync, sync_panel};
 use crate::prefs::Theme;
 use crate::words::Word;
@@ -19,7 +19,7 @@ const TABS: [Screen; 5] = [Screen::Shoot, Screen::Marks, Screen::Progress, Scree
 pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
     let app = App::new(opened);
     provide_context(app);
-    device::keep_awake(Signal::derive(move || at_the_line(app)));
+    device::keep_awake(Signal::derive(move || app.at_the_line()));
     spawn_local(async move {
         let kept = offers::persisted().await;
         app.persisted.set(kept);
@@ -36,6 +36,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
             });
         });
     }
+    shoot::clock::keep_going(app);
     steps(app);
     Effect::new(move || {
         let root = device::document().document_element();
@@ -52,7 +53,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         let _ = root.set_attribute("data-hand", if left { "left" } else { "right" });
     });
     Effect::new(move || device::document().set_title(&format!("{} · Goldward", app.t(app.screen.get().title()))));
-    let shooting = Memo::new(move |_| at_the_line(app));
+    let shooting = Memo::new(move |_| app.at_the_line());
     let shooting = move || shooting.get();
     let reads = Memo::new(move |_| app.reads());
     view! {
@@ -62,7 +63,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
                 let _ = main.focus();
             }
         }>{move || app.t(Word::SkipToMain)}</a>
-        <Show when=move || !shooting()><Top/></Show>
+        <Show when=move || !shooting()><Top/>{shoot::clock::view(false)}</Show>
         <Banner/>
         <main id="main" tabindex="-1" class:shooting=shooting data-reads=move || reads.get().to_string()>
             // Each screen is made anew, never turned into the next one.
@@ -97,22 +98,14 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         </Show>
         <div class="toast" role="status" aria-live="polite">{move || app.toast.get().map(|t| view! {
             <span>{t.text}</span>
-            {t.undo.then(|| view! {
+            {t.offer.map(|offer| view! {
                 <button type="button" id="toast-undo" on:click=move |_| {
                     app.toast.set(None);
-                    app.undo();
-                }>{app.t(Word::Undo)}</button>
+                    if offer == Word::Redo { app.redo() } else { app.undo() }
+                }>{app.t(offer)}</button>
             })}
         })}</div>
     }
-}
-
-/// Whether arrows are being shot on the screen.
-fn at_the_line(app: App) -> bool {
-    app.screen.get() == Screen::Shoot
-        && !app.reads()
-        && app.editing.with(Option::is_none)
-        && app.sheet.with(Option::is_some)
 }
 
 /// The Back key, the links, and the top of each place.
@@ -124,7 +117,7 @@ fn steps(app: App) {
         },
         move |link| app.go(Screen::of(link)),
     );
-    let line = Memo::new(move |_| at_the_line(app));
+    let line = Memo::new(move |_| app.at_the_line());
     let open = Memo::new(move |_| app.sheet.with(Option::is_some));
     let leave = Callback::new(move |()| app.leave_session());
     Effect::new(move |before: Option<bool>| {
@@ -175,30 +168,6 @@ fn Top() -> impl IntoView {
             </a>
         </header>
     }
-}
-
-/// Whether the log is on the disk.
-#[component]
-pub(super) fn Saved() -> impl IntoView {
-    let app = app();
-    // What the browser may still drop is not plainly saved; what a server has, is.
-    let kept = move || app.persisted.get() == Some(true) || matches!(app.standing.get(), Standing::Done(_));
-    // The session has ended: what is shot stays here until somebody signs in again.
-    let signed_out = move || app.standing.get() == Standing::LogIn && app.peer.account.with_value(Option::is_some);
-    let text = move || match app.saving.get() {
-        // Nothing is written into it.
-        Saving::Saved if app.reads() => app.t(Word::ReadsOnly).to_owned(),
-        Saving::Saved if signed_out() => app.t(Word::SavedSignedOut).to_owned(),
-        Saving::Saved => app.t(if kept() { Word::Saved } else { Word::SavedForNow }).to_owned(),
-        Saving::Saving => app.t(Word::Saving).to_owned(),
-        Saving::Failed(why) => app.f(Word::NotSaved, &[&why]),
-    };
-    let state = move || match app.saving.get() {
-        Saving::Saved => "saved",
-        Saving::Saving => "saving",
-        Saving::Failed(_) => "failed",
-    };
-    view! { <span class="saving" data-state=state>{text}</span> }
 }
 
 /// A new version that waits.

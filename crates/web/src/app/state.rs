@@ -9,10 +9,11 @@ use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::IdbDatabase;
 
+use super::peer::{Peer, Standing};
 use super::places::Places;
-use super::sync::{self, Peer, Standing};
 use super::windows::Windows;
 use super::{broken, db, device, offers, texts};
+use crate::clock::Running;
 use crate::pages::gather::odds;
 use crate::prefs::Prefs;
 use crate::sheet::{Sheet, learnt};
@@ -128,8 +129,8 @@ pub(super) struct Said {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Toast {
     pub(super) text: String,
-    /// Whether it was an act that can be taken back here.
-    pub(super) undo: bool,
+    /// An act that can be taken back here, or done again.
+    pub(super) offer: Option<Word>,
     /// Told apart from others with the same text.
     number: u32,
 }
@@ -151,6 +152,9 @@ pub(super) struct App {
     pub(super) looking: RwSignal<u32>,
     /// What was asked, where a second press is wanted; empty where nothing was.
     pub(super) asked: RwSignal<String>,
+    /// The clock of an end that runs, and a beat that moves what it shows.
+    pub(super) clock_of_end: RwSignal<Option<Running>>,
+    pub(super) beat: RwSignal<()>,
     /// The session whose form is open.
     pub(super) editing: RwSignal<Option<Uuid>>,
     pub(super) places: Places,
@@ -158,6 +162,8 @@ pub(super) struct App {
     pub(super) persisted: RwSignal<Option<bool>>,
     pub(super) standing: RwSignal<Standing>,
     pub(super) peer: Peer,
+    /// Grows when something has come onto the disk.
+    pub(super) kept: RwSignal<u32>,
     undo: RwSignal<Vec<Act>>,
     redo: RwSignal<Vec<Act>>,
     clock: StoredValue<Hlc>,
@@ -245,7 +251,7 @@ impl App {
         let wanted = prefs.with_untracked(texts::wanted);
         let language = if words::is_here(wanted) { wanted } else { Language::English };
         let told =
-            |word: Word, value: &str| Toast { text: fill(word.text(language), &[value]), undo: false, number: 0 };
+            |word: Word, value: &str| Toast { text: fill(word.text(language), &[value]), offer: None, number: 0 };
         let toast = if opened.unreadable > 0 {
             Some(told(Word::Unreadable, &opened.unreadable.to_string()))
         } else {
@@ -262,12 +268,15 @@ impl App {
             toasts: StoredValue::new(0),
             looking: RwSignal::new(0),
             asked: RwSignal::new(String::new()),
+            clock_of_end: RwSignal::new(None),
+            beat: RwSignal::new(()),
             editing: RwSignal::new(None),
             places: Places::new(),
             windows: Windows::new(opened.account.as_ref().map(|a| a.id)),
             persisted: RwSignal::new(None),
             standing: RwSignal::new(Standing::None),
             peer,
+            kept: RwSignal::new(0),
             undo: RwSignal::new(Vec::new()),
             redo: RwSignal::new(Vec::new()),
             clock: StoredValue::new(clock),
@@ -338,23 +347,23 @@ impl App {
     }
 
     pub(super) fn say(self, text: String) {
-        self.show(text, false);
+        self.show(text, None);
     }
 
     /// Says what was done, and offers to take it back.
     pub(super) fn say_undo(self, text: String) {
-        self.show(text, true);
+        self.show(text, Some(Word::Undo));
     }
 
-    fn show(self, text: String, undo: bool) {
+    fn show(self, text: String, offer: Option<Word>) {
         let number = self.toasts.try_update_value(|n| {
             *n += 1;
             *n
         });
         let number = number.unwrap_or_default();
-        self.toast.set(Some(Toast { text, undo, number }));
+        self.toast.set(Some(Toast { text, offer, number }));
         let toast = self.toast;
-        let later = std::time::Duration::from_secs(if undo { 10 } else { 4 });
+        let later = std::time::Duration::from_secs(if offer.is_some() { 10 } else { 4 });
         // A later word is not taken away by the clock of an earlier one.
         set_timeout(
             move || {
@@ -404,6 +413,13 @@ impl App {
         self.prefer(|p| p.session = Some(id.to_string()));
     }
 
+    /// Opens a session that was begun just now; that it was is the first act that can be undone in it.
+    pub(super) fn begin_session(self, id: Uuid) {
+        let begun = self.undo.try_update(Vec::pop).flatten();
+        self.open_session(id);
+        self.undo.set(begun.into_iter().collect());
+    }
+
     /// Leaves the session that is open; it stays as it is.
     pub(super) fn leave_session(self) {
         self.close_acts();
@@ -445,23 +461,20 @@ impl App {
         if matches!(body, Body::Archer(_)) { Some(id) } else { untrack(|| self.archer()).map(|(archer, _)| archer) }
     }
 
-    /// The archer's id; makes an archer without a name when there is none yet.
-    fn archer_or_new(self) -> Uuid {
-        if let Some((id, _)) = self.archer() {
-            return id;
-        }
-        self.new_archer(Archer::default()).unwrap_or_else(|| unreachable!("an archer without a name is sound"))
-    }
-
-    /// Adds an archer and lets that one shoot, unless the name is refused.
+    /// Adds an archer and lets that one shoot, unless the name is refused; an act that can be undone.
     pub(super) fn new_archer(self, archer: Archer) -> Option<Uuid> {
-        let id = device::fresh_id();
-        let record = Record::new(id, id, self.stamp(), Body::Archer(archer));
-        if !self.keep(vec![record]) {
+        let (id, change, record) = self.fresh_archer(archer);
+        if !self.take(vec![change], vec![record]) {
             return None;
         }
         self.prefer(|p| p.pick(&id.to_string()));
         Some(id)
+    }
+
+    fn fresh_archer(self, archer: Archer) -> (Uuid, Change, Record) {
+        let (id, body) = (device::fresh_id(), Body::Archer(archer));
+        let change = Change { archer: id, id, before: None, after: body.clone() };
+        (id, change, Record::new(id, id, self.stamp(), body))
     }
 
     /// Kits of the archer shooting now, the latest first.
@@ -484,26 +497,60 @@ impl App {
 
     /// Writes new records as one act that can be undone. Returns the id of the first.
     pub(super) fn write(self, bodies: Vec<Body>) -> Option<Uuid> {
-        let archer = self.archer_or_new();
-        let mut records = Vec::new();
-        let mut act = Act::new();
-        for body in bodies {
-            let record = Record::new(archer, device::fresh_id(), self.stamp(), body.clone());
-            act.push(Change { archer, id: record.id, before: None, after: body });
+        let bodies: Vec<(Uuid, Body)> = bodies.into_iter().map(|b| (device::fresh_id(), b)).collect();
+        let first = bodies.first()?.0;
+        self.write_as(Archer::default(), bodies).then_some(first)
+    }
+
+    /// Writes records under their ids as one act that can be undone: new ones, and new versions of those that are there. Where
+    /// nobody is shooting yet, `archer` is from now on.
+    pub(super) fn write_as(self, archer: Archer, bodies: Vec<(Uuid, Body)>) -> bool {
+        let (mut act, mut records) = (Act::new(), Vec::new());
+        let known = untrack(|| self.archer()).map(|(id, _)| id);
+        let home = known.unwrap_or_else(|| {
+            let (id, change, record) = self.fresh_archer(archer);
+            act.push(change);
             records.push(record);
+            id
+        });
+        for (id, after) in bodies {
+            let old = self.log.with_untracked(|l| l.get(home, id).cloned());
+            if old.as_ref().is_some_and(|old| old.body == after) {
+                continue;
+            }
+            records.push(match &old {
+                Some(old) => self.version(old, after.clone()),
+                None => Record::new(home, id, self.stamp(), after.clone()),
+            });
+            act.push(Change { archer: home, id, before: old.map(|old| old.body), after });
         }
-        let first = records.first().map(|r| r.id);
-        self.take(act, records).then_some(first).flatten()
+        let taken = self.take(act, records);
+        if taken && known.is_none() {
+            self.prefer(|p| p.pick(&home.to_string()));
+        }
+        taken
     }
 
     /// Takes an act with the records it writes. Where one of them is refused it is no act: nothing is written, and there is
-    /// nothing to undo.
+    /// nothing to undo. Away from the line, where no button for it stands, it is offered to take it back.
     fn take(self, act: Act, records: Vec<Record>) -> bool {
         if self.refused(&records) {
             return false;
         }
+        let line = untrack(|| self.at_the_line());
         self.done(act);
+        if !line {
+            self.say_undo(self.t(Word::Changed).to_owned());
+        }
         self.keep(records)
+    }
+
+    /// Whether arrows are being shot on the screen.
+    pub(super) fn at_the_line(self) -> bool {
+        self.screen.get() == Screen::Shoot
+            && !self.reads()
+            && self.editing.with(Option::is_none)
+            && self.sheet.with(Option::is_some)
     }
 
     /// Says why one of these records is refused, if one is.
@@ -580,13 +627,10 @@ impl App {
         })
     }
 
-    /// Writes a new version of a record.
-    fn put(self, archer: Uuid, id: Uuid, body: Body) {
-        let Some(old) = self.log.with_untracked(|l| l.get(archer, id).cloned()) else { return };
-        self.keep(vec![self.version(&old, body)]);
-    }
-
     fn done(self, act: Act) {
+        if act.is_empty() {
+            return;
+        }
         self.undo.update(|u| {
             u.push(act);
             if u.len() > 500 {
@@ -598,6 +642,10 @@ impl App {
 
     /// Forgets what could be undone: another session has been opened.
     pub(super) fn close_acts(self) {
+        // Nor is there anything left that the word in passing could take back.
+        if self.toast.with_untracked(|t| t.as_ref().is_some_and(|t| t.offer.is_some())) {
+            self.toast.set(None);
+        }
         self.undo.set(Vec::new());
         self.redo.set(Vec::new());
     }
@@ -626,17 +674,22 @@ impl App {
         });
         let Some(act) = act else { return };
         let Some(act) = self.still_own(act, |c| Some(&c.after)) else { return };
-        for change in act.iter().rev() {
-            match &change.before {
-                Some(before) => self.put(change.archer, change.id, before.clone()),
-                None => {
-                    if let Some(body) = self.tombstone(change.archer, change.id) {
-                        self.put(change.archer, change.id, body);
-                    }
-                }
-            }
-        }
+        let before = |c: &Change| c.before.clone().or_else(|| self.tombstone(c.archer, c.id));
+        self.put(&act, before);
         self.redo.update(|r| r.push(act));
+        // Where no button for it stands.
+        if !untrack(|| self.at_the_line()) {
+            self.show(self.t(Word::TakenBack).to_owned(), Some(Word::Redo));
+        }
+    }
+
+    /// Writes new versions of what an act has changed, all at once.
+    fn put(self, act: &Act, body: impl Fn(&Change) -> Option<Body>) {
+        let version = |c: &Change| {
+            let old = self.log.with_untracked(|l| l.get(c.archer, c.id).cloned())?;
+            Some(self.version(&old, body(c)?))
+        };
+        self.keep(act.iter().rev().filter_map(version).collect());
     }
 
     /// The changes of an act that still stand as this device left them; what another device has changed since stays as that one
@@ -662,9 +715,7 @@ impl App {
     pub(super) fn redo(self) {
         let Some(act) = self.redo.try_update(Vec::pop).flatten() else { return };
         let Some(act) = self.still_own(act, |c| c.before.as_ref()) else { return };
-        for change in &act {
-            self.put(change.archer, change.id, change.after.clone());
-        }
+        self.put(&act, |c| Some(c.after.clone()));
         self.undo.update(|u| u.push(act));
     }
 
@@ -685,19 +736,35 @@ impl App {
         sound
     }
 
-    /// Takes in what a file has; returns how many records were new. What is stamped far ahead is set aside.
-    pub(super) fn take_in(self, other: Vec<Record>) -> usize {
+    /// Takes in what a file has, as an act that can be undone, and says how many records were new. What is stamped far ahead is set
+    /// aside.
+    pub(super) fn take_in(self, other: Vec<Record>) {
         let now = device::now_ms();
         let (ahead, other): (Vec<Record>, Vec<Record>) = other.into_iter().partition(|r| r.stamp.is_ahead(now));
         if !ahead.is_empty() {
             let why = |r: &Record| goldward_journal::sync::Why::Ahead { ms: r.stamp.ms };
-            let aside = ahead.iter().map(|r| Aside { archer: r.archer, why: why(r), json: r.to_json() }).collect();
-            self.peer.set_aside(self, aside);
+            let aside: Vec<Aside> =
+                ahead.iter().map(|r| Aside { archer: r.archer, why: why(r), json: r.to_json() }).collect();
+            self.peer.show(&aside);
+            if let Some(db) = self.database() {
+                spawn_local(async move {
+                    if let Err(why) = db::keep(&db, &[], &aside).await {
+                        self.say(why);
+                    }
+                });
+            }
         }
         let fresh = self.fresh(other);
         let n = fresh.len();
+        let before = |r: &Record| self.log.with_untracked(|l| l.get(r.archer, r.id).map(|r| r.body.clone()));
+        let of = |r: &Record| Change { archer: r.archer, id: r.id, before: before(r), after: r.body.clone() };
+        self.done(fresh.iter().map(of).collect());
         self.keep(fresh);
-        n
+        if n > 0 {
+            self.say_undo(self.f(Word::Imported, &[&n.to_string()]));
+        } else {
+            self.say(self.f(Word::Imported, &["0"]));
+        }
     }
 
     /// Takes in what another window of the app has written; it is on the disk already.
@@ -783,7 +850,7 @@ impl App {
                 let mut batch: Vec<Record> = self.queue.with_value(|q| q.iter().cloned().collect());
                 if batch.is_empty() {
                     self.saving.set(Saving::Saved);
-                    sync::soon(self);
+                    self.kept.update(|n| *n = n.wrapping_add(1));
                     break;
                 }
                 // The winning versions: another device's may have come in meanwhile and be on the disk already.

@@ -2,10 +2,10 @@
 //!
 //! What is to be exchanged is decided by `goldward_journal::sync::Device`; here is only how it is done in a browser.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::time::Duration;
 
-use goldward_journal::sync::{Aside, Ask, Came, Conflict, Device, Failure, LogDone, Report, Standing as LogStanding};
+use goldward_journal::sync::{Ask, Came, Conflict, Device, Failure, Report, Standing as LogStanding};
 use goldward_journal::{Log, Record, Seen, Uuid};
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
@@ -15,9 +15,10 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::db::{self, Account};
-use super::device;
+use super::peer::Standing;
 use super::remote::send;
 use super::state::{App, Saving};
+use super::{device, drafts};
 
 /// How often the server is asked while the app is looked at, in seconds.
 const EVERY: u64 = 5;
@@ -27,104 +28,6 @@ const SELDOM: u32 = 12;
 const THOROUGH: u32 = 120;
 /// How soon after something was written it is sent, in milliseconds.
 const SOON_MS: u64 = 1000;
-
-/// How things stand with the server.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(super) enum Standing {
-    /// Not asked yet, or no server of ours.
-    #[default]
-    None,
-    Busy,
-    /// In step since then.
-    Done(u64),
-    /// Everything was asked for, and some logs are not in step.
-    Apart,
-    Offline,
-    /// Somebody is signed in, and the logs here are nobody's: which of them are theirs is to be said first.
-    Claim(Uuid),
-    /// The server knows somebody else than the one whose logs these are.
-    Other,
-    /// It wants a name and a password.
-    LogIn,
-    Refused(String),
-}
-
-/// What is known of the other side.
-#[derive(Clone, Copy)]
-pub(super) struct Peer {
-    running: StoredValue<bool>,
-    /// Somebody asked while it was running.
-    again: StoredValue<bool>,
-    /// Something was written, and will be sent soon.
-    soon: StoredValue<bool>,
-    ticks: StoredValue<u32>,
-    /// What the last exchange came to.
-    pub(super) logs: RwSignal<BTreeMap<Uuid, LogDone>>,
-    /// What is set aside.
-    pub(super) aside: RwSignal<Vec<Aside>>,
-    /// What two devices changed apart, the latest last.
-    pub(super) conflicts: RwSignal<Vec<Conflict>>,
-    /// Logs that may only be read.
-    pub(super) readers: RwSignal<BTreeSet<Uuid>>,
-    /// Logs that were left.
-    pub(super) left: RwSignal<BTreeSet<Uuid>>,
-    /// Whose logs these are.
-    pub(super) account: StoredValue<Option<Account>>,
-    /// The name that somebody signed in with.
-    pub(super) name: StoredValue<String>,
-    log_out: StoredValue<bool>,
-    /// Accounts that have signed out and left their logs here.
-    pub(super) kept: RwSignal<Vec<Account>>,
-    /// What the server has beside the logs, as it tells it: the `logs` that it lists, the `roster` of groups; and the `group` that is shown.
-    pub(super) told: RwSignal<Value>,
-    /// Whose groups and notes are looked at.
-    pub(super) beside: StoredValue<Option<Uuid>>,
-    /// How often somebody has signed in here since the start.
-    pub(super) signed: RwSignal<u32>,
-}
-
-impl Peer {
-    pub(super) fn new(opened: &db::Opened) -> Self {
-        let (aside, readers, left) = (opened.aside.clone(), opened.readers.clone(), opened.left.clone());
-        Self {
-            account: StoredValue::new(opened.account.clone()),
-            name: StoredValue::new(String::new()),
-            log_out: StoredValue::new(opened.log_out),
-            kept: RwSignal::new(opened.kept.clone()),
-            signed: RwSignal::new(0),
-            told: RwSignal::new(Value::Null),
-            beside: StoredValue::new(None),
-            running: StoredValue::new(false),
-            again: StoredValue::new(false),
-            soon: StoredValue::new(false),
-            ticks: StoredValue::new(0),
-            logs: RwSignal::new(BTreeMap::new()),
-            aside: RwSignal::new(aside),
-            conflicts: RwSignal::new(Vec::new()),
-            readers: RwSignal::new(readers),
-            left: RwSignal::new(left),
-        }
-    }
-
-    /// Shows what was set aside.
-    fn show(self, aside: &[Aside]) {
-        if !aside.is_empty() {
-            self.aside.update(|all| all.extend(aside.iter().filter(|a| !all.contains(a)).cloned().collect::<Vec<_>>()));
-        }
-    }
-
-    /// Sets aside what came in a file.
-    pub(super) fn set_aside(self, app: App, aside: Vec<Aside>) {
-        self.show(&aside);
-        if let Some(db) = app.database() {
-            spawn_local(async move {
-                if let Err(why) = db::keep(&db, &[], &aside).await {
-                    app.say(why);
-                }
-            });
-        }
-    }
-}
 
 async fn call(method: &str, path: &str, body: Option<String>) -> Result<String, Failure> {
     let reply = send(method, path, body).await.ok_or_else(|| Failure::Offline(String::new()))?;
@@ -142,6 +45,13 @@ pub(super) fn begin(app: App) {
         let Some(db) = app.database() else { return };
         if let Some(text) = db::recall(&db, ROSTER).await {
             tell(app, ROSTER, &text);
+        }
+    });
+    // What is on the disk is sent in a moment.
+    Effect::new(move |begun: Option<()>| {
+        app.kept.track();
+        if begun.is_some() {
+            soon(app);
         }
     });
     quietly(app, false);
@@ -168,7 +78,7 @@ fn tick(app: App) {
 }
 
 /// Something is on the disk: it is sent in a moment, together with what comes until then.
-pub(super) fn soon(app: App) {
+fn soon(app: App) {
     if !app.peer.soon.get_value() {
         app.peer.soon.set_value(true);
         let go = move || {
@@ -295,7 +205,10 @@ pub(super) fn sign_out(app: App, wipe: bool) {
     spawn_local(async move {
         let ended = is_over(&call("POST", "./api/v1/logout", None).await);
         match db::sign_out(&db, &account, wipe, ended).await {
-            Ok(()) => device::restart(),
+            Ok(()) => {
+                drafts::forget_those("");
+                device::restart();
+            }
             Err(why) => app.say(why),
         }
     });
@@ -444,7 +357,7 @@ pub(super) fn leave(app: App, archer: Uuid) {
         l.insert(archer);
     });
     remember(app, db::LEFT, app.peer.left.get_untracked());
-    app.forget(archer);
+    forget(app, archer);
     app.peer.logs.update(|l| {
         l.remove(&archer);
     });
@@ -473,8 +386,14 @@ pub(super) fn remove_here(app: App, archer: Uuid) {
     if app.prefs.with_untracked(|p| p.sync) {
         leave(app, archer);
     } else {
-        app.forget(archer);
+        forget(app, archer);
     }
+}
+
+/// The log goes from this device, with what was typed for it.
+fn forget(app: App, archer: Uuid) {
+    drafts::forget_those(&format!("{archer:?}"));
+    app.forget(archer);
 }
 
 /// Whether all of that log is known to be on the server.

@@ -9,8 +9,9 @@ use super::account::claim::{claiming, claims, whose};
 use super::account::section::{Deed, State, button, buttons, say, section};
 use super::account::sign_in;
 use super::device;
+use super::peer::Standing;
 use super::state::App;
-use super::sync::{Standing, ask, leave, take_up};
+use super::sync::{ask, leave, take_up};
 use crate::pages::escape;
 use crate::words::Word;
 

@@ -49,7 +49,8 @@ async fn pinch(tab: &Tab) {
 
 async fn what_a_browser_lacks_is_not_missed(stage: Stage) {
     let without = "for (const n of ['vibrate', 'wakeLock', 'storage', 'share', 'clipboard', 'serviceWorker']) delete Navigator.prototype[n]; \
-                   delete window.BroadcastChannel;";
+                   delete window.BroadcastChannel; \
+                   for (const n of ['localStorage', 'sessionStorage']) Object.defineProperty(window, n, { get() { throw new Error('forbidden'); } });";
     let server = Server::after(without);
     let tab = stage.tab("lacks", &server.url(), PHONE).await;
     tab.ready().await;

@@ -32,6 +32,7 @@ mod shooting;
 mod stage;
 mod sync;
 mod tab;
+mod undo;
 mod walk;
 
 use std::process::ExitCode;
@@ -58,6 +59,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("shooting", shooting::all()),
         ("in_the_hand", in_the_hand::all()),
         ("finish", finish::all()),
+        ("undo", undo::all()),
         ("screens", screens::all()),
         ("analysis", analysis::all()),
         ("access", access::all()),

@@ -5,8 +5,9 @@ use leptos::prelude::*;
 use serde_json::{Value, json};
 
 use super::section::{Deed, State, section, text};
+use crate::app::peer::Standing;
 use crate::app::state::App;
-use crate::app::sync::{Standing, claim};
+use crate::app::sync::claim;
 use crate::pages::escape;
 use crate::words::Word;
 

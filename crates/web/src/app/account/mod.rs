@@ -21,8 +21,9 @@ use goldward_journal::Uuid;
 use leptos::prelude::*;
 use serde_json::Value;
 
+use super::peer::Standing;
 use super::state::{App, app};
-use super::sync::{self, Standing};
+use super::sync;
 use crate::words::Word;
 use ask::{Refusal, ask, looking};
 use claim::{claiming, claims};

@@ -7,8 +7,9 @@ use wasm_bindgen_futures::spawn_local;
 use super::ask::ask;
 use super::coaches::asked;
 use super::section::{Deed, State, button, buttons, form, input, say, section};
+use crate::app::peer::Standing;
 use crate::app::state::App;
-use crate::app::sync::{self, Standing};
+use crate::app::sync;
 use crate::pages::escape;
 use crate::words::Word;
 

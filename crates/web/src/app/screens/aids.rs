@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use super::super::shoot::sessions;
 use super::super::state::{Screen, app};
 use super::super::widgets::{Asked, NumberField};
-use super::{marks, told};
+use super::super::{fitted, told};
 use crate::numbers::{distances, metres};
 use crate::pages::{Item, aids, controls, html};
 use crate::words::Word;
@@ -30,14 +30,14 @@ pub(in crate::app) fn view() -> impl IntoView {
     });
     let (unit, range) = distances(imperial);
     let first = tenth(last.as_ref().map_or(50.0, |s| s.distance_m) / yard);
-    let distance = Asked::new("aid-distance", Word::Distance, unit, range, first).needed();
-    let wind = Asked::new("wind", Word::WindSpeed, "m/s", (0.0, 30.0), tenth(3.0)).needed();
-    let slope = Asked::new("slope", Word::SlopeAngle, "°", (-60.0, 60.0), tenth(10.0)).needed();
+    let distance = Asked::new("aid-distance", Word::Distance, unit, range, first).needed().kept();
+    let wind = Asked::new("wind", Word::WindSpeed, "m/s", (0.0, 30.0), tenth(3.0)).needed().kept();
+    let slope = Asked::new("slope", Word::SlopeAngle, "°", (-60.0, 60.0), tenth(10.0)).needed().kept();
     let (unit, most) = if imperial { ("in", 200.0) } else { ("mm", 5000.0) };
     let first = group.map_or(String::new(), |(y, _)| tenth(y / inch));
-    let high = Asked::new("high", Word::WrongHeight, unit, (-most, most), first);
+    let high = Asked::new("high", Word::WrongHeight, unit, (-most, most), first).kept();
     let hour = RwSignal::new(3_u32);
-    let kit = StoredValue::new(marks::current(app, last.and_then(|s| s.kit)));
+    let kit = StoredValue::new(fitted::current(app, last.and_then(|s| s.kit)));
     let said = move || {
         // What is wrong is said at the field that it is wrong in.
         let (wind, slope, high) = (wind.told(), slope.told(), high.told());

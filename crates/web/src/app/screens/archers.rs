@@ -5,12 +5,12 @@ use leptos::prelude::*;
 
 use super::super::drafts;
 use super::super::state::{App, Screen, app};
+use super::super::told;
 use super::super::widgets::{Choice, TextField};
 use super::progress::{self, Summary};
-use super::told;
 use crate::pages::{Item, escape, html};
 use crate::roster::{self, about, groups};
-use crate::words::Word;
+use crate::words::{self, Word};
 
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
@@ -19,15 +19,25 @@ pub(in crate::app) fn view() -> impl IntoView {
     let hand = RwSignal::new(Hand::Right);
     let wrong = RwSignal::new(false);
     let edited: RwSignal<Option<Uuid>> = RwSignal::new(None);
-    // The name of somebody new is kept when the place is left.
-    if let Some(draft) = drafts::of(app, "archer-name") {
-        name.set(draft);
+    // What is typed and chosen is kept when the place is left.
+    let typed = move || {
+        let left = if hand.get() == Hand::Left { "1" } else { "" };
+        [left, &edited.get().map_or(String::new(), |id| id.to_string()), &name.get()].join(" ")
+    };
+    let nothing = untrack(typed);
+    if let Some(kept) = drafts::of(app, "archer") {
+        let mut parts = kept.splitn(3, ' ');
+        hand.set(if parts.next() == Some("1") { Hand::Left } else { Hand::Right });
+        edited.set(parts.next().and_then(|id| id.parse().ok()));
+        name.set(parts.next().unwrap_or_default().to_owned());
     }
-    Effect::new(move || {
-        if edited.get().is_none() {
-            drafts::keep(app, "archer-name", name.get(), "");
-        }
-    });
+    Effect::new(move || drafts::keep(app, "archer", typed(), &nothing));
+    let empty = move || {
+        edited.set(None);
+        name.set(String::new());
+        hand.set(Hand::Right);
+        wrong.set(false);
+    };
     let act = move |what: &str, value: &str| {
         let id = value.parse().unwrap_or_default();
         match what {
@@ -52,7 +62,6 @@ pub(in crate::app) fn view() -> impl IntoView {
         if text.is_empty() {
             return;
         }
-        drafts::forget(app);
         let archer = Archer { name: text, hand: Some(hand.get_untracked()) };
         // The first name is for whoever has been shooting here without one.
         let nameless = app.archer().filter(|(_, a)| a.name.is_empty()).map(|(id, _)| id);
@@ -62,8 +71,8 @@ pub(in crate::app) fn view() -> impl IntoView {
         };
         // What is refused stays typed.
         if kept {
-            edited.set(None);
-            name.set(String::new());
+            drafts::forget_those("Archers ");
+            empty();
         }
     };
     view! {
@@ -74,7 +83,12 @@ pub(in crate::app) fn view() -> impl IntoView {
             <Choice label=Word::Hand name="hand" value=hand set=move |h| hand.set(h)
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
             <p class="wrong" role="alert">{move || wrong.get().then(|| app.t(Word::NameNeeded))}</p>
-            <button type="button" class="main" id="save-archer" on:click=save>{move || app.t(Word::Save)}</button>
+            <div class="buttons">
+                <Show when=move || edited.get().is_some()>
+                    <button type="button" on:click=move |_| empty()>{app.t(Word::Cancel)}</button>
+                </Show>
+                <button type="button" class="main" id="save-archer" on:click=save>{move || app.t(Word::Save)}</button>
+            </div>
             <h2>{move || app.t(Word::Compare)}</h2>
             <div inner_html=move || compare(app)></div>
         </div>
@@ -144,6 +158,8 @@ fn shown(app: App) -> Vec<(Uuid, Archer)> {
 fn compare(app: App) -> String {
     let l = app.language();
     let dash = || "–".to_owned();
+    // Spreads of all distances, as they would be at one that everybody knows.
+    let metres = if app.imperial() { 18.288 } else { 18.0 };
     let rows = shown(app).into_iter().map(|(id, a)| {
         let all = progress::summaries(app, id);
         let (points, arrows) = all.iter().fold((0, 0), |(p, n), s: &Summary| (p + s.points, n + s.counted));
@@ -153,10 +169,13 @@ fn compare(app: App) -> String {
             all.len().to_string(),
             all.iter().map(|s| s.arrows).sum::<u32>().to_string(),
             each.unwrap_or_else(dash),
-            progress::pooled_mrad(&all).map_or_else(dash, |m| l.number(&format!("{m:.1}"))),
+            progress::pooled_mrad(&all).map_or_else(dash, |m| words::length(l, app.imperial(), m * metres)),
         ]
     });
     let head = [Word::ArcherName, Word::Sessions, Word::Arrows, Word::PerArrow].map(|w| app.t(w).to_owned());
-    let head: Vec<String> = head.into_iter().chain([format!("{} (mrad)", app.t(Word::Spread))]).collect();
+    let head: Vec<String> = head
+        .into_iter()
+        .chain([format!("{}, {}", app.t(Word::Spread), words::distance(l, app.imperial(), metres))])
+        .collect();
     html(&[Item::Table(app.t(Word::Compare).to_owned(), head, rows.collect())])
 }

@@ -5,7 +5,7 @@ use leptos::prelude::*;
 
 use super::super::shoot::sessions;
 use super::super::state::{Screen, app};
-use super::told;
+use super::super::told;
 use crate::pages::arrows;
 use crate::pages::gather::Gathered;
 

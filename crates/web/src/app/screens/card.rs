@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 
-use super::super::device;
 use super::super::state::{Screen, app};
+use super::super::{device, fitted};
 use super::marks;
 use crate::words::{self, Word};
 
@@ -12,7 +12,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     move || {
         let (l, imperial) = (app.language(), app.imperial());
-        let Some((_, kit, shot, fitted)) = marks::current(app, None) else {
+        let Some((_, kit, shot, fitted)) = fitted::current(app, None) else {
             return view! { <div class="page"><p>{app.t(Word::MarksNone)}</p></div> }.into_any();
         };
         let expected = match &fitted {

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use super::super::shoot::notices;
 use super::super::state::{Screen, app};
-use super::told;
+use super::super::told;
 use crate::drawing::{self, Mark};
 use crate::pages::html;
 use crate::words::{self, Word};

@@ -3,11 +3,11 @@
 use goldward_journal::{Body, Hand, Kit, Uuid};
 use leptos::prelude::*;
 
+use super::super::quiver;
 use super::super::shoot::how;
 use super::super::state::{App, app};
 use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
 use super::super::{device, drafts};
-use super::quiver;
 use crate::words::{Language, Word};
 
 /// One number of a kit: where it lives, its range, and how it is asked for.
@@ -95,6 +95,8 @@ pub(in crate::app) fn view() -> impl IntoView {
 
 /// Under which the kit is kept whose form is open.
 const OPEN: &str = "open";
+/// Under which is kept what was chosen in it.
+const CHOSEN: &str = "chosen";
 
 /// What a new kit starts from: a recurve's sight on a long bar (common practice, no source).
 fn fresh() -> Kit {
@@ -120,6 +122,21 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
+    // What was chosen is kept like what is typed.
+    let chosen = move || {
+        [falls.get(), rightward.get(), hand.get() == Hand::Left]
+            .map(|x| if x { '1' } else { '0' })
+            .iter()
+            .collect::<String>()
+    };
+    let begins = untrack(chosen);
+    if let Some(kept) = drafts::of(app, CHOSEN) {
+        let is = |n: usize| kept.as_bytes().get(n) == Some(&b'1');
+        falls.set(is(0));
+        rightward.set(is(1));
+        hand.set(if is(2) { Hand::Left } else { Hand::Right });
+    }
+    Effect::new(move || drafts::keep(app, CHOSEN, chosen(), &begins));
     let wrong = RwSignal::new(None::<String>);
     let values = plain.clone();
     let fields = plain.split_off(PLAIN);

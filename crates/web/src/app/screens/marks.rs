@@ -6,18 +6,13 @@ use goldward_session::marks::answer;
 use leptos::prelude::*;
 
 use super::super::device;
+use super::super::fitted::current;
 use super::super::state::{App, Screen, app};
+use super::super::told;
 use super::super::widgets::{Asked, NumberField, read_all};
-use super::told;
 use crate::numbers::{distances, metres};
-use crate::pages::aids::{fit, scale};
+use crate::pages::aids::scale;
 use crate::words::{self, Word};
-
-/// Marks of a kit by distance.
-fn marks_of(app: App, id: Uuid, kit: &Kit) -> Vec<(Uuid, Mark)> {
-    let Some((archer, _)) = app.archer() else { return Vec::new() };
-    app.log.with(|log| goldward_session::log::marks_of(log, archer, id, kit))
-}
 
 /// Predictions at the usual distances.
 pub(super) fn table(kit: &Kit, fitted: &Fitted, imperial: bool) -> Vec<(Prediction, f64, [f64; 2])> {
@@ -36,20 +31,6 @@ pub(super) fn table(kit: &Kit, fitted: &Fitted, imperial: bool) -> Vec<(Predicti
             Some((p, scale.number_at(p.reading_mm), ends))
         })
         .collect()
-}
-
-/// The kit looked at, its marks and the fit.
-pub(in crate::app) fn current(
-    app: App,
-    chosen: Option<Uuid>,
-) -> Option<(Uuid, Kit, Vec<(Uuid, Mark)>, Option<Result<Fitted, MarksError>>)> {
-    let kits = app.kits();
-    let (id, kit) = kits.iter().find(|(k, _)| Some(*k) == chosen).or(kits.first()).cloned()?;
-    let all = marks_of(app, id, &kit);
-    let (l, imperial) = (app.language(), app.imperial());
-    let own: Vec<Mark> = all.iter().map(|(_, m)| m.clone()).collect();
-    let fitted = fit(&kit, &own, |d| words::distance(l, imperial, d));
-    Some((id, kit, all, fitted))
 }
 
 /// The page.
@@ -147,7 +128,7 @@ fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {
     let suspects = fitted.suspects().iter().map(|s| {
         let expected =
             scale(kit).zip(s.expected_mm).map_or("–".to_owned(), |(c, mm)| format!("{:.1}", c.number_at(mm)));
-        let p = format!("{:.0} %", 100.0 * s.p_wrong);
+        let p = words::often(l, s.p_wrong);
         view! { <p class="notice">{app.f(Word::MarkSuspect, &[&s.name, &p, &l.number(&expected)])}</p> }
     });
     let wanted: Vec<f64> = all.iter().map(|(p, ..)| p.distance_m).collect();

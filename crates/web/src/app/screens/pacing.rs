@@ -39,10 +39,13 @@ pub(in crate::app) fn view() -> impl IntoView {
     let metres = last.as_ref().map_or(70.0, |s| s.distance_m);
     let face = last.as_ref().map_or_else(|| "122".to_owned(), |s| s.face.clone());
     let mrad = app.kits().first().and_then(|(_, k)| k.spread_mrad).unwrap_or(3.0);
-    let ask = |id, label, unit, most: f64, first| Asked::new(id, label, unit, (0.0, most), first).needed();
+    let ask = |id, label, unit, most: f64, first| Asked::new(id, label, unit, (0.0, most), first).needed().kept();
     let of_spread = l.number(&goldward_core::units::trim_number(mrad));
     let asked = [
-        Asked::new("p-spread", Word::SpreadExpected, "mrad", (0.1, 30.0), of_spread).needed(),
+        Asked::new("p-spread", Word::SpreadExpected, "mrad", (0.1, 30.0), of_spread)
+            .needed()
+            .hint(Some(Word::SpreadHelp))
+            .kept(),
         ask("p-first", Word::FirstOff, "mm", 1000.0, format!("{:.0}", mrad * metres)),
         ask("p-flyers", Word::Flyers, "", 50.0, "8".to_owned()),
         ask("p-drift", Word::DriftBetween, "mm", 200.0, format!("{:.0}", 0.1 * metres)),

@@ -8,7 +8,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::super::device;
 use super::super::state::{App, Screen, app};
-use super::told;
+use super::super::told;
 use crate::pages::{self, html};
 use crate::sheet::Sheet;
 use crate::words::{self, Word};

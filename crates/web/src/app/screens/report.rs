@@ -10,7 +10,7 @@ use wasm_bindgen_futures::spawn_local;
 use super::super::device;
 use super::super::shoot::{art, finish, heading, keep_mark, remarks, share, shared, summary};
 use super::super::state::{App, Screen, app};
-use super::told;
+use super::super::told;
 use crate::drawing;
 use crate::geometry::reach_mm;
 use crate::pages::{self, html};

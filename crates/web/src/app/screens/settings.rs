@@ -69,10 +69,7 @@ fn import(app: App, event: &web_sys::Event) {
     spawn_local(async move {
         let text = JsFuture::from(file.text()).await.ok().and_then(|t| t.as_string()).unwrap_or_default();
         match jsonl::read(&text) {
-            Ok(log) => {
-                let n = app.take_in(log.records().cloned().collect());
-                app.say(app.f(Word::Imported, &[&n.to_string()]));
-            }
+            Ok(log) => app.take_in(log.records().cloned().collect()),
             Err(errors) => {
                 let first = errors.first().map(ToString::to_string).unwrap_or_default();
                 app.say(app.f(Word::ImportFailed, &[&first]));

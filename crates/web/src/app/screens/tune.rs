@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 
 use super::super::state::{Screen, app};
-use super::{pick, told};
+use super::super::told;
+use super::pick;
 use crate::pages::controls;
 use crate::pages::tune::{self, Question};
 use crate::words::Word;

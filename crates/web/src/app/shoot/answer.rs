@@ -10,8 +10,8 @@ use leptos::prelude::*;
 
 use super::sight::{record_touch, set_to};
 use super::{Hand, assumed, finish};
-use crate::app::screens::told;
 use crate::app::state::{App, Screen, app};
+use crate::app::told;
 use crate::pages::{Item, aids};
 use crate::sheet::{Sheet, shaft, sight};
 use crate::words::{self, Word};

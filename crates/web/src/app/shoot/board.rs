@@ -12,7 +12,7 @@ use wasm_bindgen::JsCast;
 
 use super::{Hand, clock, move_shot, record_shot};
 use crate::app::device;
-use crate::app::shell::Saved;
+use crate::app::saved::Saved;
 use crate::app::state::{App, app};
 use crate::drawing::{self, Mark};
 use crate::geometry::{Gesture, NEAR_ARROW_PX, ON_ARROW_PX, TOGETHER_MS, View, ZOOMS, loupe, travel, zoomed_mm};

@@ -5,7 +5,7 @@ use goldward_core::shot::{Call, Place, Ring};
 use leptos::prelude::*;
 
 use super::{clock, record_shot};
-use crate::app::shell::Saved;
+use crate::app::saved::Saved;
 use crate::app::state::app;
 use crate::words::Word;
 

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 
 use super::call::rings;
 use super::{Hand, edit_shot, feel, record_shot, tenth};
-use crate::app::screens::quiver;
+use crate::app::quiver;
 use crate::app::state::{App, app};
 use crate::drawing;
 use crate::sheet::{score_word, shaft};

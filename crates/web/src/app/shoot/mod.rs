@@ -5,7 +5,7 @@ mod assumed;
 mod board;
 mod call;
 mod chips;
-mod clock;
+pub(super) mod clock;
 mod finish;
 mod remarks;
 mod sight;
@@ -17,8 +17,7 @@ use goldward_core::shot::{Felt, Place};
 use goldward_journal::{self as journal, Body, End, Uuid};
 use leptos::prelude::*;
 
-use super::screens::marks;
-use super::{device, offers};
+use super::{device, fitted, offers};
 pub(super) use answer::notices;
 pub(super) use assumed::how;
 pub(super) use board::{art, summary};
@@ -46,8 +45,6 @@ pub(super) struct Hand {
     pub(super) telling: RwSignal<bool>,
     /// What has been assumed and is being told.
     asking: RwSignal<Option<assumed::Assumed>>,
-    /// When the clock of the end was started, by the clock that never jumps.
-    pub(super) clock: RwSignal<Option<f64>>,
     /// The marks of the kit, fitted: worked out once, when the session is opened.
     pub(super) fitted: StoredValue<Option<Fitted>>,
 }
@@ -164,7 +161,7 @@ pub(super) fn view() -> impl IntoView {
 /// The marks of the open session's kit, when they can be fitted.
 fn fitted(app: App) -> Option<Fitted> {
     let kit = app.sheet.with_untracked(|s| s.as_ref()?.session.kit)?;
-    untrack(|| marks::current(app, Some(kit))).filter(|c| c.0 == kit)?.3?.ok()
+    untrack(|| fitted::current(app, Some(kit))).filter(|c| c.0 == kit)?.3?.ok()
 }
 
 fn line() -> impl IntoView {
@@ -176,7 +173,6 @@ fn line() -> impl IntoView {
         zoom: RwSignal::new(0),
         telling: RwSignal::new(false),
         asking: RwSignal::new(None),
-        clock: RwSignal::new(None),
         fitted: StoredValue::new(fitted(app)),
     };
     provide_context(hand);
@@ -184,7 +180,7 @@ fn line() -> impl IntoView {
     view! {
         <div class="line">
             <Standing/>
-            {clock::view()}
+            {clock::view(true)}
             <div class="target">
                 <For each=move || [calling()] key=|c| *c children=move |c| {
                     if c { call::view().into_any() } else { board::view().into_any() }

@@ -7,8 +7,8 @@ use goldward_session::log;
 use leptos::prelude::*;
 
 use crate::app::device;
-use crate::app::screens::told;
 use crate::app::state::{App, app};
+use crate::app::told;
 use crate::pages::{controls, escape};
 use crate::words::{Language, WEATHER, Word, remark};
 

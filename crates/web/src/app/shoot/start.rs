@@ -10,9 +10,9 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
 use super::remarks::{remarked, remarks};
-use crate::app::screens::told;
+use crate::app::peer::Standing;
 use crate::app::state::{App, app};
-use crate::app::sync::Standing;
+use crate::app::told;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
 use crate::app::{device, drafts, offers};
 use crate::numbers::{distances, metres, shown};
@@ -234,32 +234,32 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
         app.prefer(|p| p.rounds.push(OwnRound { distance_m, face, ends, shots_per_end, sighting_ends }));
     };
     let (name, hand) = (RwSignal::new(String::new()), RwSignal::new(Hand::Right));
-    if editing.is_none() {
-        let chosen = move || {
-            let known = KNOWN.iter().position(|p| *p == proven.get()).unwrap_or(1);
-            let numbers = [sighting.get(), ends.get(), per_end.get(), known as u32];
-            let marks = [round.get(), compound.get(), hand.get() == Hand::Left];
-            Chosen { face: face.get(), kit: kit.get(), numbers, marks }
-        };
-        let begins = untrack(chosen).text();
-        if let Some(Chosen { face: f, kit: k, numbers: [s, e, n, known], marks: [r, c, left] }) =
-            drafts::of(app, CHOSEN).as_deref().and_then(Chosen::read)
-        {
-            face.set(f);
-            kit.set(k.filter(|k| kits.iter().any(|(id, _)| id == k)).or(kit.get_untracked()));
-            sighting.set(s);
-            ends.set(e);
-            per_end.set(n);
-            proven.set(KNOWN.get(known as usize).copied().unwrap_or(Proven::Predicted));
-            round.set(r);
-            compound.set(c);
-            hand.set(if left { Hand::Left } else { Hand::Right });
-            // What was chosen here before stays, as it would have without the absence.
-            if let Some(d) = distance.value() {
-                follows.set(untrack(|| usual(metres(d, imperial))));
-            }
+    let chosen = move || {
+        let known = KNOWN.iter().position(|p| *p == proven.get()).unwrap_or(1);
+        let numbers = [sighting.get(), ends.get(), per_end.get(), known as u32];
+        let marks = [round.get(), compound.get(), hand.get() == Hand::Left];
+        Chosen { face: face.get(), kit: kit.get(), numbers, marks }
+    };
+    let begins = untrack(chosen).text();
+    if let Some(Chosen { face: f, kit: k, numbers: [s, e, n, known], marks: [r, c, left] }) =
+        drafts::of(app, CHOSEN).as_deref().and_then(Chosen::read)
+    {
+        face.set(f);
+        kit.set(k.filter(|k| kits.iter().any(|(id, _)| id == k)).or(kit.get_untracked()));
+        sighting.set(s);
+        ends.set(e);
+        per_end.set(n);
+        proven.set(KNOWN.get(known as usize).copied().unwrap_or(Proven::Predicted));
+        round.set(r);
+        compound.set(c);
+        hand.set(if left { Hand::Left } else { Hand::Right });
+        // What was chosen here before stays, as it would have without the absence.
+        if let Some(d) = distance.value() {
+            follows.set(untrack(|| usual(metres(d, imperial))));
         }
-        Effect::new(move || drafts::keep(app, CHOSEN, chosen().text(), &begins));
+    }
+    Effect::new(move || drafts::keep(app, CHOSEN, chosen().text(), &begins));
+    if editing.is_none() {
         // Face and round follow distance and bow, each until the archer has chosen another.
         Effect::new(move || {
             let Some(shown) = distance.value() else { return };
@@ -315,12 +315,6 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 }
                 return;
             };
-            if newcomer {
-                let archer = Archer { name: name.get_untracked().trim().to_owned(), hand: Some(hand.get_untracked()) };
-                if app.new_archer(archer).is_none() {
-                    return;
-                }
-            }
             let Some(distance_m) = numbers[0].map(|d| metres(d, imperial).clamp(1.0, 400.0)) else { return };
             let free = !round.get_untracked();
             let plan = |kit: Option<Uuid>| Session {
@@ -350,24 +344,23 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 return;
             }
             let reading = numbers.get(1).copied().flatten();
-            let kit = match kit.get_untracked() {
-                Some(id) => {
-                    if let Some(reading) = reading {
-                        set_reading(app, id, reading);
-                    }
-                    Some(id)
-                }
-                // The shots need a kit to be read with; its numbers can be told later.
-                None => {
-                    let first =
-                        Kit { name: app.t(Word::NewKit).to_owned(), elevation_reading: reading, ..Kit::default() };
-                    app.write(vec![Body::Kit(Box::new(first))])
-                }
-            };
-            if let Some(id) = app.write(vec![Body::Session(plan(kit))]) {
-                drafts::forget(app);
+            let id = kit.get_untracked().unwrap_or_else(device::fresh_id);
+            let there = untrack(|| app.kits()).into_iter().find(|(k, _)| *k == id).map(|(_, k)| k);
+            // The shots need a kit to be read with; its numbers can be told later.
+            let mut bodies = Vec::new();
+            if there.is_none() || reading.is_some() {
+                let mut own = there.unwrap_or_else(|| Kit { name: app.t(Word::NewKit).to_owned(), ..Kit::default() });
+                own.elevation_reading = reading.or(own.elevation_reading);
+                bodies.push((id, Body::Kit(Box::new(own))));
+            }
+            let session = device::fresh_id();
+            bodies.push((session, Body::Session(plan(Some(id)))));
+            let archer = Archer { name: name.get_untracked().trim().to_owned(), hand: Some(hand.get_untracked()) };
+            let place = drafts::place(app);
+            if app.write_as(archer, bodies) {
+                drafts::forget_those(&place);
                 app.ask_to_stay();
-                app.open_session(id);
+                app.begin_session(session);
             }
         }
     };
@@ -562,8 +555,8 @@ fn rounds(app: App, chosen: &str) -> String {
 
 /// Lets an invented archer in, with ten evenings of shooting.
 fn try_demo(app: App) {
-    app.take_in(demo::log(device::now_ms()).records().cloned().collect());
     app.pick(demo::archer());
+    app.take_in(demo::log(device::now_ms()).records().cloned().collect());
 }
 
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
@@ -580,7 +573,7 @@ fn first_spread(
     let l = app.language();
     let spread = |x: &Learnt| {
         let mrad = l.number(&format!("{:.1}", x.spread.mrad()));
-        format!("{mrad} mrad ({})", words::length(l, app.imperial(), x.spread.mrad() * distance.metres()))
+        format!("{} ({mrad} mrad)", words::length(l, app.imperial(), x.spread.mrad() * distance.metres()))
     };
     let worth = |x: &Learnt| format!("{:.0}", x.worth);
     let own = app.f(Word::PriorKit, &[&spread(&plain), &worth(&plain)]);
@@ -592,15 +585,6 @@ fn first_spread(
     let shot = app.f(Word::PriorLearnt, &values.each_ref().map(String::as_str));
     let chosen = if app.prefs.with_untracked(|p| p.kit_spread) { "kit" } else { "shot" };
     Some(controls::choice("prior", app.t(Word::PriorTitle), &[("shot", shot), ("kit", own)], chosen))
-}
-
-/// Writes the reading of the elevation scale into a kit.
-fn set_reading(app: App, id: Uuid, reading: f64) {
-    let kit = app.kits().into_iter().find(|(k, _)| *k == id);
-    if let Some((_, mut kit)) = kit {
-        kit.elevation_reading = Some(reading);
-        app.edit(id, Body::Kit(Box::new(kit)));
-    }
 }
 
 #[component]

@@ -3,7 +3,8 @@
 use goldward_journal::{Arrow, Body, Uuid};
 use leptos::prelude::*;
 
-use super::super::state::{App, app};
+use super::drafts;
+use super::state::{App, app};
 use super::told;
 use crate::pages::arrows::in_order;
 use crate::pages::{controls, escape};
@@ -11,6 +12,8 @@ use crate::words::Word;
 
 /// Longest name of an arrow, in characters.
 const LONGEST: usize = 8;
+/// The field where arrows are named.
+const TYPED: &str = "k-arrows";
 
 /// Arrows of a kit in the order of their names.
 fn arrows(app: App, kit: Uuid) -> Vec<(Uuid, Arrow)> {
@@ -26,7 +29,7 @@ fn arrows(app: App, kit: Uuid) -> Vec<(Uuid, Arrow)> {
 }
 
 /// Names of the arrows that a kit is shot with; 1 to 12 while none are named.
-pub(in crate::app) fn names(app: App, kit: Option<Uuid>) -> Vec<String> {
+pub(super) fn names(app: App, kit: Option<Uuid>) -> Vec<String> {
     let own: Vec<String> = kit
         .map(|kit| arrows(app, kit).into_iter().filter(|(_, a)| !a.retired).map(|(_, a)| a.name).collect())
         .unwrap_or_default();
@@ -36,7 +39,11 @@ pub(in crate::app) fn names(app: App, kit: Option<Uuid>) -> Vec<String> {
 /// The list in the kit's form.
 pub(super) fn view(kit: Uuid) -> AnyView {
     let app = app();
-    let typed = StoredValue::new(String::new());
+    let typed = StoredValue::new(drafts::of(app, TYPED).unwrap_or_default());
+    let type_in = move |text: String| {
+        drafts::keep(app, TYPED, text.clone(), "");
+        typed.set_value(text);
+    };
     let wrong = RwSignal::new(String::new());
     let list = move || {
         let mut out = format!("<h2>{}</h2>", app.t(Word::KitArrows));
@@ -49,7 +56,7 @@ pub(super) fn view(kit: Uuid) -> AnyView {
             out += &format!("<li><span>#{}</span>{button}</li>", escape(&shown));
         }
         out += "</ul>";
-        out += &controls::field("k-arrows", app.t(Word::AddArrows), "", "");
+        out += &controls::field(TYPED, app.t(Word::AddArrows), &typed.get_value(), "");
         out += &controls::text("wrong", &wrong.get());
         out + &controls::button("add-arrows", "", None, app.t(Word::Add), app.t(Word::Add))
     };
@@ -69,7 +76,7 @@ pub(super) fn view(kit: Uuid) -> AnyView {
         if !bodies.is_empty() && app.write(bodies).is_none() {
             return;
         }
-        typed.set_value(String::new());
+        type_in(String::new());
         wrong.set(twice);
     };
     let act = move |name: &str, value: &str| match name {
@@ -79,7 +86,7 @@ pub(super) fn view(kit: Uuid) -> AnyView {
             }
         }
         "add-arrows" => add(),
-        _ => typed.set_value(value.to_owned()),
+        _ => type_in(value.to_owned()),
     };
     told::region("spoken", Box::new(list), Box::new(act))
 }

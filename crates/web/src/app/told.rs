@@ -8,9 +8,9 @@ use goldward_core::pace::Answer;
 use goldward_journal::Uuid;
 use leptos::prelude::*;
 
-use super::super::account::section::closest;
-use super::super::device;
-use super::super::state::{App, Screen, app};
+use super::account::section::closest;
+use super::device;
+use super::state::{App, Screen, app};
 use crate::pages::gather::{self, Gathered};
 use crate::pages::reading::Told;
 use crate::pages::{Item, Teller, controls, html};
@@ -18,14 +18,14 @@ use crate::sheet::Sheet;
 use crate::words::Word;
 
 /// Tells something in the language of the app.
-pub(in crate::app) fn tell<T>(app: App, say: impl FnOnce(&Teller<'_>) -> T) -> T {
+pub(super) fn tell<T>(app: App, say: impl FnOnce(&Teller<'_>) -> T) -> T {
     let language = app.language();
     let date = |ms: u64| device::date(ms, language.code());
     say(&Teller { language, imperial: app.imperial(), date: &date })
 }
 
 /// What core said of the session shot now, to be told.
-pub(in crate::app) fn of<'a>(sheet: &Sheet, answer: &'a Answer, notices: &'a [Notice]) -> Told<'a> {
+pub(super) fn of<'a>(sheet: &Sheet, answer: &'a Answer, notices: &'a [Notice]) -> Told<'a> {
     Told {
         reading: &answer.reading,
         advice: &answer.advice,
@@ -60,12 +60,12 @@ pub(super) fn kit_choice(app: App, chosen: Option<Uuid>) -> String {
 }
 
 /// HTML that follows its signals.
-pub(in crate::app) type Html = Box<dyn Fn() -> String + Send + Sync>;
+pub(super) type Html = Box<dyn Fn() -> String + Send + Sync>;
 /// What is done: the name of the control and its value.
-pub(in crate::app) type Act = Box<dyn Fn(&str, &str)>;
+pub(super) type Act = Box<dyn Fn(&str, &str)>;
 
 /// Controls in a region that hands back what is done to them. All text in it is escaped where it becomes HTML.
-pub(in crate::app) fn region(class: &'static str, controls: Html, act: Act) -> AnyView {
+pub(super) fn region(class: &'static str, controls: Html, act: Act) -> AnyView {
     let act = StoredValue::new_local(act);
     let on = move |e: web_sys::Event| {
         let Some(control) = closest(e.target(), "[data-act]") else { return };
