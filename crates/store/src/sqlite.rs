@@ -229,6 +229,8 @@ fn tune(connection: &Connection) -> Result<(), StoreError> {
     // The write-ahead log is flushed to the disk before a commit returns.
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "cache_size", -16_000)?;
+    // There may be no folder for files that come and go, where the store's own is all that can be written.
+    connection.pragma_update(None, "temp_store", "MEMORY")?;
     Ok(())
 }
 

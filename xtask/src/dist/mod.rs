@@ -28,7 +28,9 @@ pub(crate) fn dist(words: &[String]) -> Result<(), String> {
     }
     let web = wasm::build()?;
     let made = Made::fresh()?;
-    fs::copy(program()?, &made.program).map_err(|e| format!("cannot copy the program: {e}"))?;
+    let mut copy = Command::new("strip");
+    copy.arg("-o").arg(&made.program).arg(program()?);
+    run("program without what only a debugger reads", copy)?;
     files(&web, &made.web)?;
     let mut pack = Command::new("tar");
     pack.args(["--create", "--gzip", "--sort=name", "--owner=0", "--group=0", "--mtime=@0", "--file"]);
