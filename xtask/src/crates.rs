@@ -36,6 +36,7 @@ const DOUBLED: &[&str] = &[
     "brotli-decompressor",
     "foldhash",
     "getrandom",
+    "gimli",
     "hashbrown",
     "kurbo",
     "miniz_oxide",
@@ -43,6 +44,8 @@ const DOUBLED: &[&str] = &[
     "rand_chacha",
     "rand_core",
     "syn",
+    "wasm-encoder",
+    "wasmparser",
     "webpki-roots",
 ];
 

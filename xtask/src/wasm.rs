@@ -15,6 +15,12 @@ const TARGET: &str = "wasm32-unknown-unknown";
 const MOST_BYTES: u64 = 650 * 1024;
 /// How the names of the files of texts begin.
 const WORDS: &str = "words-";
+/// The module that draws the line.
+const FIRST: &str = "goldward_web_bg.wasm";
+/// How the names of the modules begin that come after it.
+const LATER: &str = "split_";
+/// How the loader asks for one.
+const STREAMED: &str = "WebAssembly.instantiateStreaming(src, imports)";
 /// Colours of an icon.
 const MOST_COLOURS: usize = 32;
 /// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library, a linker and an optimiser.
@@ -57,17 +63,26 @@ pub(crate) fn build() -> Result<PathBuf, String> {
         fs::remove_dir_all(&fresh).map_err(|e| format!("cannot empty {}: {e}", fresh.display()))?;
     }
     fs::create_dir_all(&fresh).map_err(|e| format!("cannot make {}: {e}", fresh.display()))?;
+    let wasm = split(&wasm, &fresh)?;
     eprintln!("== interface to the browser");
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     bindgen.input_path(&wasm).typescript(false).omit_default_module_path(false).remove_producers_section(true);
+    // The later modules take what they share with the first one by the names that the linker gave.
+    bindgen.remove_name_section(true).keep_lld_exports(true);
     bindgen.web(true).and_then(|b| b.generate(&fresh)).map_err(|e| format!("wasm-bindgen: {e:#}"))?;
     squeeze(&fresh)?;
+    seal(&fresh)?;
     copy(&root().join("crates/web/static"), &fresh)?;
     icons(&fresh)?;
     words(&fresh)?;
     worker(&fresh)?;
-    let total = compress(&fresh)?;
-    eprintln!("the app is {} KB compressed (at most {} KB)", total.div_ceil(1024), MOST_BYTES / 1024);
+    let (total, after) = compress(&fresh)?;
+    eprintln!(
+        "the app is {} KB compressed (at most {} KB), and {} KB that come after the first screen",
+        total.div_ceil(1024),
+        MOST_BYTES / 1024,
+        after.div_ceil(1024)
+    );
     // Without a standard library of our own making the app is somewhat larger; the limit is for the one that is measured.
     if total > MOST_BYTES && matches!(toolchain, Toolchain::Debian { .. }) {
         return Err(format!("the app has grown to {total} bytes compressed: more than {MOST_BYTES}"));
@@ -155,7 +170,7 @@ fn flags() -> String {
     let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
     let home = home.or_else(|| Some(PathBuf::from(std::env::var_os("HOME")?).join(".cargo"))).unwrap_or_default();
     format!(
-        "--remap-path-prefix={}= --remap-path-prefix={}=crates",
+        "-Clink-args=--emit-relocs --remap-path-prefix={}= --remap-path-prefix={}=crates",
         root().display(),
         home.join("registry/src").display()
     )
@@ -195,6 +210,83 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
     Ok(target.join(TARGET).join("web/goldward_web.wasm"))
 }
 
+/// Splits off what is not needed at the line (`app/later.rs`) into modules of their own, and returns the first one.
+fn split(wasm: &Path, folder: &Path) -> Result<PathBuf, String> {
+    eprintln!("== two modules");
+    let bytes = fs::read(wasm).map_err(|e| format!("cannot read {}: {e}", wasm.display()))?;
+    let first = wasm.with_file_name("first").join("goldward_web.wasm");
+    fs::create_dir_all(first.with_file_name("")).map_err(|e| format!("cannot make {}: {e}", first.display()))?;
+    let mut options = wasm_split_cli_support::Options::new(&bytes);
+    (options.output_dir, options.main_out_path) = (folder, &first);
+    (options.link_name, options.main_module) = ("./modules.js", "./goldward_web.js");
+    wasm_split_cli_support::transform(options).map_err(|e| format!("cannot split the app: {e:#}"))?;
+    let split = fs::read(&first).map_err(|e| format!("cannot read {}: {e}", first.display()))?;
+    fs::write(&first, without_features(&split)?).map_err(|e| format!("cannot write {}: {e}", first.display()))?;
+    Ok(first)
+}
+
+/// The module without the list of what the compiler may use: by it the interface would be written for browsers newer than needed.
+fn without_features(module: &[u8]) -> Result<Vec<u8>, String> {
+    let mut out = wasm_encoder::Module::new();
+    for part in wasmparser::Parser::new(0).parse_all(module) {
+        let part = part.map_err(|e| format!("cannot read the app's module: {e}"))?;
+        if matches!(&part, wasmparser::Payload::CustomSection(own) if own.name() == "target_features") {
+            continue;
+        }
+        if let Some((id, range)) = part.as_section() {
+            let data = &module[range.start as usize..range.end as usize];
+            out.section(&wasm_encoder::RawSection { id, data });
+        }
+    }
+    Ok(out.finish())
+}
+
+/// The modules that come later.
+fn later(folder: &Path) -> Result<Vec<String>, String> {
+    Ok(files(folder)?.into_iter().filter(|n| n.starts_with(LATER) && n.ends_with(".wasm")).collect())
+}
+
+/// Names the later modules by what the first one is: one of another version is not found, and never mixed in.
+fn seal(folder: &Path) -> Result<(), String> {
+    let bad = |e: std::io::Error| format!("cannot name the later modules: {e}");
+    let first = fs::read(folder.join(FIRST)).map_err(bad)?;
+    let mut mark = Fingerprint::default();
+    mark.mix(&first);
+    let path = folder.join("modules.js");
+    let mut links = fs::read_to_string(&path).map_err(bad)?;
+    for name in later(folder)? {
+        let sealed = name.replace(".wasm", &format!("-{:016x}.wasm", mark.0));
+        links = links.replace(&name, &sealed);
+        fs::rename(folder.join(&name), folder.join(sealed)).map_err(bad)?;
+    }
+    // A host that does not know what wasm is may say that it is something else.
+    let plain = links.replace(
+        STREAMED,
+        "src.then((answer) => answer.arrayBuffer()).then((bytes) => WebAssembly.instantiate(bytes, imports))",
+    );
+    if plain == links {
+        return Err("the loader of the later modules is not the one that was expected".to_owned());
+    }
+    fs::write(&path, plain).map_err(bad)
+}
+
+/// FNV-1a, 64 bits: a fingerprint, not a seal.
+struct Fingerprint(u64);
+
+impl Default for Fingerprint {
+    fn default() -> Self {
+        Self(0xcbf2_9ce4_8422_2325)
+    }
+}
+
+impl Fingerprint {
+    fn mix(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+}
+
 /// Makes the module smaller where the optimiser is there or can be installed.
 fn squeeze(folder: &Path) -> Result<(), String> {
     let there = || output(plain("wasm-opt").arg("--version")).is_some();
@@ -205,10 +297,13 @@ fn squeeze(folder: &Path) -> Result<(), String> {
         eprintln!("== without wasm-opt (Debian's package binaryen) the app stays a fiftieth larger");
         return Ok(());
     }
-    let wasm = folder.join("goldward_web_bg.wasm");
-    let mut optimise = plain("wasm-opt");
-    optimise.args(FEATURES.map(|f| format!("--enable-{f}"))).args(PASSES).arg(&wasm).arg("-o").arg(&wasm);
-    run("smaller", optimise)
+    for name in later(folder)?.into_iter().chain([FIRST.to_owned()]) {
+        let wasm = folder.join(name);
+        let mut optimise = plain("wasm-opt");
+        optimise.args(FEATURES.map(|f| format!("--enable-{f}"))).args(PASSES).arg(&wasm).arg("-o").arg(&wasm);
+        run("smaller", optimise)?;
+    }
+    Ok(())
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), String> {
@@ -293,28 +388,22 @@ fn worker(folder: &Path) -> Result<(), String> {
     let names = files(folder)?;
     let path = folder.join("sw.js");
     let template = fs::read_to_string(&path).map_err(|e| format!("cannot read the service worker: {e}"))?;
-    // FNV-1a, 64 bits: a fingerprint, not a seal.
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    let mut mix = |bytes: &[u8]| {
-        for byte in bytes {
-            hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    };
-    mix(template.as_bytes());
+    let mut version = Fingerprint::default();
+    version.mix(template.as_bytes());
     for name in &names {
-        mix(name.as_bytes());
-        mix(&fs::read(folder.join(name)).map_err(|e| format!("cannot read {name}: {e}"))?);
+        version.mix(name.as_bytes());
+        version.mix(&fs::read(folder.join(name)).map_err(|e| format!("cannot read {name}: {e}"))?);
     }
     let list: Vec<String> = names.iter().map(|n| format!("\"./{n}\"")).collect();
-    let text = template.replace("@VERSION@", &format!("{hash:016x}")).replace("\"@FILES@\"", &list.join(", "));
+    let text = template.replace("@VERSION@", &format!("{:016x}", version.0)).replace("\"@FILES@\"", &list.join(", "));
     fs::write(&path, text).map_err(|e| format!("cannot write the service worker: {e}"))
 }
 
-/// Puts a brotli copy beside each file that gains from one, and returns what a first load transfers: of the texts, only those of the
-/// largest language.
-fn compress(folder: &Path) -> Result<u64, String> {
+/// Puts a brotli copy beside each file that gains from one, and returns what a first load transfers (of the texts, only those of the
+/// largest language) and what comes later.
+fn compress(folder: &Path) -> Result<(u64, u64), String> {
     eprintln!("== compression");
-    let (mut total, mut texts) = (0, 0);
+    let (mut total, mut texts, mut after) = (0, 0, 0);
     for name in files(folder)?.into_iter().chain(["sw.js".to_owned()]) {
         let bytes = fs::read(folder.join(&name)).map_err(|e| format!("cannot read {name}: {e}"))?;
         let mut packed = Vec::new();
@@ -327,6 +416,8 @@ fn compress(folder: &Path) -> Result<u64, String> {
         eprintln!("   {name:<26} {:>8} {size:>8}", bytes.len());
         if name.starts_with(WORDS) {
             texts = texts.max(size as u64);
+        } else if name.starts_with(LATER) {
+            after += size as u64;
         } else {
             total += size as u64;
         }
@@ -334,5 +425,5 @@ fn compress(folder: &Path) -> Result<u64, String> {
             fs::write(folder.join(format!("{name}.br")), packed).map_err(|e| format!("cannot write {name}.br: {e}"))?;
         }
     }
-    Ok(total + texts)
+    Ok((total + texts, after))
 }

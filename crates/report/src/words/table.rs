@@ -583,6 +583,9 @@ table! {
     // Settings.
     LanguageName: "Language", "Sprache", "Langue";
     LanguageOther: "{0} came from another version: the server was updated meanwhile. Reload the page.", "{0} kam aus einer anderen Version: Der Server wurde inzwischen erneuert. Lade die Seite neu.", "{0} vient d’une autre version : le serveur a été mis à jour. Recharge la page.";
+    StillComing: "This part of the app is still coming …", "Dieser Teil der App kommt noch …", "Cette partie de l’application arrive …";
+    PartNotHere: "This part of the app could not be fetched. What you shoot is kept all the same.", "Dieser Teil der App konnte nicht geholt werden. Was du schießt, bleibt trotzdem erhalten.", "Cette partie de l’application n’a pas pu être chargée. Ce que tu tires est gardé quand même.";
+    FetchAgain: "Fetch it again", "Noch einmal holen", "La charger à nouveau";
     LanguageNotHere: "{0} could not be fetched: try again with a connection.", "{0} konnte nicht geholt werden: versuche es mit Netz noch einmal.", "{0} n’a pas pu être chargé : réessaie avec une connexion.";
     Units: "Units", "Einheiten", "Unités";
     Metric: "Metres", "Meter", "Mètres";

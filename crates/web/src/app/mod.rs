@@ -7,6 +7,7 @@ mod db;
 mod device;
 mod drafts;
 mod fitted;
+mod later;
 mod offers;
 mod page;
 mod peer;

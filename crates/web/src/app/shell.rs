@@ -8,7 +8,7 @@ use wasm_bindgen_futures::spawn_local;
 use super::account::section::all;
 use super::saved::Saved;
 use super::state::{App, Screen, app};
-use super::{account, broken, db, device, offers, places, screens, shoot, sync, sync_panel};
+use super::{broken, db, device, later, offers, places, screens, shoot, sync, sync_panel};
 use crate::prefs::Theme;
 use crate::words::Word;
 
@@ -37,6 +37,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         });
     }
     shoot::clock::keep_going(app);
+    later::ask(app);
     steps(app);
     Effect::new(move || {
         let root = device::document().document_element();
@@ -70,21 +71,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
             <For each=move || [app.screen.get()].map(|s| (s, s == Screen::Shoot && reads.get())) key=|s| *s children=move |(s, reads)| match s {
                 Screen::Shoot if reads => screens::reading::view().into_any(),
                 Screen::Shoot => shoot::view().into_any(),
-                Screen::Explain => screens::explain::view().into_any(),
-                Screen::Report => screens::report::view().into_any(),
-                Screen::Marks => screens::marks::view().into_any(),
-                Screen::Card => screens::card::view().into_any(),
-                Screen::Progress => screens::progress::view().into_any(),
-                Screen::Pacing => screens::pacing::view().into_any(),
-                Screen::Kit => screens::kit::view().into_any(),
-                Screen::Archers => screens::archers::view().into_any(),
-                Screen::Settings => screens::settings::view().into_any(),
-                Screen::Arrows => screens::arrows::view().into_any(),
-                Screen::Compare => screens::compare::view().into_any(),
-                Screen::Tune => screens::tune::view().into_any(),
-                Screen::Aids => screens::aids::view().into_any(),
-                Screen::Account => account::view().into_any(),
-                Screen::Beside => account::beside::view().into_any(),
+                other => (move || later::view(app, other)).into_any(),
             }/>
         </main>
         <Show when=move || !shooting()>

@@ -1,6 +1,7 @@
 //! The state of the app: the log, who is shooting, what is on the screen.
 
 use std::collections::VecDeque;
+use std::sync::Arc;
 
 use goldward_core::pace::{Answer, Pace};
 use goldward_journal::sync::Aside;
@@ -18,6 +19,14 @@ use crate::pages::gather::odds;
 use crate::prefs::Prefs;
 use crate::sheet::{Sheet, learnt};
 use crate::words::{self, Language, Word, fill};
+
+/// Whether the second module, of the screens beside the line, is here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Later {
+    Coming,
+    Here,
+    Failed,
+}
 
 /// What is on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -160,10 +169,13 @@ pub(super) struct App {
     pub(super) places: Places,
     pub(super) windows: Windows,
     pub(super) persisted: RwSignal<Option<bool>>,
+    pub(super) later: RwSignal<Later>,
     pub(super) standing: RwSignal<Standing>,
     pub(super) peer: Peer,
     /// Grows when something has come onto the disk.
     pub(super) kept: RwSignal<u32>,
+    /// What a hand is still typing, to be written before anything else is done.
+    typing: StoredValue<Option<Arc<dyn Fn() + Send + Sync>>>,
     undo: RwSignal<Vec<Act>>,
     redo: RwSignal<Vec<Act>>,
     clock: StoredValue<Hlc>,
@@ -274,9 +286,11 @@ impl App {
             places: Places::new(),
             windows: Windows::new(opened.account.as_ref().map(|a| a.id)),
             persisted: RwSignal::new(None),
+            later: RwSignal::new(Later::Coming),
             standing: RwSignal::new(Standing::None),
             peer,
             kept: RwSignal::new(0),
+            typing: StoredValue::new(None),
             undo: RwSignal::new(Vec::new()),
             redo: RwSignal::new(Vec::new()),
             clock: StoredValue::new(clock),
@@ -497,6 +511,7 @@ impl App {
 
     /// Writes new records as one act that can be undone. Returns the id of the first.
     pub(super) fn write(self, bodies: Vec<Body>) -> Option<Uuid> {
+        self.typed();
         let bodies: Vec<(Uuid, Body)> = bodies.into_iter().map(|b| (device::fresh_id(), b)).collect();
         let first = bodies.first()?.0;
         self.write_as(Archer::default(), bodies).then_some(first)
@@ -505,6 +520,7 @@ impl App {
     /// Writes records under their ids as one act that can be undone: new ones, and new versions of those that are there. Where
     /// nobody is shooting yet, `archer` is from now on.
     pub(super) fn write_as(self, archer: Archer, bodies: Vec<(Uuid, Body)>) -> bool {
+        self.typed();
         let (mut act, mut records) = (Act::new(), Vec::new());
         let known = untrack(|| self.archer()).map(|(id, _)| id);
         let home = known.unwrap_or_else(|| {
@@ -568,6 +584,7 @@ impl App {
 
     /// Writes a new version of a record, as an act that can be undone. Tells whether it says so now; one that is refused is told.
     pub(super) fn edit(self, id: Uuid, body: Body) -> bool {
+        self.typed();
         self.home(id, &body).is_some_and(|archer| self.edit_of(archer, id, body))
     }
 
@@ -582,6 +599,7 @@ impl App {
 
     /// Deletes a record, as an act that can be undone.
     pub(super) fn delete(self, id: Uuid) {
+        self.typed();
         let Some((archer, _)) = untrack(|| self.archer()) else { return };
         if let Some(body) = self.tombstone(archer, id) {
             if self.edit_of(archer, id, body) {
@@ -592,6 +610,7 @@ impl App {
 
     /// Deletes a session with all that was shot in it, as one act that can be undone.
     pub(super) fn delete_session(self, id: Uuid) {
+        self.typed();
         let Some((archer, _)) = untrack(|| self.archer()) else { return };
         let parts: Vec<Uuid> = self.log.with_untracked(|l| {
             let notes = goldward_session::log::remarks(l, archer, id).into_iter().map(|(note, _)| note);
@@ -640,12 +659,25 @@ impl App {
         self.redo.update(Vec::clear);
     }
 
+    /// `write` is called before the next act, undo or redo: what was typed first is done first, and a rest of the hand does not write
+    /// between an undo and its redo.
+    pub(super) fn types(self, write: impl Fn() + Send + Sync + 'static) {
+        self.typing.set_value(Some(Arc::new(write)));
+    }
+
+    fn typed(self) {
+        if let Some(write) = self.typing.try_update_value(Option::take).flatten() {
+            write();
+        }
+    }
+
     /// Forgets what could be undone: another session has been opened.
     pub(super) fn close_acts(self) {
         // Nor is there anything left that the word in passing could take back.
         if self.toast.with_untracked(|t| t.as_ref().is_some_and(|t| t.offer.is_some())) {
             self.toast.set(None);
         }
+        self.typed();
         self.undo.set(Vec::new());
         self.redo.set(Vec::new());
     }
@@ -660,6 +692,7 @@ impl App {
 
     /// Takes the last act back. After a restart, when the acts are no longer known, the last shot or touch.
     pub(super) fn undo(self) {
+        self.typed();
         let act = self.undo.try_update(Vec::pop).flatten().or_else(|| {
             let sheet = self.sheet.get_untracked()?;
             let id = sheet.last_act?;
@@ -713,6 +746,7 @@ impl App {
 
     /// Does the last act taken back again.
     pub(super) fn redo(self) {
+        self.typed();
         let Some(act) = self.redo.try_update(Vec::pop).flatten() else { return };
         let Some(act) = self.still_own(act, |c| c.before.as_ref()) else { return };
         self.put(&act, |c| Some(c.after.clone()));

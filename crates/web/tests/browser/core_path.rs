@@ -432,8 +432,7 @@ async fn a_broken_app_says_so_and_gives_everything_out(stage: Stage) {
     tab.picture("phone-broken").await;
     let told = tab.text("#broken").await;
     tab.check(told.contains("still here") && told.contains("unreachable"), &told).await;
-    tab.js("(() => { window.kept = null; URL.createObjectURL = b => { b.text().then(t => window.kept = t); return '#'; }; return true; })()")
-        .await;
+    tab.catch_files().await;
     tab.tap("#broken-export").await;
     tab.until("window.kept").await;
     let out = tab.js("window.kept").await.as_str().unwrap_or_default().to_owned();

@@ -69,6 +69,21 @@ async fn notes_wind_and_light_are_kept_at_once(stage: Stage) {
     tab.until("document.querySelector('#light').value === 'dusk'").await;
     tab.tap("#redo").await;
     tab.until("document.querySelector('#light').value === 'bright'").await;
+    // Undo at once, while the hand still types: what was typed is taken back and nothing else, and it comes again.
+    let typed = "const r = document.querySelector('#remark'); r.value = 'Typed'; r.dispatchEvent(new Event('input', { bubbles: true }));";
+    tab.js(&format!("(() => {{ {typed} document.querySelector('#undo').click(); return true; }})()")).await;
+    tab.until("document.querySelector('#remark').value === 'New string'").await;
+    tab.tap("#redo").await;
+    tab.until("document.querySelector('#remark').value === 'Typed'").await;
+    // Another word about the same session meanwhile: both are kept, each an act of its own.
+    let wind = "const w = document.querySelector('#wind'); w.value = 'strong'; w.dispatchEvent(new Event('input', { bubbles: true }));";
+    tab.js(&format!("(() => {{ {} {wind} return true; }})()", typed.replace("Typed", "Both"))).await;
+    let note = async || records(&tab, "note").await[0].clone();
+    let now = note().await;
+    tab.check(now["text"] == "Both" && now["wind"] == "strong" && now["light"] == "bright", &format!("{now}")).await;
+    tab.tap("#undo").await;
+    let now = note().await;
+    tab.check(now["text"] == "Both" && now["wind"] == "gusty", &format!("{now}")).await;
     // It goes with its session, and comes back with it.
     tab.tap(".leave").await;
     tab.tap(".edit").await;

@@ -12,6 +12,7 @@ scenarios!(
     languages_units_and_hands_change_at_once,
     a_language_that_cannot_be_fetched_says_so,
     the_log_goes_out_and_comes_back,
+    what_comes_later_may_be_missing,
 );
 
 async fn the_rehearsal_plays_and_the_screen_stays_alive(stage: Stage) {
@@ -121,6 +122,43 @@ async fn a_language_that_cannot_be_fetched_says_so(stage: Stage) {
     tab.check(tab.text("h1").await == "Einstellungen", "the choice was kept").await;
 }
 
+async fn what_comes_later_may_be_missing(stage: Stage) {
+    // The line fails for the second module alone, as long as the page is told so.
+    let line = "const whole = fetch;
+        globalThis.fetch = (what, ...more) => String(what?.url ?? what).includes('split_') && localStorage.getItem('line') === 'cut'
+            ? Promise.resolve(new Response('<!doctype html>', { status: 404 })) : whole(what, ...more);
+        localStorage.setItem('line', localStorage.getItem('line') ?? 'cut');";
+    let server = Server::after(line);
+    let tab = stage.tab("later", &server.url(), PHONE).await;
+    start_session(&tab, false).await;
+    tab.shoot(30.0, 40.0, 610.0).await;
+    tab.saved().await;
+    for place in ["marks", "settings"] {
+        tab.go(place).await;
+        tab.wait_for("#fetch-again").await;
+        let told = tab.text("#main").await;
+        tab.check(told.contains("could not be fetched"), &told).await;
+    }
+    tab.picture("phone-later").await;
+    // Still not to be had: it is asked for, and told again.
+    tab.tap("#fetch-again").await;
+    tab.wait_for("#fetch-again").await;
+    // The line goes on without it.
+    tab.go("shoot").await;
+    tab.shoot(-30.0, 40.0, 610.0).await;
+    tab.until("document.querySelectorAll('.chip').length === 2").await;
+    tab.js("localStorage.setItem('line', 'whole')").await;
+    tab.go("settings").await;
+    tab.tap("#fetch-again").await;
+    tab.wait_for("#export").await;
+    tab.go("marks").await;
+    // What the loader told the console was meant.
+    tab.js("goldwardForget()").await;
+    tab.check(tab.text("h1").await == "Marks" && records(&tab, "shot").await.len() == 2, "all of it is there").await;
+    tab.reload().await;
+    tab.check(tab.text("h1").await == "Marks", "an address of the second module").await;
+}
+
 async fn the_log_goes_out_and_comes_back(stage: Stage) {
     let server = Server::start();
     let tab = stage.tab("export", &server.url(), PHONE).await;
@@ -128,9 +166,7 @@ async fn the_log_goes_out_and_comes_back(stage: Stage) {
     tab.shoot(30.0, 40.0, 610.0).await;
     tab.saved().await;
     tab.go("settings").await;
-    // Catch the file instead of putting it into a folder.
-    tab.js("(() => { window.kept = null; URL.createObjectURL = b => { b.text().then(t => window.kept = t); return '#'; }; return true; })()")
-        .await;
+    tab.catch_files().await;
     tab.tap("#export").await;
     tab.until("window.kept").await;
     let text = tab.js("window.kept").await.as_str().unwrap_or_default().to_owned();

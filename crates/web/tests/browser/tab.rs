@@ -255,6 +255,18 @@ impl Tab {
         self.ready().await;
     }
 
+    /// From now on a file that the page gives out is read into `window.kept` instead of being put into a folder (WebKit's driver
+    /// now and then ends with the browser's own download).
+    pub async fn catch_files(&self) {
+        self.js(
+            "(() => { window.kept = null; const blobs = new Map(), make = URL.createObjectURL, click = HTMLAnchorElement.prototype.click; \
+             URL.createObjectURL = b => { const url = make.call(URL, b); blobs.set(url, b); return url; }; \
+             HTMLAnchorElement.prototype.click = function () { if (this.hasAttribute('download') && blobs.has(this.href)) \
+               blobs.get(this.href).text().then(t => window.kept = t); else click.call(this); }; return true; })()",
+        )
+        .await;
+    }
+
     /// Back, as the browser's button or the phone's gesture does.
     pub async fn back(&self) {
         self.must(self.browser.post("/back", json!({})).await).await;

@@ -78,11 +78,13 @@ pub(in crate::app) fn remarks(of: Uuid) -> AnyView {
     on_cleanup(keep);
     let act = move |field: &str, value: &str| {
         if field != "remark" {
+            keep();
             tell(field, value);
             return;
         }
         let text = value.to_owned();
         typed.set(Some(text.clone()));
+        app.types(keep);
         let rests = move || {
             if typed.try_with_untracked(|t| t.as_ref() == Some(&text)) == Some(true) {
                 keep();
