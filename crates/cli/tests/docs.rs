@@ -1,7 +1,7 @@
 //! The examples of the documents are what the program takes.
 
 mod common;
-use common::{read_csv, run_with};
+use common::{read_csv, run, run_with};
 use goldward_session::{csv, keys, toml};
 
 fn document(name: &str) -> String {
@@ -44,4 +44,15 @@ fn the_follow_of_the_document_is_followed() {
     let got = run_with(&["follow"], lines.as_bytes());
     assert_eq!((got.code, got.err.as_str()), (0, ""), "{got:?}");
     assert_eq!(got.out.lines().count(), lines.lines().count());
+}
+
+#[test]
+fn the_picture_of_the_readme_is_what_is_drawn_today() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    assert_eq!(run(&["demo", &at("")]).code, 0);
+    let (table, kit, drawn) = (at("ilse.csv"), at("ilse.toml"), at("group.svg"));
+    let words = ["read", &table, "--kit", &kit, "--distance", "70", "--face", "122", "--left", "66", "--plot", &drawn];
+    assert_eq!(run(&words).code, 0);
+    assert_eq!(std::fs::read_to_string(drawn).unwrap(), document("pictures/group.svg"));
 }
