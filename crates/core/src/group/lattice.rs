@@ -335,12 +335,16 @@ impl Search<'_> {
             if top == f64::NEG_INFINITY {
                 continue;
             }
+            let light = |c: &Child| c.log_weight - top < DROP_LOG;
+            if !kind().any(light) {
+                continue;
+            }
             let (mut kept, mut dropped) = (0.0, 0.0);
             for c in kind() {
                 let w = (c.log_weight - top).exp();
-                if c.log_weight - top < DROP_LOG { dropped += w } else { kept += w }
+                if light(c) { dropped += w } else { kept += w }
             }
-            children.retain(|c| c.node.unborn != unborn || c.log_weight - top >= DROP_LOG);
+            children.retain(|c| c.node.unborn != unborn || !light(c));
             kept_share *= kept / (kept + dropped);
         }
         kept_share
@@ -359,7 +363,7 @@ impl Search<'_> {
             Pattern::Jumped => node.second,
         };
         // A mean over paths that all have two is two but for the last digit.
-        (1 + (size.max(1.0) + 1e-6).log2() as usize).min(GENERATIONS - 1)
+        (1 + ((size.max(1.0) + 1e-6) as u32).ilog2() as usize).min(GENERATIONS - 1)
     }
 
     /// Nodes kept of one generation.
@@ -392,10 +396,10 @@ impl Search<'_> {
         let mut seeds: Vec<Seed> = Vec::with_capacity(2 * self.budget);
         let mut of_generation: [Vec<u32>; GENERATIONS] = Default::default();
         let mut joined: Vec<u32> = Vec::with_capacity(children.len());
-        for child in &children {
+        let weights: Vec<f64> = children.iter().map(|c| (c.log_weight - top).exp()).collect();
+        for (child, weight) in children.iter().zip(weights.iter().copied()) {
             let features = scale.features(child);
             let generation = self.generation(&child.node, i + 1);
-            let weight = (child.log_weight - top).exp();
             // A light child moves nothing: the first node that is close enough for its weight will do.
             let close = if weight > 0.02 { NEAR } else { (NEAR * (0.02 / weight).sqrt() as f32).min(0.8) };
             let mut nearest = (f32::INFINITY, 0);
@@ -422,7 +426,6 @@ impl Search<'_> {
             }
         }
 
-        let weights: Vec<f64> = children.iter().map(|c| (c.log_weight - top).exp()).collect();
         let totals: Vec<f64> = seeds.iter().map(|s| s.weight).collect();
         let dropped: f64 = joined.iter().zip(&weights).filter(|(at, _)| **at == u32::MAX).map(|(_, w)| w).sum();
         let mut members: Vec<Vec<u32>> = vec![Vec::new(); seeds.len()];
