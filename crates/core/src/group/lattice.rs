@@ -39,11 +39,6 @@ impl Effort {
         }
     }
 
-    /// What takes two groups or a jump is looked at with few nodes first: of most strings that is enough to see that they have neither.
-    const GLANCE: usize = 4;
-    /// At a glance of less than this probability the pattern is left at that.
-    const GLANCE_FROM: f64 = 0.004;
-
     /// Patterns of at least this probability are searched again.
     const SECOND_FROM: f64 = 0.004;
 
@@ -370,7 +365,7 @@ impl Search<'_> {
     fn quota(&self) -> usize {
         match self.pattern {
             Pattern::Steady | Pattern::Drifting => self.budget,
-            Pattern::Split | Pattern::Jumped => (self.budget * 4 / 5).max(3),
+            Pattern::Split | Pattern::Jumped => (self.budget * 4 / 5).max(6),
         }
     }
 
@@ -548,19 +543,12 @@ fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
     let bases = points.prior.bases();
     let search = |pattern: Pattern, budget: usize| Search { points, pattern, bases: &bases, n, budget }.run();
     let first = effort.first_budget(n);
-    let glance = |p: Pattern| if matches!(p, Pattern::Split | Pattern::Jumped) { Effort::GLANCE } else { first };
     let mut searched: Vec<Searched> =
-        Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from()).map(|p| search(p, glance(p))).collect();
-    let log_weight = |s: &Searched| s.log_total + log_odds[s.pattern as usize];
-    let glanced = log_sum(searched.iter().map(log_weight));
-    for s in &mut searched {
-        if glance(s.pattern) < first && (log_weight(s) - glanced).exp() >= Effort::GLANCE_FROM {
-            *s = search(s.pattern, first);
-        }
-    }
+        Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from()).map(|p| search(p, first)).collect();
     if effort == Effort::Light {
         return searched;
     }
+    let log_weight = |s: &Searched| s.log_total + log_odds[s.pattern as usize];
     let log_total = log_sum(searched.iter().map(log_weight));
     for s in &mut searched {
         let p = (log_weight(s) - log_total).exp();
