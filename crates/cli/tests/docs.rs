@@ -2,6 +2,7 @@
 
 mod common;
 use common::{read_csv, run, run_with};
+use goldward_report::words::{Language, Word};
 use goldward_session::{csv, keys, toml};
 
 fn document(name: &str) -> String {
@@ -55,4 +56,16 @@ fn the_picture_of_the_readme_is_what_is_drawn_today() {
     let words = ["read", &table, "--kit", &kit, "--distance", "70", "--face", "122", "--left", "66", "--plot", &drawn];
     assert_eq!(run(&words).code, 0);
     assert_eq!(std::fs::read_to_string(drawn).unwrap(), document("pictures/group.svg"));
+}
+
+#[test]
+fn what_the_guide_calls_things_stands_on_the_screens() {
+    let guide = document("guide.md");
+    let says: Vec<&str> = Word::ALL.iter().map(|w| w.text(Language::English)).collect();
+    let bold: Vec<&str> = guide.split("**").skip(1).step_by(2).filter(|b| *b != "in bold").collect();
+    assert!(bold.len() > 30, "{bold:?}");
+    for label in bold {
+        let stands = |text: &&str| **text == *label || text.split(": {").next() == Some(label);
+        assert!(says.iter().any(stands), "no screen says {label:?}");
+    }
 }

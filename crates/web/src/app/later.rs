@@ -38,15 +38,13 @@ fn draw(screen: Screen) -> Result<AnyView, SplitLoaderError> {
     })
 }
 
-/// Asks for the second module, again after a failure.
-pub(super) fn ask(app: App) {
+/// Fetches the second module, again after a failure.
+pub(super) async fn bring(app: App) {
     app.later.set(Later::Coming);
-    spawn_local(async move {
-        // The line is drawn first.
-        device::breathe().await;
-        let here = fetch().await.is_ok();
-        app.later.set(if here { Later::Here } else { Later::Failed });
-    });
+    // The line is drawn first.
+    device::breathe().await;
+    let here = fetch().await.is_ok();
+    app.later.set(if here { Later::Here } else { Later::Failed });
 }
 
 /// The screen, or that it is coming; follows [`App::later`].
@@ -61,7 +59,7 @@ pub(super) fn view(app: App, screen: Screen) -> AnyView {
         Later::Failed => view! {
             <section class="page" role="alert">
                 <p>{app.t(Word::PartNotHere)}</p>
-                <div class="buttons"><button type="button" class="main" id="fetch-again" on:click=move |_| ask(app)>{app.t(Word::FetchAgain)}</button></div>
+                <div class="buttons"><button type="button" class="main" id="fetch-again" on:click=move |_| spawn_local(bring(app))>{app.t(Word::FetchAgain)}</button></div>
             </section>
         }
         .into_any(),

@@ -43,6 +43,5 @@ pub fn start() {
             starting.remove();
         }
         leptos::mount::mount_to_body(move || view! { <shell::Shell opened=opened.clone()/> });
-        device::register_worker();
     });
 }

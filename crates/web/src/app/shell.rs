@@ -37,7 +37,11 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         });
     }
     shoot::clock::keep_going(app);
-    later::ask(app);
+    spawn_local(async move {
+        later::bring(app).await;
+        // It fetches all of the app for itself, and is not to compete with what somebody may be waiting for.
+        device::register_worker();
+    });
     steps(app);
     Effect::new(move || {
         let root = device::document().document_element();
