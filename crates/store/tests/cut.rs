@@ -158,11 +158,23 @@ async fn a_connection_that_is_cut_at_any_message_loses_nothing_and_leaves_nothin
     let account = Uuid::from_u128(7);
     let anna = Account { id: account, name: "anna".to_owned(), password: "x".to_owned() };
     plain.run(AddAccount { account: anna, give: Vec::new() }).await.unwrap();
-    let entries = async || {
+    let counts = async || {
         let made = plain.run(Tokens { account, kind: TokenKind::Device, now_ms: 2 }).await.unwrap().len();
-        let told = plain.run(Trail(account)).await.unwrap().len();
-        assert_eq!(made, told, "one without the other");
-        made
+        (made, plain.run(Trail(account)).await.unwrap().len())
+    };
+    // What was on its way when the connection was cut may still be done, also between the two looks: until they agree and stay.
+    let entries = async || {
+        let mut seen = counts().await;
+        for _ in 0..100 {
+            tokio::time::sleep(std::time::Duration::from_millis(20)).await;
+            let again = counts().await;
+            if again == seen && seen.0 == seen.1 {
+                break;
+            }
+            seen = again;
+        }
+        assert_eq!(seen.0, seen.1, "one without the other");
+        seen.0
     };
     let add = |n: u32| {
         let id = Uuid::from_u128(u128::from(n) + 1);
