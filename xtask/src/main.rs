@@ -7,6 +7,8 @@ mod browser;
 mod circles;
 mod crates;
 mod dist;
+mod folder;
+mod modules;
 mod python;
 mod run;
 mod serve;

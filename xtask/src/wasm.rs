@@ -8,6 +8,8 @@ use std::process::Command;
 
 use goldward_report::words::Language;
 
+use crate::folder::{Fingerprint, copy, files};
+use crate::modules::{FIRST, LATER, later, seal, split};
 use crate::run::{root, run, target};
 
 const TARGET: &str = "wasm32-unknown-unknown";
@@ -15,12 +17,6 @@ const TARGET: &str = "wasm32-unknown-unknown";
 const MOST_BYTES: u64 = 650 * 1024;
 /// How the names of the files of texts begin.
 const WORDS: &str = "words-";
-/// The module that draws the line.
-const FIRST: &str = "goldward_web_bg.wasm";
-/// How the names of the modules begin that come after it.
-const LATER: &str = "split_";
-/// How the loader asks for one.
-const STREAMED: &str = "WebAssembly.instantiateStreaming(src, imports)";
 /// Colours of an icon.
 const MOST_COLOURS: usize = 32;
 /// Debian's packages that build for the web: a compiler, its cargo, the source of the standard library, a linker and an optimiser.
@@ -210,83 +206,6 @@ fn compile(toolchain: &Toolchain) -> Result<PathBuf, String> {
     Ok(target.join(TARGET).join("web/goldward_web.wasm"))
 }
 
-/// Splits off what is not needed at the line (`app/later.rs`) into modules of their own, and returns the first one.
-fn split(wasm: &Path, folder: &Path) -> Result<PathBuf, String> {
-    eprintln!("== two modules");
-    let bytes = fs::read(wasm).map_err(|e| format!("cannot read {}: {e}", wasm.display()))?;
-    let first = wasm.with_file_name("first").join("goldward_web.wasm");
-    fs::create_dir_all(first.with_file_name("")).map_err(|e| format!("cannot make {}: {e}", first.display()))?;
-    let mut options = wasm_split_cli_support::Options::new(&bytes);
-    (options.output_dir, options.main_out_path) = (folder, &first);
-    (options.link_name, options.main_module) = ("./modules.js", "./goldward_web.js");
-    wasm_split_cli_support::transform(options).map_err(|e| format!("cannot split the app: {e:#}"))?;
-    let split = fs::read(&first).map_err(|e| format!("cannot read {}: {e}", first.display()))?;
-    fs::write(&first, without_features(&split)?).map_err(|e| format!("cannot write {}: {e}", first.display()))?;
-    Ok(first)
-}
-
-/// The module without the list of what the compiler may use: by it the interface would be written for browsers newer than needed.
-fn without_features(module: &[u8]) -> Result<Vec<u8>, String> {
-    let mut out = wasm_encoder::Module::new();
-    for part in wasmparser::Parser::new(0).parse_all(module) {
-        let part = part.map_err(|e| format!("cannot read the app's module: {e}"))?;
-        if matches!(&part, wasmparser::Payload::CustomSection(own) if own.name() == "target_features") {
-            continue;
-        }
-        if let Some((id, range)) = part.as_section() {
-            let data = &module[range.start as usize..range.end as usize];
-            out.section(&wasm_encoder::RawSection { id, data });
-        }
-    }
-    Ok(out.finish())
-}
-
-/// The modules that come later.
-fn later(folder: &Path) -> Result<Vec<String>, String> {
-    Ok(files(folder)?.into_iter().filter(|n| n.starts_with(LATER) && n.ends_with(".wasm")).collect())
-}
-
-/// Names the later modules by what the first one is: one of another version is not found, and never mixed in.
-fn seal(folder: &Path) -> Result<(), String> {
-    let bad = |e: std::io::Error| format!("cannot name the later modules: {e}");
-    let first = fs::read(folder.join(FIRST)).map_err(bad)?;
-    let mut mark = Fingerprint::default();
-    mark.mix(&first);
-    let path = folder.join("modules.js");
-    let mut links = fs::read_to_string(&path).map_err(bad)?;
-    for name in later(folder)? {
-        let sealed = name.replace(".wasm", &format!("-{:016x}.wasm", mark.0));
-        links = links.replace(&name, &sealed);
-        fs::rename(folder.join(&name), folder.join(sealed)).map_err(bad)?;
-    }
-    // A host that does not know what wasm is may say that it is something else.
-    let plain = links.replace(
-        STREAMED,
-        "src.then((answer) => answer.arrayBuffer()).then((bytes) => WebAssembly.instantiate(bytes, imports))",
-    );
-    if plain == links {
-        return Err("the loader of the later modules is not the one that was expected".to_owned());
-    }
-    fs::write(&path, plain).map_err(bad)
-}
-
-/// FNV-1a, 64 bits: a fingerprint, not a seal.
-struct Fingerprint(u64);
-
-impl Default for Fingerprint {
-    fn default() -> Self {
-        Self(0xcbf2_9ce4_8422_2325)
-    }
-}
-
-impl Fingerprint {
-    fn mix(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    }
-}
-
 /// Makes the module smaller where the optimiser is there or can be installed.
 fn squeeze(folder: &Path) -> Result<(), String> {
     let there = || output(plain("wasm-opt").arg("--version")).is_some();
@@ -302,14 +221,6 @@ fn squeeze(folder: &Path) -> Result<(), String> {
         let mut optimise = plain("wasm-opt");
         optimise.args(FEATURES.map(|f| format!("--enable-{f}"))).args(PASSES).arg(&wasm).arg("-o").arg(&wasm);
         run("smaller", optimise)?;
-    }
-    Ok(())
-}
-
-fn copy(from: &Path, to: &Path) -> Result<(), String> {
-    for entry in fs::read_dir(from).map_err(|e| format!("cannot read {}: {e}", from.display()))?.flatten() {
-        fs::copy(entry.path(), to.join(entry.file_name()))
-            .map_err(|e| format!("cannot copy {}: {e}", entry.path().display()))?;
     }
     Ok(())
 }
@@ -370,17 +281,6 @@ fn indexed_png(pixels: &resvg::tiny_skia::Pixmap) -> Result<Vec<u8>, String> {
     let written = encoder.write_header().and_then(|mut w| w.write_image_data(&data));
     written.map_err(|e| format!("cannot draw the icon: {e}"))?;
     Ok(out)
-}
-
-fn files(folder: &Path) -> Result<Vec<String>, String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .map_err(|e| format!("cannot read {}: {e}", folder.display()))?
-        .flatten()
-        .filter_map(|e| e.file_name().into_string().ok())
-        .filter(|name| name != "sw.js" && !name.ends_with(".br"))
-        .collect();
-    names.sort();
-    Ok(names)
 }
 
 /// Writes the list of files and their common fingerprint into the service worker, so that any change is a new version.
