@@ -29,7 +29,7 @@
   if (saving() === "failed") broken.push("not saved: " + document.querySelector(".saving").innerText);
   const main = document.querySelector("#main");
   const text = document.body.innerText;
-  if (!main || (main.innerText.trim().length < 3 && !main.querySelector("svg"))) broken.push("the screen is blank");
+  if (!main || (main.innerText.trim().length < 3 && !main.querySelector("svg, [aria-busy='true']"))) broken.push("the screen is blank");
 
   // What nobody should ever read. What somebody has typed may be anything, so texts in quotes do not count.
   const told = text.replace(/[“„«"][^”“»"]{0,80}[”“»"]/g, "");

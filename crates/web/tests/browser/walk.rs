@@ -216,6 +216,9 @@ impl Walker {
         if let Some(face) = face {
             if dice < 0.30 {
                 let from = self.on_face(face, look);
+                // A face that is scrolled away may leave something else there, which may well take an arrow back.
+                let hit = format!("!!document.elementFromPoint({}, {})?.closest('svg.face')", from.0, from.1);
+                let may = if self.tab.js(&hit).await == true { May::Add } else { May::Anything };
                 if self.chance(0.25) {
                     let to = self.on_face(face, look);
                     self.steps.push(format!("press on the face at {from:.0?} and slide to {to:.0?}"));
@@ -229,7 +232,7 @@ impl Walker {
                     }
                 }
                 // A shot that is on the move, or one that was hit, is changed, not lost.
-                return May::Add;
+                return may;
             }
             if dice < 0.35 {
                 let (middle, from, to) = (
