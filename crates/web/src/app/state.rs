@@ -511,7 +511,6 @@ impl App {
 
     /// Writes new records as one act that can be undone. Returns the id of the first.
     pub(super) fn write(self, bodies: Vec<Body>) -> Option<Uuid> {
-        self.typed();
         let bodies: Vec<(Uuid, Body)> = bodies.into_iter().map(|b| (device::fresh_id(), b)).collect();
         let first = bodies.first()?.0;
         self.write_as(Archer::default(), bodies).then_some(first)
