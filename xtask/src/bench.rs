@@ -13,11 +13,12 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
-/// `truth` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
+/// `truth` or `matches` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
 /// server is killed.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
-    if let Some(("truth", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
-        return truth(rest);
+    if let Some((name @ ("truth" | "matches"), rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest))
+    {
+        return simulated(name, rest);
     }
     if let Some(("first-screen", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
         return crate::browser::first_screen(rest);
@@ -31,7 +32,7 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
             "--no-peers" => peers_wanted = false,
             other => {
                 return Err(format!(
-                    "`{other}` is no option of bench: there are --no-peers, truth, first-screen and kills"
+                    "`{other}` is no option of bench: there are --no-peers, truth, matches, first-screen and kills"
                 ));
             }
         }
@@ -49,12 +50,11 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     table(&ours, &peers, a_second).and_then(|()| sync_table(&sync)).map_err(|e| format!("cannot print: {e}"))
 }
 
-/// What the answer is worth to archers whom the model does and does not describe; built to be built again.
-fn truth(words: &[String]) -> Result<(), String> {
-    let mut command =
-        cargo(&["bench", "--locked", "--package", "checks", "--bench", "truth", "--profile", "quick", "--"]);
+/// What the answer is worth to archers whom the model does and does not describe, or who wins matches; built to be built again.
+fn simulated(name: &str, words: &[String]) -> Result<(), String> {
+    let mut command = cargo(&["bench", "--locked", "--package", "checks", "--bench", name, "--profile", "quick", "--"]);
     command.args(words.iter().filter(|w| *w != "--"));
-    run("truth", command)
+    run(name, command)
 }
 
 /// How many of the records that were acknowledged are lost when a server is killed in a storm of writes.

@@ -25,6 +25,7 @@ cargo xtask COMMAND
   test     run every check and test: formatting, lints, architecture, unit, reference, command-line and browser tests
   bench    run the benchmarks, each with its peer in the same run (words after it are passed on)
   bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
+  bench matches who wins matches under rules of thumb and under Goldward's, in 27 cells (words: how many, sets or total, calm)
   bench first-screen   how long a slow phone waits for the app, at the first visit and once installed (Chromium)
   bench kills   how many acknowledged records are lost when a server is killed in a storm of writes (aim: none)
   browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N

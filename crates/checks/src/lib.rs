@@ -3,6 +3,7 @@
 //! The stored values live in `refs/`, the scripts that made them in `scripts/` (each names its command and versions).
 
 pub mod chain;
+pub mod duels;
 pub mod enumerate;
 pub mod marginal;
 pub mod model;

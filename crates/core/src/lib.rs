@@ -10,6 +10,7 @@ pub mod flight;
 pub mod group;
 pub mod handicap;
 pub mod marks;
+pub mod matches;
 pub mod notice;
 pub mod pace;
 pub mod plane;

@@ -9,6 +9,7 @@ mod posterior;
 mod search;
 mod surface;
 
+pub(crate) use plan::{Known, MID_END_SHARE};
 pub use plan::{Outlook, Plan, ShotAhead, plan, settled_after};
 pub use surface::{Detail, Surface};
 
@@ -286,19 +287,7 @@ pub(crate) fn advise_over(
         (gains.iter().filter(|g| **g > 0.0).count() as f64 / gains.len() as f64, interval)
     };
 
-    let end = reading.spread.stretched(next.end.map(f64::sqrt)).mean_variance();
-    let outlook = Outlook {
-        off_mm: reading.centre.radius_mm(),
-        centre_variance: reading.centre_cov.mean_variance(),
-        spread_variance: reading.spread.mean_variance(),
-        end_variance: end,
-        information: unmarked.information(),
-        // A touch is made in whole clicks: what is left over is up to half a click.
-        setting_variance: setting_variance + (click_mm[0] * click_mm[0] + click_mm[1] * click_mm[1]) / 24.0,
-        drift_variance: course.drift_variance,
-        ahead: course.shots,
-        touch_cost: course.touch_cost_points,
-    };
+    let outlook = outlook(reading, sight, distance, unmarked, course);
     let plan = plan(scorer, &outlook);
     let more_shots = settled_after(scorer, &outlook);
     let (action, why) = decide(reading, &best, &plan, course);
@@ -324,6 +313,30 @@ pub(crate) fn advise_over(
         plan,
         expected_score_now: now,
         mean_rule: mean_rule(reading, &surface, click_mm, now, left),
+    }
+}
+
+/// What the plan needs to know of a reading.
+pub(crate) fn outlook<'a>(
+    reading: &Reading,
+    sight: &Sight,
+    distance: Distance,
+    unmarked: ClassOdds,
+    course: &Course<'a>,
+) -> Outlook<'a> {
+    let click_mm = sight.click_on_face_mm(distance);
+    Outlook {
+        off_mm: reading.centre.radius_mm(),
+        centre_variance: reading.centre_cov.mean_variance(),
+        spread_variance: reading.spread.mean_variance(),
+        end_variance: reading.spread.stretched(reading.next.end.map(f64::sqrt)).mean_variance(),
+        information: unmarked.information(),
+        // A touch is made in whole clicks: what is left over is up to half a click.
+        setting_variance: sight.setting_variance_on_face(distance)
+            + (click_mm[0] * click_mm[0] + click_mm[1] * click_mm[1]) / 24.0,
+        drift_variance: course.drift_variance,
+        ahead: course.shots,
+        touch_cost: course.touch_cost_points,
     }
 }
 

@@ -69,7 +69,7 @@ pub struct Plan {
 
 /// In the middle of an end a touch must gain so much of its cost over waiting for the end: it is soon over, and a sight is set
 /// between ends (common practice, no source).
-const MID_END_SHARE: f64 = 0.5;
+pub(crate) const MID_END_SHARE: f64 = 0.5;
 
 impl Plan {
     /// Whether to touch now: that must gain more than waiting, and in the middle of an end, `until_end` shots before it is over,
@@ -184,18 +184,18 @@ pub fn settled_after(scorer: &Scorer, o: &Outlook<'_>) -> u32 {
 }
 
 /// Variances of the centre and of the present end's offset, as shots are learnt from.
-struct Known {
-    centre: f64,
+pub(crate) struct Known {
+    pub(crate) centre: f64,
     both: f64,
     end: f64,
 }
 
 impl Known {
-    fn new(o: &Outlook<'_>) -> Self {
+    pub(crate) fn new(o: &Outlook<'_>) -> Self {
         Self { centre: o.centre_variance, both: 0.0, end: o.end_variance }
     }
 
-    fn shot(&mut self, o: &Outlook<'_>, ends: bool) {
+    pub(crate) fn shot(&mut self, o: &Outlook<'_>, ends: bool) {
         let noise = o.spread_variance / o.information.max(1e-6);
         let (of_centre, of_end) = (self.centre + self.both, self.both + self.end);
         let total = of_centre + of_end + noise;

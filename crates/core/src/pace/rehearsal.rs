@@ -173,7 +173,7 @@ impl Scene {
         (self.sighting_ends + self.ends) * self.shots_per_end
     }
 
-    fn ahead(&self) -> Vec<ShotAhead> {
+    pub(crate) fn ahead(&self) -> Vec<ShotAhead> {
         (0..self.shots())
             .map(|i| ShotAhead {
                 counts: i >= self.sighting_ends * self.shots_per_end,
@@ -290,18 +290,18 @@ impl Tally {
 }
 
 /// Everything random about one round.
-struct Luck {
-    first: Point,
-    noise: Vec<Point>,
-    flyer: Vec<bool>,
-    drift: Vec<Point>,
+pub(crate) struct Luck {
+    pub(crate) first: Point,
+    pub(crate) noise: Vec<Point>,
+    pub(crate) flyer: Vec<bool>,
+    pub(crate) drift: Vec<Point>,
     /// The offset that the shots of each end share.
-    end: Vec<Point>,
-    setting: Vec<Point>,
+    pub(crate) end: Vec<Point>,
+    pub(crate) setting: Vec<Point>,
 }
 
 impl Luck {
-    fn draw(scene: &Scene, seed: u64, round: u64) -> Self {
+    pub(crate) fn draw(scene: &Scene, seed: u64, round: u64) -> Self {
         let mut random = Random::stream(seed, round);
         let mut point = |k: f64| {
             let (x, y) = random.normal_pair();
@@ -353,7 +353,7 @@ impl ByOffset {
 }
 
 /// A rule at work in one round.
-enum Player {
+pub(crate) enum Player {
     Still,
     Mean { sum: Point, count: usize, first: usize, then: Option<usize> },
     Harmonic { k: f64 },
@@ -415,7 +415,7 @@ impl<'a> Rehearsal<'a> {
         tally
     }
 
-    fn player(&self, rule: Rule) -> Player {
+    pub(crate) fn player(&self, rule: Rule) -> Player {
         let scene = self.scene;
         let mean = |first, then| Player::Mean { sum: Point::default(), count: 0, first, then };
         let trust = trust_of(scene.spread_mm, scene.first_offset_mm);
@@ -454,7 +454,6 @@ impl<'a> Rehearsal<'a> {
         by_offset: &ByOffset,
         mut record: Option<(&mut Tally, usize)>,
     ) -> f64 {
-        let scene = self.scene;
         let mut player = self.player(rule);
         // Where the shots of a perfect archer would land with the present setting.
         let mut off = luck.first;
@@ -488,11 +487,7 @@ impl<'a> Rehearsal<'a> {
             if shot.ends {
                 off = off + luck.drift[end];
                 end += 1;
-                match &mut player {
-                    Player::Goldward { filter, .. } => filter.end_of_end(scene.drift_mm.powi(2)),
-                    Player::Learner { lean, .. } => *lean += (scene.drift_mm / scene.spread_mm).powi(2),
-                    _ => {}
-                }
+                self.end_of_end(&mut player);
             }
         }
         if let Some((tally, k)) = &mut record {
@@ -504,8 +499,18 @@ impl<'a> Rehearsal<'a> {
         points
     }
 
+    /// An end is over.
+    pub(crate) fn end_of_end(&self, player: &mut Player) {
+        let scene = self.scene;
+        match player {
+            Player::Goldward { filter, .. } => filter.end_of_end(scene.drift_mm.powi(2)),
+            Player::Learner { lean, .. } => *lean += (scene.drift_mm / scene.spread_mm).powi(2),
+            _ => {}
+        }
+    }
+
     /// The shift to make after a shot that landed at `z`, if any.
-    fn decide(&self, player: &mut Player, z: Point, flyer: bool, ahead: &[ShotAhead]) -> Option<Point> {
+    pub(crate) fn decide(&self, player: &mut Player, z: Point, flyer: bool, ahead: &[ShotAhead]) -> Option<Point> {
         let scene = self.scene;
         if ahead.is_empty() {
             return None;
@@ -558,7 +563,7 @@ impl<'a> Rehearsal<'a> {
     }
 
     /// What Goldward believes of flyers: what the scene says, and a few strays.
-    fn odds(&self) -> ClassOdds {
+    pub(crate) fn odds(&self) -> ClassOdds {
         let flyers = self.scene.told.flyers.clamp(0.001, 0.5);
         ClassOdds::new([1.0 - flyers - 0.001, flyers, 0.001]).unwrap_or_default()
     }

@@ -2,12 +2,15 @@
 //!
 //! [`expected_normal`] and [`expected_t`] integrate one distribution over the zones of a face to full accuracy.
 //! [`Scorer`] is the fast lane for advice and simulation: it keeps a table of the expected score of an isotropic normal on
-//! one face, filled as it is used, and composes everything else from it.
+//! one face, filled as it is used, and composes everything else from it. [`Rings`] gives the probability of each number of points
+//! where the mean is not enough; [`zones_normal`] and [`zones_t`] to full accuracy.
 
 mod circle;
+mod rings;
 mod table;
 
 pub use circle::{normal_in_circle, t_in_circle};
+pub use rings::{Rings, zones_normal, zones_t};
 pub use table::{Prepared, Scorer, Spot};
 
 use crate::face::Face;

@@ -107,9 +107,18 @@ impl Scorer {
                 (zone.radius_mm + shaft.radius_mm(), f64::from(zone.value - next))
             })
             .collect();
+        Self::of(circles, face.outer_radius_mm() + shaft.radius_mm())
+    }
+
+    /// The probability of falling within `radius_mm` of the origin, as an expected score.
+    pub(super) fn circle(radius_mm: f64) -> Self {
+        Self::of(vec![(radius_mm, 1.0)], radius_mm)
+    }
+
+    fn of(circles: Vec<(f64, f64)>, outer_mm: f64) -> Self {
         Self {
             circles,
-            outer_mm: face.outer_radius_mm() + shaft.radius_mm(),
+            outer_mm,
             rows: (0..ROWS).map(|_| OnceLock::new()).collect(),
             smear: GAUSS
                 .iter()

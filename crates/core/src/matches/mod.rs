@@ -1,0 +1,65 @@
+//! Matches: two archers, arrow for arrow, where the chance to win counts and not the points.
+//!
+//! A [`Format`] says how a match is counted, as data: sets (so many points to who makes the better end, one each where they are level,
+//! over at so many) or the sum of all arrows; a single arrow nearest to the centre decides where both are level at the end. [`chance`] is the
+//! chance to win when every arrow of either archer is drawn by itself: exact dynamic programming over the ends with the
+//! probabilities of points ([`Points`]) that the score machinery gives. [`plan`](fn@plan) is the chance to win of touching the sight now, of waiting
+//! and of leaving it, where what is not known of the centre is shared by all arrows to come; [`advise`] decides by it.
+//! [`rehearsal`] plays whole matches under rules of thumb and under Goldward's own.
+//!
+//! Exact: the probabilities of points, their sums, the sets, the level ends, the single arrow. Not exact, as in the plan by points:
+//! spread and centre are round, the spread is taken at its mean, what is learnt until a later touch is the variance that will be
+//! left, and a later touch happens after an end that is chosen by the standing. The centre's error (and the offset that the shots of
+//! an end share) is summed over nodes of a quadrature, not drawn anew with every arrow.
+
+mod advise;
+mod arrow;
+mod board;
+mod curve;
+mod format;
+mod opponent;
+mod plan;
+mod points;
+pub mod rehearsal;
+
+pub use advise::{LEAST_GAIN, MatchAdvice, advise};
+pub use arrow::{Arrow, Part, nearer};
+pub use board::chance;
+pub use format::{Count, EDITION, FORMATS, Format, Side, Standing, Verdict};
+pub use opponent::{Opponent, STRENGTH_WORTH};
+pub use plan::{Duel, MatchPlan, plan};
+pub use points::Points;
+
+/// Why a match cannot be reckoned with.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum MatchError {
+    /// Numbers that are no probabilities of 0, 1, ... points.
+    #[error(
+        "these are not the probabilities of 0, 1, ... points: they must not be negative and add up to 1, not {sum}"
+    )]
+    NoProbabilities {
+        /// What they add up to.
+        sum: f64,
+    },
+    /// A number outside its domain.
+    #[error("{what} is {value}: it must lie between {min} and {max}")]
+    OutOfRange {
+        /// Which number.
+        what: &'static str,
+        /// As given.
+        value: f64,
+        /// Smallest accepted.
+        min: f64,
+        /// Largest accepted.
+        max: f64,
+    },
+}
+
+pub(crate) fn within(what: &'static str, value: f64, min: f64, max: f64) -> Result<(), MatchError> {
+    if value.is_finite() && (min..=max).contains(&value) {
+        Ok(())
+    } else {
+        Err(MatchError::OutOfRange { what, value, min, max })
+    }
+}
