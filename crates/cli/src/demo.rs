@@ -7,8 +7,8 @@ use clap::Args;
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::files;
-use crate::page::Page;
 use crate::terminal::Terminal;
+use goldward_report::pages::read::Page;
 use goldward_report::words::Language;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::problem::Problem;

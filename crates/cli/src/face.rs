@@ -1,5 +1,7 @@
 //! `goldward face`: a face drawn in the terminal, or the list of faces.
 
+use goldward_report::draw::face::face_svg;
+use goldward_report::draw::target::Canvas;
 use goldward_report::words::Language;
 use std::fmt::Write as _;
 
@@ -9,8 +11,7 @@ use goldward_core::units::trim_number;
 
 use crate::failure::{EXIT_FINE, Failure};
 use crate::options::parse_face;
-use crate::page::target::Canvas;
-use crate::plot::{self, PlotFile};
+use crate::plot::PlotFile;
 use crate::terminal::Terminal;
 
 /// Options of `goldward face`.
@@ -41,7 +42,7 @@ pub fn run(args: &FaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let text = match args.name {
         Some(face) => {
             if let Some(file) = &args.plot {
-                file.write(&plot::face_svg(face))?;
+                file.write(&face_svg(face))?;
             }
             let mut text = drawing(face, width, terminal.colour);
             if let Some(file) = &args.plot {

@@ -23,13 +23,11 @@ pub mod log;
 pub mod marks;
 pub mod options;
 pub mod pace;
-pub mod page;
 pub mod plot;
 pub mod progress;
 #[cfg(feature = "serve")]
 mod reach;
 pub mod read;
-pub mod refined;
 #[cfg(feature = "serve")]
 pub mod serve;
 pub mod source;

@@ -88,7 +88,7 @@ impl WithArgs {
 }
 
 /// How the answer is told.
-#[derive(Debug, Clone, Copy, Args)]
+#[derive(Debug, Clone, Copy, Default, Args)]
 pub struct ShownArgs {
     /// Print one JSON object
     #[arg(long)]
@@ -108,6 +108,12 @@ impl ShownArgs {
         self.width.map_or(terminal.width, usize::from)
     }
 
+    /// The language asked for, else that of the environment, else English.
+    #[must_use]
+    pub fn language(&self, terminal: &Terminal<'_>) -> Language {
+        self.language.or(terminal.language).unwrap_or_default()
+    }
+
     /// Prints what `json` gives, or what `say` tells as a page: in the language asked for by the option, else by the environment, else
     /// in English; `when` names a session's time. Of `plots` the first is drawn the page's first picture into, the second its second.
     ///
@@ -125,8 +131,7 @@ impl ShownArgs {
         let items = if self.json && plots.iter().all(Option::is_none) {
             Vec::new()
         } else {
-            let language = self.language.or(terminal.language).unwrap_or_default();
-            say(&Teller { language, imperial: false, date: when })
+            say(&Teller { language: self.language(terminal), imperial: false, date: when })
         };
         for (which, file) in plots.iter().enumerate() {
             if let Some(file) = file {
@@ -138,10 +143,7 @@ impl ShownArgs {
         } else {
             let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
             let page = text(&items, self.columns(terminal), |t| format!("{style}{t}{style:#}"));
-            plots
-                .iter()
-                .flatten()
-                .fold(page, |page, file| page + &file.told(self.language.or(terminal.language).unwrap_or_default()))
+            plots.iter().flatten().fold(page, |page, file| page + &file.told(self.language(terminal)))
         };
         terminal.out.write_all(out.as_bytes()).map_err(|e| Failure::from_write(&e))?;
         Ok(EXIT_FINE)

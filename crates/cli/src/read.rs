@@ -1,15 +1,13 @@
 //! `goldward read`: one session from a file, or a batch.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::batch;
 use crate::failure::{EXIT_FINE, Failure};
 use crate::files::{latest, load, load_kit, load_session, writeln};
+use crate::marks;
 use crate::options::{OverrideArgs, parse_face};
-use crate::page::Page;
-use crate::page::drawing::reading_svg;
 use crate::plot::PlotFile;
-use crate::refined::Refined;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::{ReadingOut, RefinedOut, WrongSetOut};
@@ -17,10 +15,13 @@ use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::units::Distance;
 use goldward_journal::Note;
+use goldward_report::pages::drawn::reading_svg;
+use goldward_report::pages::read::Page;
 use goldward_report::words::Language;
-use goldward_session::answer::{self, Scorers};
+use goldward_session::answer::{self, Answer, Scorers};
 use goldward_session::kit::Kit;
 use goldward_session::log::Line;
+use goldward_session::marks::refined::{NotRefined, Refined};
 use goldward_session::problem::Problem;
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
@@ -112,7 +113,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     };
     let answer = answered.map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
     let refined = match &args.marks {
-        Some(path) => Some(Refined::of(path, &kit, &settings, &answer)?),
+        Some(path) => Some(refined(path, &kit, &settings, &answer)?),
         None => None,
     };
     let page = Page {
@@ -148,6 +149,22 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         }
     }
     Ok(EXIT_FINE)
+}
+
+/// What the marks file at `path` says of the reading; what that file leaves out is taken from `kit`.
+fn refined(path: &Path, kit: &Kit, settings: &Settings, answer: &Answer) -> Result<Refined, Failure> {
+    let known = marks::known_of(path, kit)?;
+    let remedy = "check --distance and the marks, or leave out --marks";
+    Refined::of(&known, settings, answer).map_err(|e| match e {
+        NotRefined::Flight(e) => marks::aids::no_flight(&e),
+        NotRefined::Reach(e) => Failure::data(
+            format!("the arrow of {} does not reach this far", path.display()),
+            Problem::new("--marks", e.to_string(), remedy),
+        ),
+        NotRefined::Compare(e) => {
+            Failure::data("the marks cannot be compared", Problem::new("--marks", e.to_string(), remedy))
+        }
+    })
 }
 
 /// One session and what it is read with.

@@ -7,6 +7,7 @@ use goldward_core::plane::{Point, Sym2};
 use goldward_journal as journal;
 use goldward_report::words::{self, Language};
 use goldward_session::answer::Answer;
+use goldward_session::marks::refined::{Refined, WrongSet};
 use serde::Serialize;
 
 /// Version of the JSON that is written.
@@ -265,4 +266,17 @@ pub struct ErrorOut<'a> {
     pub line: u64,
     /// What is wrong and what to do.
     pub error: &'a str,
+}
+
+impl From<&Refined> for RefinedOut {
+    fn from(refined: &Refined) -> Self {
+        let &Refined { elevation, clicks, marks, .. } = refined;
+        Self { pin_up_mm: elevation.refined_mm, clicks_up: clicks, similar_pin_up_mm: elevation.similar_mm, marks }
+    }
+}
+
+impl From<&WrongSet> for WrongSetOut {
+    fn from(wrong: &WrongSet) -> Self {
+        Self { name: wrong.name.clone(), set_for_m: wrong.set_for_m, p: wrong.p, reading: wrong.reading_number }
+    }
 }

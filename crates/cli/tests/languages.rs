@@ -159,5 +159,5 @@ fn marks_card_and_pace_leave_no_english_in_german_and_french() {
     std::fs::write(&fresh, MARKS).unwrap();
     let got =
         run(&["marks", "add", &fresh, "--distance", "70", "--reading", "121.6", "--predicted", "--language", "de"]);
-    assert!(got.out.contains("121,6 (vorhergesagt)") && got.out.contains("Sicherheit: "), "{got:?}");
+    assert!(got.out.contains("121,6 (vorhergesagt)") && got.out.contains("erst nah und sicher geschossen"), "{got:?}");
 }

@@ -170,7 +170,7 @@ fn add_starts_a_file() {
     assert!(got.code == 1 && got.err.contains("--eye-to-pin") && !file.exists(), "{got:?}");
     let kit = ["--eye-to-pin", "88cm", "--eye-above-arrow", "115mm", "--mass", "21", "--shaft", "5.5mm"];
     let got = run(&[&mark[..], &kit[..]].concat());
-    assert!(got.code == 0 && got.out.contains("Safety"), "{got:?}");
+    assert!(got.code == 0 && got.out.contains("first shot close and safe"), "{got:?}");
     let got = run(&["marks", "list", name]);
     assert!(got.out.contains("60 yd") && got.out.contains("-14.9") && got.out.contains("predicted"), "{got:?}");
     let got = run(&["marks", "fit", name]);

@@ -108,7 +108,7 @@ fn drawings() {
     assert!(out.contains("Drawn into"));
     let svg = std::fs::read_to_string(file("a.svg")).unwrap();
     resvg::usvg::Tree::from_str(&svg, &resvg::usvg::Options::default()).unwrap();
-    for part in ["sighting", "never touch", "Goldward, a touch must pay", "stroke-dasharray", "<title>"] {
+    for part in ["sighting", "Never touch", "Goldward, touches cost", "stroke-dasharray", "<title>"] {
         assert!(svg.contains(part), "{part}");
     }
     // One curve in each panel and one dash beside each label.

@@ -4,6 +4,7 @@
 //! [`html`] and [`text`] render them, [`sheet`] makes a picture a drawing that stands alone, [`map`] and [`drawing`] hold the shapes of
 //! pictures.
 
+pub mod draw;
 pub mod drawing;
 mod escape;
 pub mod html;

@@ -4,6 +4,7 @@ use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
 use crate::words::{self, Language, Word, fill};
+use goldward_session::marks::quantity::Range;
 
 /// How things are told: language, units, dates.
 #[derive(Clone, Copy)]
@@ -46,6 +47,15 @@ impl Teller<'_> {
     #[must_use]
     pub fn distance(&self, metres: f64) -> String {
         words::distance(self.language, self.imperial, metres)
+    }
+
+    /// A shooting distance in the unit in which it was told.
+    #[must_use]
+    pub fn range(&self, range: Range) -> String {
+        if range.is_yards() {
+            return words::distance(self.language, true, range.m());
+        }
+        format!("{} m", self.number(range.m(), 2))
     }
 
     /// A probability, never quite none or all.

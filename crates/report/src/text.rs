@@ -36,7 +36,9 @@ pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> Stri
             }
             Item::Table(label, head, rows) => {
                 out.push('\n');
-                out.push_str(&wrap(&plain(label), width, 2));
+                if !label.is_empty() {
+                    out.push_str(&wrap(&plain(label), width, 2));
+                }
                 table(&mut out, head, rows);
                 out.push('\n');
             }

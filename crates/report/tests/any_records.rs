@@ -5,8 +5,8 @@
 use std::time::Duration;
 
 use goldward_core::face::Face;
+use goldward_core::flight::{Gust, Wind};
 use goldward_core::pace::Pace;
-use goldward_core::units::Distance;
 use goldward_journal::{
     Archer, Arrow, Body, End, Felt, Hand, Kit, Log, Mark, Note, Proven, Record, Score, Session, Shot, Stamp, Touch,
     Uuid, id,
@@ -15,11 +15,15 @@ use goldward_report::html::html;
 use goldward_report::item::Item;
 use goldward_report::pages::compare::Sides;
 use goldward_report::pages::gather::{self, Gathered};
+use goldward_report::pages::marks as marks_page;
 use goldward_report::pages::{aids, arrows, compare, moves, progress, tune};
 use goldward_report::teller::Teller;
 use goldward_report::text::text as plain_text;
 use goldward_report::words::Language;
 use goldward_session::log::{self, MovesGave, SeasonGave, SessionView, Which};
+use goldward_session::marks::answer::next;
+use goldward_session::marks::numbers::Numbers;
+use goldward_session::marks::quantity::Range;
 use goldward_session::settings::Wishes;
 use proptest::collection::vec;
 use proptest::option::of;
@@ -311,14 +315,25 @@ fn all_views(log: &Log) {
         for (id, kit) in log.of(|b| if let Body::Kit(kit) = b { Some(kit) } else { None }) {
             let marks = log::marks_of(log, archer, id.id, kit);
             let marks: Vec<Mark> = marks.into_iter().map(|(_, m)| m).collect();
-            let _ = log::book(kit, &marks);
-            let Some(Ok(fitted)) = log::fit(kit, &marks, |m| teller.distance(m)) else { continue };
-            for metres in [1.0, 18.0, 70.0, 400.0] {
-                let distance = Distance::from_metres(metres).unwrap();
-                say(aids::wind(&teller, kit, &fitted, distance, 9.0, 3));
-                say(aids::slope(&teller, kit, &fitted, distance, -30.0));
-                say(aids::wrong(&teller, kit, &fitted, distance, 800.0, 30.0));
-                let _ = aids::refined_clicks(kit, &fitted, distance, 40);
+            for yards in [false, true] {
+                if let Ok(book) = log::book(kit, &marks).map(|b| b.told_in(yards)) {
+                    let _ = book.scale().map(|scale| say(marks_page::list(&teller, &book, &Numbers::new(scale))));
+                }
+                let Some(Ok(known)) = log::known(kit, &marks, yards) else { continue };
+                let ranges = [1.0, 18.0, 70.0, 400.0].map(|m| Range::metres(m).unwrap());
+                for at in ranges {
+                    let gust = Gust::new(Wind::from_clock(9.0, 3.0).unwrap(), 0.0, 1.0).unwrap();
+                    let _ = aids::wind_at(&known, at, &gust).map(|aid| say(aids::wind(&teller, at, &aid, true)));
+                    let found = aids::slope_at(&known, at, -30.0);
+                    let _ = found.map(|found| say(aids::slope(&teller, &known, at, -30.0, &found)));
+                    let found = aids::wrong_at(&teller, &known, at, [800.0, 30.0], &ranges);
+                    let _ = found.map(|found| say(aids::wrong(&teller, &known, at, 800.0, &ranges, &found)));
+                    let _ = aids::refined_clicks(&known, at.distance(), 40);
+                    let expected: Vec<_> = known.expect(&[at]).into_iter().flatten().collect();
+                    let next = next(&known.fitted, &[at.m()]).ok();
+                    say(marks_page::predict(&teller, &known, &expected, next.as_ref()));
+                }
+                let _ = known.residuals().map(|rows| say(marks_page::fit(&teller, &known, &rows)));
             }
         }
         for absurd in ["NaN", "inf", "-inf"] {

@@ -15,6 +15,7 @@ pub mod keys;
 pub mod kit;
 pub mod log;
 pub mod marks;
+pub mod pace;
 pub mod problem;
 pub mod rounds;
 pub mod session;

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use goldward_core::units::{Length, parse_decimal};
 
+use crate::options::ShownArgs;
 use crate::plot::PlotFile;
-use goldward_report::words::Language;
 use goldward_session::marks::quantity::{self, Range};
 use goldward_store::Place;
 
@@ -88,22 +88,16 @@ pub struct BookArgs {
     /// Kit file for what the marks file leaves out (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
-    /// Tell the page in English, German or French, as the app does: en, de or fr [default: that of the environment]
-    #[arg(long, value_name = "LANGUAGE")]
-    pub language: Option<Language>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
 }
 
 impl BookArgs {
     /// A marks file alone.
     #[must_use]
     pub fn of(file: PathBuf) -> Self {
-        Self { file, log: None, archer: None, bow: None, kit: None, json: false, language: None, width: None }
+        Self { file, log: None, archer: None, bow: None, kit: None, shown: ShownArgs::default() }
     }
 
     /// What messages call the book.

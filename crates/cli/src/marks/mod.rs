@@ -10,53 +10,18 @@ pub mod write;
 use std::io::Read as _;
 use std::path::Path;
 
-use goldward_core::marks::Fitted;
-use goldward_core::plane::Point;
-use goldward_report::words::{self, Language, Phrase};
+use goldward_report::item::Item;
+use goldward_report::teller::Teller;
 
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
 use crate::files::load_kit;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
-use crate::words::wrap;
 use args::{BookArgs, MarksArgs, MarksCommand};
-use goldward_session::marks::book::{Book, Setup};
-use goldward_session::marks::{answer, toml};
+use goldward_session::marks::answer::{Known, Unknown};
+use goldward_session::marks::book::Book;
+use goldward_session::marks::toml;
 use goldward_session::problem::Problem;
-
-/// How a page is told.
-#[derive(Debug, Clone, Copy)]
-pub struct Said {
-    width: usize,
-    language: Language,
-}
-
-impl Said {
-    /// A phrase with its gaps filled.
-    fn with(self, phrase: Phrase, values: &[&str]) -> String {
-        phrase.with(self.language, values)
-    }
-
-    /// Numbers, as this language writes them.
-    fn number(self, text: &str) -> String {
-        self.language.number(text)
-    }
-
-    /// A probability.
-    fn percent(self, p: f64) -> String {
-        words::percent(self.language, p)
-    }
-
-    /// A height on the face, in millimetres.
-    fn height(self, mm: f64) -> String {
-        words::place_mm(self.language, Point::new(0.0, mm))
-    }
-
-    /// Adds a paragraph.
-    fn put(self, page: &mut String, text: &str) {
-        page.push_str(&wrap(text, self.width, 0));
-    }
-}
 
 /// Largest marks file, in bytes.
 const LARGEST_FILE: u64 = 4 << 20;
@@ -67,31 +32,28 @@ const LARGEST_FILE: u64 = 4 << 20;
 /// [`Failure`].
 pub fn run(args: &MarksArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let book = args.command.book();
-    let width = book.width.map_or(terminal.width, usize::from);
-    let as_said = Said { width, language: book.language.or(terminal.language).unwrap_or_default() };
     let result = match &args.command {
         MarksCommand::Predict(a) if book.file.as_os_str() == "-" => question(a, terminal),
         command if book.file.as_os_str() == "-" => Err(no_dash(command)),
-        MarksCommand::Add(a) => pages::add(a, as_said),
-        MarksCommand::List(a) => pages::list(a, as_said),
-        MarksCommand::Fit(a) => pages::fit(a, as_said),
-        MarksCommand::Predict(a) => pages::predict(a, as_said),
-        MarksCommand::Card(a) => card::run(a, as_said),
-        MarksCommand::Wrong(a) => aids::wrong(a, as_said),
-        MarksCommand::Wind(a) => aids::wind(a, as_said),
-        MarksCommand::Slope(a) => aids::slope(a, as_said),
+        MarksCommand::Add(a) => pages::add(a, terminal),
+        MarksCommand::List(a) => pages::list(a, terminal),
+        MarksCommand::Fit(a) => pages::fit(a, terminal),
+        MarksCommand::Predict(a) => pages::predict(a, terminal),
+        MarksCommand::Card(a) => card::run(a, terminal),
+        MarksCommand::Wrong(a) => aids::wrong(a, terminal),
+        MarksCommand::Wind(a) => aids::wind(a, terminal),
+        MarksCommand::Slope(a) => aids::slope(a, terminal),
     };
-    let (text, code) = match result {
-        Ok(text) => (text, EXIT_FINE),
-        Err(Failure::Data { problems, title }) if book.json => {
+    match result {
+        Err(Failure::Data { problems, title }) if book.shown.json => {
             let told: Vec<String> = problems.iter().map(Problem::one_line).collect();
             let told = if told.is_empty() { title } else { told.join("; ") };
-            (wire::error_line(&told), EXIT_DATA)
+            let line = wire::error_line(&told);
+            terminal.out.write_all(line.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+            Ok(EXIT_DATA)
         }
-        Err(failure) => return Err(failure),
-    };
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    Ok(code)
+        other => other,
+    }
 }
 
 fn no_dash(_: &MarksCommand) -> Failure {
@@ -103,9 +65,9 @@ fn no_dash(_: &MarksCommand) -> Failure {
 }
 
 /// `goldward marks predict --json -`.
-fn question(args: &args::PredictArgs, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
+fn question(args: &args::PredictArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let usage = |message: &str, remedy: &str| Err(Failure::Usage(Problem::new("-", message, remedy)));
-    if !args.book.json {
+    if !args.book.shown.json {
         return usage("standard input is read as a JSON object", "add --json, or name a marks file");
     }
     let (options, kit) = (&args.at, &args.book.kit);
@@ -121,7 +83,9 @@ fn question(args: &args::PredictArgs, terminal: &mut Terminal<'_>) -> Result<Str
     if text.len() as u64 > wire::LARGEST {
         return Err(Failure::data(title, Problem::new("", "the object is larger than 4 MB", "send one question")));
     }
-    wire::answer(&text).map_err(|p| Failure::data(title, p))
+    let answer = wire::answer(&text).map_err(|p| Failure::data(title, p))?;
+    terminal.out.write_all(answer.as_bytes()).map_err(|e| Failure::from_write(&e))?;
+    Ok(EXIT_FINE)
 }
 
 /// The text of a marks file; `None` when there is none.
@@ -183,37 +147,34 @@ pub(crate) fn completed(book: Book, args: &BookArgs) -> Result<Book, Failure> {
     })
 }
 
-/// The file's book, checked.
-pub(crate) fn open(args: &BookArgs) -> Result<(Book, Setup), Failure> {
-    let book = load(args)?;
-    let setup = checked(&book, args)?;
-    Ok((book, setup))
+/// What follows from the file's marks.
+pub(crate) fn open(args: &BookArgs) -> Result<Known, Failure> {
+    known(load(args)?, args)
 }
 
-fn checked(book: &Book, args: &BookArgs) -> Result<Setup, Failure> {
-    book.setup().map_err(|p| Failure::data(format!("{} cannot be used", args.name()), p))
-}
-
-/// The file's marks, fitted.
-pub(crate) fn open_fitted(args: &BookArgs) -> Result<(Book, Setup, Fitted), Failure> {
-    let (book, setup) = open(args)?;
-    let fitted = fitted(&setup, args)?;
-    Ok((book, setup, fitted))
-}
-
-fn fitted(setup: &Setup, args: &BookArgs) -> Result<Fitted, Failure> {
-    answer::fit(setup).map_err(|e| {
-        Failure::data(format!("the marks of {} cannot be fitted", args.name()), wire::fit_problem(setup, &e))
+fn known(book: Book, args: &BookArgs) -> Result<Known, Failure> {
+    Known::new(book).map_err(|e| match e {
+        Unknown::Told(problem) => Failure::data(format!("{} cannot be used", args.name()), problem),
+        Unknown::Fit(e) => {
+            Failure::data(format!("the marks of {} cannot be fitted", args.name()), wire::fit_problem(&e))
+        }
     })
 }
 
-/// The marks file at `path`, completed by `kit`, checked and fitted.
-pub(crate) fn fitted_of(path: &Path, kit: &goldward_session::kit::Kit) -> Result<(Book, Setup, Fitted), Failure> {
+/// What follows from the marks file at `path`, completed by `kit`.
+pub(crate) fn known_of(path: &Path, kit: &goldward_session::kit::Kit) -> Result<Known, Failure> {
     let args = BookArgs::of(path.to_owned());
-    let book = load(&args)?.or_kit(kit);
-    let setup = checked(&book, &args)?;
-    let fitted = fitted(&setup, &args)?;
-    Ok((book, setup, fitted))
+    known(load(&args)?.or_kit(kit), &args)
+}
+
+/// Prints `items`, or what `json` gives.
+pub(crate) fn answer(
+    args: &BookArgs,
+    terminal: &mut Terminal<'_>,
+    say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
+    json: impl FnOnce() -> Result<String, Failure>,
+) -> Result<u8, Failure> {
+    args.shown.answer(terminal, &[], &|_| String::new(), say, json)
 }
 
 /// JSON that could not be written is our fault.

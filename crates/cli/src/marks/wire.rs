@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::wire::SCHEMA;
 use goldward_session::marks::answer;
-use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry, Setup};
+use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry};
 use goldward_session::marks::quantity::{Range, Speed};
 use goldward_session::problem::Problem;
 
@@ -319,7 +319,6 @@ impl PredictOut {
 
 /// A fit that failed, told of its place.
 #[must_use]
-pub fn fit_problem(setup: &Setup, error: &MarksError) -> Problem {
-    let place = if setup.shot.is_empty() { "" } else { "marks" };
-    Problem::from_core(place, error)
+pub fn fit_problem(error: &MarksError) -> Problem {
+    Problem::from_core(if *error == MarksError::NoMarks { "" } else { "marks" }, error)
 }

@@ -1,8 +1,6 @@
 //! `goldward pace`: when to touch the sight, shown by playing the same simulated rounds under every rule.
 
 mod distances;
-mod first_touch;
-mod page;
 mod play;
 mod report;
 mod scene;
@@ -12,21 +10,26 @@ use std::path::PathBuf;
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::pace::rehearsal::Rule;
+use goldward_core::score::Scorer;
 use goldward_core::units::{Distance, Length};
-use goldward_report::words::Language;
+use goldward_report::draw::curves::curves_svg;
+use goldward_report::item::Item;
+use goldward_report::pages;
+use goldward_report::teller::Teller;
+use goldward_report::words::Phrase;
 
 pub use scene::{Ends, Situation};
 
 use crate::busy::Busy;
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::Failure;
 use crate::files;
-use crate::options::OverrideArgs;
-use crate::plot::{self, PlotFile};
+use crate::options::{OverrideArgs, ShownArgs};
+use crate::plot::PlotFile;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use goldward_session::kit::Kit;
+use goldward_session::pace::rounds_of;
 use goldward_session::problem::Problem;
-use scene::Rehearsed;
 
 /// Options of `goldward pace`.
 #[derive(Debug, Args)]
@@ -85,18 +88,12 @@ pub struct PaceArgs {
     /// Threads [default: one a core]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
-    /// Print one JSON object
-    #[arg(long)]
-    pub json: bool,
-    /// Tell the page in English, German or French, as the app does: en, de or fr [default: that of the environment]
-    #[arg(long, value_name = "LANGUAGE")]
-    pub language: Option<Language>,
     /// Also draw what each rule loses into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
     /// A log: distance, face, kit, spread and trust are those of a session unless said otherwise
     #[command(flatten)]
     pub source: LogSource,
@@ -125,34 +122,40 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         }
     }
     let threads = args.threads.map_or(terminal.cores, usize::from);
-    let width = args.width.map_or(terminal.width, usize::from);
-    let language = args.language.or(terminal.language).unwrap_or_default();
     let on_terminal = terminal.err_is_terminal;
-    let (text, svg) = if args.situation == Some(Situation::FourDistances) {
-        let course = distances::Played::new(args, &wishes, threads, on_terminal)?;
-        (if args.json { course.json()? } else { course.page(width, language) }, None)
-    } else {
-        let rehearsed = Rehearsed::new(args, place, &wishes)?;
-        let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
-        let cells = first_touch::cells(&rehearsed);
-        let cell_rounds = first_touch::rounds_of(args.rounds);
-        let progress = Busy::of(args.rounds + cells.len() as u64 * cell_rounds, "simulated rounds played", on_terminal);
-        let played = play::rounds(&rehearsed, &rules, args.rounds, args.seed, threads, &progress);
-        let first = first_touch::table(&rehearsed, cells, cell_rounds, args.seed, threads, &progress);
-        progress.finish();
-        let report =
-            report::Report { rehearsed: &rehearsed, played: &played, first: &first, seed: args.seed, language };
-        let svg = args.plot.as_ref().map(|_| plot::curves_svg(&report.curves()));
-        (if args.json { report.json()? } else { page::text(&report, width, terminal.colour) }, svg)
-    };
-    if let (Some(file), Some(svg)) = (&args.plot, &svg) {
-        file.write(svg)?;
+    let when = |_| String::new();
+    if args.situation == Some(Situation::FourDistances) {
+        let found = distances::play(args, &wishes, threads, on_terminal)?;
+        return args.shown.answer(
+            terminal,
+            &[],
+            &when,
+            |t| pages::distances::page(t, &found),
+            || distances::json(&found),
+        );
     }
-    terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    if let Some(file) = args.plot.as_ref().filter(|_| svg.is_some() && !args.json) {
+    let (rehearsed, settings) = scene::rehearsed(args, place, &wishes)?;
+    let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
+    let cells = rehearsed.first_touches().len() as u64;
+    let progress = Busy::of(args.rounds + cells * rounds_of(args.rounds), "simulated rounds played", on_terminal);
+    let scorer = Scorer::new(settings.face, settings.shaft);
+    let played = play::rounds(&rehearsed, &scorer, &rules, args.rounds, threads, &progress);
+    let first = play::first_touches(&rehearsed, &scorer, args.rounds, threads, &progress);
+    progress.finish();
+    let language = args.shown.language(terminal);
+    if let Some(file) = &args.plot {
+        let teller = Teller { language, imperial: false, date: &when };
+        file.write(&curves_svg(&report::curves(&teller, &rehearsed, &played)))?;
+    }
+    let say = |t: &Teller<'_>| {
+        let title = Item::Heading(Phrase::PaceTitle.text(t.language).to_owned());
+        [vec![title], pages::pace::page(t, &rehearsed, &played), pages::first_touch::page(t, &first)].concat()
+    };
+    let code = args.shown.answer(terminal, &[], &when, say, || report::json(&rehearsed, &played, &first))?;
+    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
         terminal.out.write_all(file.told(language).as_bytes()).map_err(|e| Failure::from_write(&e))?;
     }
-    Ok(EXIT_FINE)
+    Ok(code)
 }
 
 /// An option that does not go with the others.

@@ -10,6 +10,7 @@ use goldward_core::units::{Distance, Length, parse_decimal};
 
 use super::{PaceArgs, usage};
 use crate::failure::Failure;
+use goldward_session::pace::Rehearsed;
 use goldward_session::problem::Problem;
 use goldward_session::settings::{Settings, Wishes};
 
@@ -108,16 +109,6 @@ pub(super) fn unique(rules: &[Rule]) -> Vec<Rule> {
     out
 }
 
-/// What is played.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Rehearsed {
-    pub(super) settings: Settings,
-    pub(super) scene: Scene,
-    pub(super) drift_mrad: f64,
-    /// Whether the first offset was given rather than taken from the trust.
-    pub(super) offset_given: bool,
-}
-
 /// Settings with the trust of a predicted mark where nothing is said.
 pub(super) fn settings(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Settings, Failure> {
     let wishes = Wishes { trust: wishes.trust.or(Some(TRUST_PREDICTED)), ..*wishes };
@@ -131,71 +122,61 @@ pub(super) fn flyers(args: &PaceArgs) -> f64 {
     args.flyers.unwrap_or(ClassOdds::default().get()[1])
 }
 
-impl Rehearsed {
-    /// At `place`, the distance and face, where they are known.
-    pub(super) fn new(
-        args: &PaceArgs,
-        place: (Option<Distance>, Option<&'static Face>),
-        wishes: &Wishes,
-    ) -> Result<Self, Failure> {
-        let usual = args.situation.map(Situation::usual);
-        let (distance, face) = match (place.0, place.1, usual) {
-            (Some(distance), Some(face), _) => (distance, face),
-            (distance, face, Some((metres, name, _, _))) => (
-                distance.map_or_else(|| Distance::from_metres(metres).map_err(internal), Ok)?,
-                face.map_or_else(|| Face::named(name).map_err(internal), Ok)?,
-            ),
-            _ => return Err(usage("", "--distance and --face are needed, or --match", "see goldward pace --help")),
-        };
-        let settings = settings(distance, face, wishes)?;
-        let round = args.round.or(usual.map(|u| u.2)).unwrap_or(Ends { ends: 12, arrows: 6 });
-        let sighting_ends = match args.sighting {
-            Some(sighting) if sighting.arrows != round.arrows => {
-                let remedy = format!("write such as --sighting {}x{}", sighting.ends, round.arrows);
-                return Err(usage("--sighting", "sighting ends have as many arrows as those that count", &remedy));
-            }
-            Some(sighting) => sighting.ends,
-            None => usual.filter(|_| args.round.is_none()).map_or(0, |u| u.3),
-        };
-        if (round.ends + sighting_ends) * round.arrows > MOST_SHOTS {
-            return Err(usage("--sighting", "too many arrows", "round and sighting ends may have 720 arrows together"));
+/// What is played at `place`, the distance and face, where they are known.
+pub(super) fn rehearsed(
+    args: &PaceArgs,
+    place: (Option<Distance>, Option<&'static Face>),
+    wishes: &Wishes,
+) -> Result<(Rehearsed, Settings), Failure> {
+    let usual = args.situation.map(Situation::usual);
+    let (distance, face) = match (place.0, place.1, usual) {
+        (Some(distance), Some(face), _) => (distance, face),
+        (distance, face, Some((metres, name, _, _))) => (
+            distance.map_or_else(|| Distance::from_metres(metres).map_err(internal), Ok)?,
+            face.map_or_else(|| Face::named(name).map_err(internal), Ok)?,
+        ),
+        _ => return Err(usage("", "--distance and --face are needed, or --match", "see goldward pace --help")),
+    };
+    let settings = settings(distance, face, wishes)?;
+    let round = args.round.or(usual.map(|u| u.2)).unwrap_or(Ends { ends: 12, arrows: 6 });
+    let sighting_ends = match args.sighting {
+        Some(sighting) if sighting.arrows != round.arrows => {
+            let remedy = format!("write such as --sighting {}x{}", sighting.ends, round.arrows);
+            return Err(usage("--sighting", "sighting ends have as many arrows as those that count", &remedy));
         }
-        let spread_mm = settings.prior.spread_mm();
-        let offset_mm = args.offset.map_or(spread_mm / settings.prior.trust().sqrt(), Length::mm);
-        if !(0.0..=10_000.0).contains(&offset_mm) {
-            return Err(usage("--offset", "the first offset is out of range", "it must lie between 0 and 10000 mm"));
+        Some(sighting) => sighting.ends,
+        None => usual.filter(|_| args.round.is_none()).map_or(0, |u| u.3),
+    };
+    if (round.ends + sighting_ends) * round.arrows > MOST_SHOTS {
+        return Err(usage("--sighting", "too many arrows", "round and sighting ends may have 720 arrows together"));
+    }
+    let spread_mm = settings.prior.spread_mm();
+    let offset_mm = args.offset.map_or(spread_mm / settings.prior.trust().sqrt(), Length::mm);
+    if !(0.0..=10_000.0).contains(&offset_mm) {
+        return Err(usage("--offset", "the first offset is out of range", "it must lie between 0 and 10000 mm"));
+    }
+    let click_mm = match args.click_on_face.map(Length::mm) {
+        Some(mm) if !(0.01..=1000.0).contains(&mm) => {
+            return Err(usage("--click-on-face", "the click is out of range", "it must lie between 0.01 and 1000 mm"));
         }
-        let click_mm = match args.click_on_face.map(Length::mm) {
-            Some(mm) if !(0.01..=1000.0).contains(&mm) => {
-                return Err(usage(
-                    "--click-on-face",
-                    "the click is out of range",
-                    "it must lie between 0.01 and 1000 mm",
-                ));
-            }
-            Some(mm) => [mm; 2],
-            None => settings.sight.click_on_face_mm(distance),
-        };
-        let drift_mrad = args.drift.unwrap_or(DRIFT_DEFAULT_MRAD);
-        let scene = Scene {
-            drift_mm: drift_mrad * distance.metres(),
-            setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
-            click_mm,
-            sighting_ends,
-            ends: round.ends,
-            shots_per_end: round.arrows,
-            touch_cost: settings.ahead.touch_cost_points,
-            worth: settings.prior.worth(),
-            jump: 0.0,
-            ..Scene::ranking_round(spread_mm, offset_mm, flyers(args))
-        };
-        Ok(Self { settings, scene, drift_mrad, offset_given: args.offset.is_some() })
-    }
-
-    /// Sighting shots, which do not count.
-    pub(super) fn sighting_shots(&self) -> usize {
-        self.scene.sighting_ends * self.scene.shots_per_end
-    }
+        Some(mm) => [mm; 2],
+        None => settings.sight.click_on_face_mm(distance),
+    };
+    let drift_mrad = args.drift.unwrap_or(DRIFT_DEFAULT_MRAD);
+    let scene = Scene {
+        drift_mm: drift_mrad * distance.metres(),
+        setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
+        click_mm,
+        sighting_ends,
+        ends: round.ends,
+        shots_per_end: round.arrows,
+        touch_cost: settings.ahead.touch_cost_points,
+        worth: settings.prior.worth(),
+        jump: 0.0,
+        ..Scene::ranking_round(spread_mm, offset_mm, flyers(args))
+    };
+    let trust = args.offset.is_none().then_some(settings.prior.trust());
+    Ok((Rehearsed { distance, face, scene, trust, seed: args.seed }, settings))
 }
 
 /// A situation of ours that the core does not know would be our fault.

@@ -1,16 +1,11 @@
 //! Drawings for paper and screen: one SVG of our own, and PNG and PDF made from it.
 
-mod curves;
-pub(crate) mod face;
 #[cfg(feature = "plot")]
 mod raster;
-pub(crate) mod svg;
 
 use std::path::PathBuf;
 use std::str::FromStr;
 
-pub use curves::{Curve, Curves, curves_svg};
-pub use face::face_svg;
 use goldward_report::words::{Language, Phrase};
 pub use raster::{pdf, pdf_true_size, png};
 

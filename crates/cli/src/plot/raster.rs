@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use resvg::{tiny_skia, usvg};
 
-use super::svg::FAMILY;
 use crate::failure::Failure;
+use goldward_report::draw::svg::FAMILY;
 
 static FONT: &[u8] = include_bytes!("../../assets/DejaVuSans.ttf");
 /// Pixels of the picture for one of the drawing.
@@ -103,7 +103,7 @@ mod tests {
 
     #[test]
     fn a_page_in_millimetres_is_of_true_size() {
-        let mut svg = crate::plot::svg::Svg::millimetres(210.0, 297.0);
+        let mut svg = goldward_report::draw::svg::Svg::millimetres(210.0, 297.0);
         svg.line((20.0, 30.0), (70.0, 30.0), "#000", 0.3);
         let svg = svg.finish("a ruler", "");
         let plain = svg2pdf::ConversionOptions { compress: false, ..svg2pdf::ConversionOptions::default() };

@@ -3,10 +3,16 @@
 pub mod aids;
 pub mod arrows;
 pub mod compare;
+pub mod distances;
+pub mod drawn;
+pub mod first_touch;
 pub mod gather;
+pub mod marks;
 pub mod moves;
+pub mod pace;
 mod power;
 pub mod progress;
+pub mod read;
 pub mod reading;
 pub mod tune;
 

@@ -1,6 +1,6 @@
 //! The marks of a kit of the log.
 
-use goldward_core::marks::{Fitted, MARK_ARROWS, MarksError, PinDown, Scale, mark_sd_mm};
+use goldward_core::marks::{MARK_ARROWS, MarksError, PinDown, Scale, mark_sd_mm};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, UnitError};
 use goldward_journal::{Body, Kit, Log, Mark, Proven};
@@ -9,7 +9,7 @@ use uuid::Uuid;
 use super::learnt::{same_distance, spreads_where};
 use super::{DAY_MS, learn};
 use crate::kit;
-use crate::marks::answer;
+use crate::marks::answer::{Known, Unknown};
 use crate::marks::book::{ArrowIn, Book, Entry};
 use crate::marks::quantity::{Range, Speed};
 
@@ -97,18 +97,13 @@ pub fn book(kit: &Kit, marks: &[Mark]) -> Result<Book, UnitError> {
     Ok(book)
 }
 
-/// What core makes of the marks that were shot, each named as `label` says for its metres; nothing when the kit says too
+/// What follows from the marks of a kit, their distances told in yards where `yards` says so; nothing when the kit says too
 /// little.
 #[must_use]
-pub fn fit(kit: &Kit, marks: &[Mark], label: impl Fn(f64) -> String) -> Option<Result<Fitted, MarksError>> {
-    let mut setup = book(kit, marks).ok()?.setup().ok()?;
-    setup.shot = setup
-        .shot
-        .into_iter()
-        .map(|m| {
-            let name = label(m.distance_m());
-            m.named(name)
-        })
-        .collect();
-    Some(answer::fit(&setup))
+pub fn known(kit: &Kit, marks: &[Mark], yards: bool) -> Option<Result<Known, MarksError>> {
+    match Known::new(book(kit, marks).ok()?.told_in(yards)) {
+        Err(Unknown::Told(_)) => None,
+        Err(Unknown::Fit(e)) => Some(Err(e)),
+        Ok(known) => Some(Ok(known)),
+    }
 }

@@ -3,8 +3,108 @@
 use goldward_core::marks::{Candidate, Fitted, Mark, MarksError, Next, Prediction, WrongMark};
 use goldward_core::stats::Z_80;
 
-use super::book::Setup;
+use super::book::{Book, Entry, Setup};
+use super::numbers::Numbers;
 use super::quantity::Range;
+use crate::problem::Problem;
+
+/// Marks with all that follows from them.
+#[derive(Debug, Clone)]
+pub struct Known {
+    /// What was told.
+    pub book: Book,
+    /// The same, checked.
+    pub setup: Setup,
+    /// What core makes of the marks that were shot.
+    pub fitted: Fitted,
+}
+
+/// Why nothing follows from marks.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Unknown {
+    /// Too little or something impossible was told.
+    Told(Problem),
+    /// The marks cannot be fitted.
+    Fit(MarksError),
+}
+
+/// A mark to expect.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// Where.
+    pub range: Range,
+    /// What core expects.
+    pub at: Prediction,
+    /// Whether it was shot there.
+    pub shot: bool,
+}
+
+/// How far a mark lies from the curve through all of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Residual {
+    /// What the curve says, in millimetres.
+    pub fitted_mm: f64,
+    /// By how much the mark lies beyond it.
+    pub off_mm: f64,
+    /// Chance that the mark is wrong.
+    pub p_wrong: f64,
+}
+
+impl Known {
+    /// What follows from `book`.
+    ///
+    /// # Errors
+    /// [`Unknown`].
+    pub fn new(book: Book) -> Result<Self, Unknown> {
+        let setup = book.setup().map_err(Unknown::Told)?;
+        let fitted = fit(&setup).map_err(Unknown::Fit)?;
+        Ok(Self { book, setup, fitted })
+    }
+
+    /// How numbers of the scale are written.
+    #[must_use]
+    pub fn numbers(&self) -> Numbers {
+        Numbers::new(self.setup.scale)
+    }
+
+    /// What was told of the mark number `i` of those fitted.
+    #[must_use]
+    pub fn entry(&self, i: usize) -> Option<&Entry> {
+        self.setup.from.get(i).and_then(|k| self.book.marks.get(*k))
+    }
+
+    /// The marks to expect at `ranges`.
+    ///
+    /// # Errors
+    /// Those of [`Fitted::predict`], with the range that has none.
+    pub fn expect(&self, ranges: &[Range]) -> Result<Vec<Expected>, (Range, MarksError)> {
+        let level = |r: Range| self.setup.from.iter().map(|i| &self.book.marks[*i]).any(|m| m.is_level_at(r));
+        let one = |r: &Range| {
+            let at = self.fitted.predict(r.m()).map_err(|e| (*r, e))?;
+            Ok(Expected { range: *r, at, shot: level(*r) })
+        };
+        ranges.iter().map(one).collect()
+    }
+
+    /// How far each mark lies from the curve.
+    ///
+    /// # Errors
+    /// Those of [`Fitted::predict_on`], with the name of the mark.
+    pub fn residuals(&self) -> Result<Vec<Residual>, (String, MarksError)> {
+        let rows = self.fitted.marks().iter().zip(self.fitted.p_wrong()).map(|(mark, p)| {
+            let at = self.fitted.predict_on(mark.distance_m(), mark.slope_rad());
+            let fitted_mm = at.map_err(|e| (mark.name().to_owned(), e))?.reading_mm;
+            Ok(Residual { fitted_mm, off_mm: mark.reading_mm() - fitted_mm, p_wrong: *p })
+        });
+        rows.collect()
+    }
+
+    /// The longest distance that was shot, in metres.
+    #[must_use]
+    pub fn longest_m(&self) -> f64 {
+        self.setup.shot.iter().map(Mark::distance_m).fold(0.0, f64::max)
+    }
+}
 
 /// Fits the marks that were shot.
 ///
@@ -48,7 +148,7 @@ pub fn wrong(
             candidates.push(Candidate { name: name.clone(), distance_m: *distance_m });
         }
     }
-    let Some(found) = fitted.wrong_mark(distance_m, high_mm, sd_mm.clamp(1.0, 1e4), &candidates)? else {
+    let Some(found) = fitted.wrong_mark(distance_m, high_mm, sd_mm, &candidates)? else {
         return Ok(None);
     };
     Ok(Some((found, fitted.predict(distance_m)?.reading_mm)))

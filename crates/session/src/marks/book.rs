@@ -52,6 +52,12 @@ impl Entry {
         }
     }
 
+    /// Whether it is a mark of `range` on the level.
+    #[must_use]
+    pub fn is_level_at(&self, range: Range) -> bool {
+        self.range.same_as(range) && self.slope_deg == 0.0
+    }
+
     /// Whether both are marks of the same place.
     #[must_use]
     pub fn same_place(&self, other: &Self) -> bool {
@@ -143,6 +149,15 @@ impl Book {
         self.elevation_grows_up = self.elevation_grows_up.or(elevation.grows_positive);
         self.arrow.diameter_mm = self.arrow.diameter_mm.or(wishes.shaft_mm);
         self.spread_mrad = self.spread_mrad.or(wishes.spread_mrad);
+        self
+    }
+
+    /// The same, its distances told in yards where `yards` says so.
+    #[must_use]
+    pub fn told_in(mut self, yards: bool) -> Self {
+        if yards {
+            self.marks.iter_mut().for_each(|m| m.range = m.range.in_yards());
+        }
         self
     }
 

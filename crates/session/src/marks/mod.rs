@@ -4,5 +4,6 @@ pub mod answer;
 pub mod book;
 pub mod numbers;
 pub mod quantity;
+pub mod refined;
 #[cfg(feature = "files")]
 pub mod toml;

@@ -45,6 +45,12 @@ impl Range {
         self.yards
     }
 
+    /// The same distance, told in yards.
+    #[must_use]
+    pub fn in_yards(self) -> Self {
+        Self { yards: true, ..self }
+    }
+
     /// The number in its own unit.
     #[must_use]
     pub fn number(self) -> f64 {

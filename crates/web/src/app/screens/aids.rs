@@ -1,13 +1,16 @@
 //! Aids at the line: wind, slope, the wrong mark.
 
-use goldward_core::units::{Distance, trim_number};
+use goldward_core::flight::{Gust, Wind};
+use goldward_core::marks::MarksError;
+use goldward_core::units::trim_number;
+use goldward_session::marks::quantity::Range;
 use leptos::prelude::*;
 
 use super::super::shoot::sessions;
 use super::super::state::{Screen, app};
 use super::super::widgets::{Asked, NumberField};
 use super::super::{fitted, told};
-use crate::numbers::{distances, metres};
+use crate::numbers::distances;
 use crate::pages::{Item, aids, controls, html};
 use crate::words::Word;
 
@@ -41,32 +44,38 @@ pub(in crate::app) fn view() -> impl IntoView {
     let said = move || {
         // What is wrong is said at the field that it is wrong in.
         let (wind, slope, high) = (wind.told(), slope.told(), high.told());
-        let Some(d) = distance.told().and_then(|d| Distance::from_metres(metres(d, imperial)).ok()) else {
+        let range = |d: f64| if imperial { Range::yards(d) } else { Range::metres(d) };
+        let Some(at) = distance.told().and_then(|d| range(d).ok()) else {
             return Vec::new();
         };
         kit.with_value(|kit| {
-            let (kit, fitted) = match kit {
-                Some((_, kit, _, Some(Ok(fitted)))) => (kit, fitted),
-                Some((_, _, _, Some(Err(e)))) => return vec![Item::Note(app.f(Word::MarkFailed, &[&e.to_string()]))],
+            let known = match kit {
+                Some((.., Some(Ok(known)))) => known,
+                Some((.., Some(Err(e)))) => return vec![Item::Note(app.f(Word::MarkFailed, &[&e.to_string()]))],
                 _ => return vec![Item::Note(app.t(Word::MarksNeedArrow).to_owned())],
             };
-            let mut items = vec![Item::Heading(app.t(Word::WindTitle).to_owned())];
-            told::tell(app, |teller| {
+            told::tell(app, |t| {
+                let title = |word| Item::Heading(app.t(word).to_owned());
+                let or = |told: Result<Vec<Item>, MarksError>| told.unwrap_or_else(|e| aids::failed(t, &e));
+                let mut items = vec![title(Word::WindTitle)];
                 if let Some(v) = wind {
-                    items.extend(aids::wind(teller, kit, fitted, d, v, hour.get()));
+                    let gust = Wind::from_clock(v, f64::from(hour.get())).and_then(|w| Gust::new(w, 0.0, 0.0));
+                    let aid = gust.map_err(MarksError::from).and_then(|g| aids::wind_at(known, at, &g));
+                    items.extend(or(aid.map(|aid| aids::wind(t, at, &aid, false))));
                 }
-                items.push(Item::Heading(app.t(Word::SlopeTitle).to_owned()));
+                items.push(title(Word::SlopeTitle));
                 if let Some(v) = slope {
-                    items.extend(aids::slope(teller, kit, fitted, d, v));
+                    items.extend(or(aids::slope_at(known, at, v).map(|found| aids::slope(t, known, at, v, &found))));
                 }
-                items.push(Item::Heading(app.t(Word::WrongTitle).to_owned()));
-                if let Some(high) = high {
+                items.push(title(Word::WrongTitle));
+                if let Some(high) = high.map(|h| h * inch) {
                     // Without a group at hand its height is known to about half a milliradian.
-                    let sd = group.map_or(0.5 * d.metres(), |(_, sd)| sd);
-                    items.extend(aids::wrong(teller, kit, fitted, d, high * inch, sd));
+                    let sd = group.map_or(0.5 * at.m(), |(_, sd)| sd).clamp(1.0, 1e4);
+                    let found = aids::wrong_at(t, known, at, [high, sd], &[]);
+                    items.extend(or(found.map(|found| aids::wrong(t, known, at, high, &[], &found))));
                 }
-            });
-            items
+                items
+            })
         })
     };
     let hours: Vec<(String, String)> = (1..=12).map(|h| (h.to_string(), h.to_string())).collect();

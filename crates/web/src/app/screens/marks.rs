@@ -1,8 +1,9 @@
 //! Sight marks: those shot, those to expect, and which to shoot next.
 
-use goldward_core::marks::{Fitted, MarksError, Prediction};
-use goldward_journal::{Body, Kit, Mark, Proven, Uuid};
-use goldward_session::marks::answer;
+use goldward_core::marks::MarksError;
+use goldward_journal::{Body, Mark, Proven, Uuid};
+use goldward_session::marks::answer::{Known, next};
+use goldward_session::marks::quantity::Range;
 use leptos::prelude::*;
 
 use super::super::device;
@@ -11,26 +12,20 @@ use super::super::state::{App, Screen, app};
 use super::super::told;
 use super::super::widgets::{Asked, NumberField, read_all};
 use crate::numbers::{distances, metres};
-use crate::pages::aids::scale;
+use crate::pages::{Item, html, marks};
 use crate::words::{self, Word};
 
-/// Predictions at the usual distances.
-pub(super) fn table(kit: &Kit, fitted: &Fitted, imperial: bool) -> Vec<(Prediction, f64, [f64; 2])> {
-    let Some(scale) = scale(kit) else { return Vec::new() };
-    let distances: Vec<f64> = if imperial {
-        (1..=8).map(|k| f64::from(k) * 10.0 * 0.9144).collect()
-    } else {
-        [10.0, 18.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 90.0].to_vec()
-    };
-    distances
-        .into_iter()
-        .filter_map(|d| {
-            let p = fitted.predict(d).ok()?;
-            let mut ends = p.interval_mm.map(|mm| scale.number_at(mm));
-            ends.sort_by(f64::total_cmp);
-            Some((p, scale.number_at(p.reading_mm), ends))
-        })
-        .collect()
+/// Where marks are expected.
+const METRES: [f64; 10] = [10.0, 18.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 90.0];
+const YARDS: [f64; 8] = [10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0];
+
+/// The marks to expect at the usual distances that the arrow reaches.
+pub(super) fn expected(app: App, known: &Known) -> Vec<Item> {
+    let usual = if app.imperial() { YARDS.map(Range::yards).to_vec() } else { METRES.map(Range::metres).to_vec() };
+    let all: Vec<_> = usual.into_iter().flatten().filter_map(|r| known.expect(&[r]).ok()?.pop()).collect();
+    let wanted: Vec<f64> = all.iter().map(|e| e.range.m()).collect();
+    let next = next(&known.fitted, &wanted).ok();
+    told::tell(app, |t| marks::predict(t, known, &all, next.as_ref()))
 }
 
 /// The page.
@@ -67,7 +62,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     };
     let body = move || {
         let (l, imperial) = (app.language(), app.imperial());
-        let Some((id, kit, all, fitted)) = current(app, chosen.get()) else {
+        let Some((id, _, all, known)) = current(app, chosen.get()) else {
             return view! { <p>{app.t(Word::MarksNone)}</p><button type="button" class="main" on:click=move |_| app.go(Screen::Kit)>{app.t(Word::NewKit)}</button> }
                 .into_any();
         };
@@ -80,11 +75,16 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <td><button type="button" class="writes" aria-label=label on:click=move |_| app.delete(mark)>"×"</button></td></tr>
             }
         });
-        let table = match &fitted {
+        let table = match &known {
             None => view! { <p class="notice note">{app.t(Word::MarksNeedArrow)}</p> }.into_any(),
             Some(Err(MarksError::NoMarks)) => view! { <p>{app.t(Word::MarksNone)}</p> }.into_any(),
             Some(Err(e)) => view! { <p class="notice">{app.f(Word::MarkFailed, &[&e.to_string()])}</p> }.into_any(),
-            Some(Ok(fitted)) => predictions(app, &kit, fitted).into_any(),
+            Some(Ok(known)) => view! {
+                <h2>{app.t(Word::MarkPredicted)}</h2>
+                <div class="spoken" id="predicted" inner_html=html(&expected(app, known))></div>
+                <div class="buttons"><button type="button" id="to-card" on:click=move |_| app.go(Screen::Card)>{app.t(Word::Card)}</button></div>
+            }
+            .into_any(),
         };
         view! {
             {(app.kits().len() > 1).then(|| view! {
@@ -110,39 +110,4 @@ pub(in crate::app) fn view() -> impl IntoView {
         .into_any()
     };
     view! { <div class="page">{body}<div inner_html=told::links(app, &[Screen::Aids])></div></div> }
-}
-
-fn predictions(app: App, kit: &Kit, fitted: &Fitted) -> impl IntoView + use<> {
-    let (l, imperial) = (app.language(), app.imperial());
-    let all = table(kit, fitted, imperial);
-    let rows = all.iter().map(|(p, reading, [low, high])| {
-        view! {
-            <tr class:far=p.extrapolated>
-                <th scope="row">{words::distance(l, imperial, p.distance_m)}</th>
-                <td><b>{l.decimals(*reading, 1)}</b></td>
-                <td>{format!("{} – {}", l.decimals(*low, 1), l.decimals(*high, 1))}</td>
-                <td>{p.extrapolated.then(|| app.t(Word::Extrapolated))}</td>
-            </tr>
-        }
-    });
-    let suspects = fitted.suspects().iter().map(|s| {
-        let expected =
-            scale(kit).zip(s.expected_mm).map_or("–".to_owned(), |(c, mm)| format!("{:.1}", c.number_at(mm)));
-        let p = words::often(l, s.p_wrong);
-        view! { <p class="notice">{app.f(Word::MarkSuspect, &[&s.name, &p, &l.number(&expected)])}</p> }
-    });
-    let wanted: Vec<f64> = all.iter().map(|(p, ..)| p.distance_m).collect();
-    let next = answer::next(fitted, &wanted).ok();
-    view! {
-        <h2>{app.t(Word::MarkPredicted)}</h2>
-        {suspects.collect_view()}
-        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::MarkPredicted)>
-            <table id="predicted"><thead><tr><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Reading)}</th>
-                <th scope="col">{app.t(Word::FourInFive)}</th><th scope="col">"⚠"</th></tr></thead>
-                <tbody>{rows.collect_view()}</tbody></table>
-        </div>
-        {next.map(|n| view! { <p>{app.f(Word::MarkNext, &[&words::distance(l, imperial, n.distance_m)])}</p> })}
-        <p class="notice safety">{app.t(Word::MarkUnproven)}</p>
-        <div class="buttons"><button type="button" id="to-card" on:click=move |_| app.go(Screen::Card)>{app.t(Word::Card)}</button></div>
-    }
 }

@@ -1,35 +1,23 @@
 //! The rehearsal: what a rule of touching costs, played out on this device.
 
-use goldward_core::pace::rehearsal::{Outcome, Rehearsal, Rule, Scene, Tally};
+use goldward_core::face::Face;
+use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
 use goldward_core::score::Scorer;
+use goldward_core::units::Distance;
+use goldward_session::pace::{Played, Rehearsed, parts};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use super::super::device;
 use super::super::shoot::sessions;
 use super::super::state::{App, app};
+use super::super::told;
 use super::super::widgets::{Asked, NumberField, read_all};
+use crate::pages::{html, pace};
 use crate::words::Word;
 
 /// Rounds played.
 const ROUNDS: u64 = 400;
-
-fn name(rule: Rule) -> Word {
-    match rule {
-        Rule::Never => Word::RuleNever,
-        Rule::EveryArrow => Word::RuleEvery,
-        Rule::EveryThree => Word::RuleThree,
-        Rule::EverySix => Word::RuleSix,
-        Rule::ThreeThenSix => Word::RuleThreeThenSix,
-        Rule::OnceAfterThree => Word::RuleOnceThree,
-        Rule::OnceAfterSix => Word::RuleOnceSix,
-        Rule::Harmonic => Word::RuleHarmonic,
-        Rule::Goldward => Word::RuleGoldward,
-        Rule::GoldwardCalm => Word::RuleCalm,
-        Rule::PerfectLearner => Word::RuleLearner,
-        Rule::Oracle => Word::RuleOracle,
-    }
-}
 
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
@@ -51,7 +39,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         ask("p-drift", Word::DriftBetween, "mm", 200.0, format!("{:.0}", 0.1 * metres)),
     ];
     let progress: RwSignal<Option<u64>> = RwSignal::new(None);
-    let outcomes: RwSignal<Vec<Outcome>> = RwSignal::new(Vec::new());
+    let said = RwSignal::new(String::new());
     let title = format!("{} · {face}", crate::words::distance(l, app.imperial(), metres));
     let run = move |_| {
         let Some(numbers) = read_all(&asked) else { return };
@@ -60,7 +48,8 @@ pub(in crate::app) fn view() -> impl IntoView {
         scene.drift_mm = number(3);
         let click = metres * 1000.0 / 880.0 * 0.1;
         scene.click_mm = [click, click];
-        play(app, scene, face.clone(), progress, outcomes);
+        let (Ok(distance), Ok(face)) = (Distance::from_metres(metres), Face::named(&face)) else { return };
+        play(app, Rehearsed { distance, face, scene, trust: None, seed: 1 }, progress, said);
     };
     view! {
         <div class="page">
@@ -79,70 +68,38 @@ pub(in crate::app) fn view() -> impl IntoView {
                 <progress max=ROUNDS.to_string() value=n.to_string() aria-label=app.t(Word::PacingTitle)></progress>
             })}
             {move || {
-                let all = outcomes.get();
-                (!all.is_empty()).then(|| table(app, &all))
+                let said = said.get();
+                (!said.is_empty()).then(|| view! { <div class="spoken" id="outcomes" inner_html=said></div> })
             }}
         </div>
     }
 }
 
-fn table(app: App, all: &[Outcome]) -> impl IntoView + use<> {
-    let l = app.language();
-    let most = all.iter().map(|o| o.given_away).fold(1.0, f64::max);
-    let rows = all.iter().map(|o| {
-        let width = format!("width:{:.0}px", 90.0 * (o.given_away / most).clamp(0.0, 1.0));
-        view! {
-            <tr><th scope="row">{app.t(name(o.rule))}</th>
-                <td>{l.number(&format!("{:.1}", o.given_away))} " " <span class="bar" style=width></span></td>
-                <td>{l.number(&format!("{:.1}", o.touches))}</td>
-                <td>{format!("{:.0} %", 100.0 * o.worse)}</td></tr>
-        }
-    });
-    view! {
-        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::PacingTitle)>
-            <table id="outcomes"><thead><tr><th scope="col">{app.t(Word::Rule)}</th><th scope="col">{app.t(Word::GivenAway)}</th>
-                <th scope="col">{app.t(Word::Touches)}</th><th scope="col">{app.t(Word::Worse)}</th></tr></thead>
-                <tbody>{rows.collect_view()}</tbody></table>
-        </div>
-    }
-}
-
 /// Plays in small pieces, so that the screen stays alive.
-fn play(app: App, scene: Scene, face: String, progress: RwSignal<Option<u64>>, outcomes: RwSignal<Vec<Outcome>>) {
+fn play(app: App, rehearsed: Rehearsed, progress: RwSignal<Option<u64>>, said: RwSignal<String>) {
     progress.set(Some(0));
     spawn_local(async move {
-        let Ok(face) = goldward_core::face::Face::named(&face) else {
-            progress.set(None);
-            return;
-        };
-        let scorer =
-            Scorer::new(face, app.kits().first().map_or_else(Default::default, |(_, k)| crate::sheet::shaft(k)));
-        let rehearsal = Rehearsal::new(&scene, &scorer, 1);
-        let mut tally: Option<Tally> = None;
-        let mut done = 0;
-        let mut piece = 1;
-        while done < ROUNDS {
-            let begun = device::ticks_ms();
-            let next = (done + piece).min(ROUNDS);
-            let part = rehearsal.play(&Rule::ALL, done..next);
-            match &mut tally {
-                Some(t) => t.add(&part),
-                None => tally = Some(part),
+        let shaft = app.kits().first().map_or_else(Default::default, |(_, k)| crate::sheet::shaft(k));
+        let scorer = Scorer::new(rehearsed.face, shaft);
+        let rehearsal = Rehearsal::new(&rehearsed.scene, &scorer, rehearsed.seed);
+        let mut tallies = Vec::new();
+        let mut begun = device::ticks_ms();
+        for part in parts(ROUNDS) {
+            let done = part.end;
+            tallies.push(rehearsal.play(&Rule::ALL, part));
+            // About a thirtieth of a second at once.
+            if device::ticks_ms() - begun < 33.0 && done < ROUNDS {
+                continue;
             }
-            done = next;
-            // About a thirtieth of a second a piece.
-            piece = if device::ticks_ms() - begun < 20.0 { piece * 2 } else { (piece / 2).max(1) };
             if progress.try_set(Some(done)).is_some() {
                 // The page has been left.
                 return;
             }
             device::breathe().await;
+            begun = device::ticks_ms();
         }
-        if let Some(tally) = tally {
-            let mut all = tally.outcomes(rehearsal.oracle_points());
-            all.sort_by(|a, b| b.points.total_cmp(&a.points));
-            let _ = outcomes.try_set(all);
-        }
-        let _ = progress.try_set(None);
+        let played = Played::of(ROUNDS, rehearsal.oracle_points(), tallies);
+        let page = untrack(|| html(&told::tell(app, |t| pace::page(t, &rehearsed, &played))));
+        let _ = (said.try_set(page), progress.try_set(None));
     });
 }

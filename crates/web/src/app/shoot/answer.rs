@@ -1,18 +1,19 @@
 //! The advice after each shot.
 
 use goldward_core::advice::Action;
-use goldward_core::marks::Fitted;
 use goldward_core::notice::{self, Weight};
 use goldward_core::pace::Answer;
 use goldward_core::units::Distance;
 use goldward_session::answer::beside;
+use goldward_session::marks::answer::Known;
+use goldward_session::marks::quantity::Range;
 use leptos::prelude::*;
 
 use super::sight::{record_touch, set_to};
 use super::{Hand, assumed, finish};
 use crate::app::state::{App, Screen, app};
 use crate::app::told;
-use crate::pages::{Item, aids};
+use crate::pages::aids;
 use crate::sheet::{Sheet, shaft, sight};
 use crate::words::{self, Word};
 
@@ -140,13 +141,13 @@ fn by_flight(
     sheet: &Sheet,
     answer: &Answer,
     found: &[notice::Notice],
-    fitted: Option<&Fitted>,
+    known: Option<&Known>,
 ) -> (Option<String>, Option<String>) {
     let distance = Distance::from_metres(sheet.session.distance_m).ok();
-    let Some((fitted, distance)) = fitted.zip(distance) else { return (None, None) };
+    let Some((known, distance)) = known.zip(distance) else { return (None, None) };
     let clicks = answer.advice.clicks;
     let refined = (answer.advice.action == Action::Move)
-        .then(|| aids::refined_clicks(&sheet.kit, fitted, distance, clicks[1]))
+        .then(|| aids::refined_clicks(known, distance, clicks[1]))
         .flatten()
         .map(|n| {
             let told = [n, clicks[1]].map(|n| words::clicks(app.language(), [0, n]));
@@ -154,11 +155,15 @@ fn by_flight(
         });
     let far = found.iter().any(|n| matches!(n, notice::Notice::WrongMark { .. }));
     let mark = far.then(|| {
+        let range = Range::metres(distance.metres()).ok()?;
+        let range = if app.imperial() { range.in_yards() } else { range };
         let (high, sd) = (answer.reading.centre.y_mm, answer.reading.centre_cov.yy.sqrt());
-        told::tell(app, |teller| aids::wrong(teller, &sheet.kit, fitted, distance, high, sd))
+        told::tell(app, |t| {
+            let found = aids::wrong_at(t, known, range, [high, sd.clamp(1.0, 1e4)], &[]).ok()??;
+            Some(aids::wrong_mark(t, known, range, &found))
+        })
     });
-    let mark = mark.into_iter().flatten().find_map(|i| if let Item::Warning(text) = i { Some(text) } else { None });
-    (refined, mark)
+    (refined, mark.flatten())
 }
 
 /// The sign of an answer: an arrow that points where the pin goes, three dots, or a level bar.

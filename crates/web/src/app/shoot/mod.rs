@@ -11,10 +11,10 @@ mod remarks;
 mod sight;
 mod start;
 
-use goldward_core::marks::Fitted;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
 use goldward_journal::{self as journal, Body, End, Uuid};
+use goldward_session::marks::answer::Known;
 use leptos::prelude::*;
 
 use super::{device, fitted, offers};
@@ -46,7 +46,7 @@ pub(super) struct Hand {
     /// What has been assumed and is being told.
     asking: RwSignal<Option<assumed::Assumed>>,
     /// The marks of the kit, fitted: worked out once, when the session is opened.
-    pub(super) fitted: StoredValue<Option<Fitted>>,
+    pub(super) fitted: StoredValue<Option<Known>>,
 }
 
 impl Hand {
@@ -159,7 +159,7 @@ pub(super) fn view() -> impl IntoView {
 }
 
 /// The marks of the open session's kit, when they can be fitted.
-fn fitted(app: App) -> Option<Fitted> {
+fn fitted(app: App) -> Option<Known> {
     let kit = app.sheet.with_untracked(|s| s.as_ref()?.session.kit)?;
     untrack(|| fitted::current(app, Some(kit))).filter(|c| c.0 == kit)?.3?.ok()
 }

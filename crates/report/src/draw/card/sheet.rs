@@ -1,12 +1,10 @@
 //! The page: title, funnel, strip, table, legend, ruler and caution.
 
-use super::{Card, FAINT, GOLD, INK, SOFT, cross, funnel, heavy, sign, strip};
-use crate::failure::Failure;
-use crate::plot::svg::{Anchor, Svg, n};
-use crate::words::wrap;
-use goldward_report::words::Phrase;
+use super::{Card, FAINT, GOLD, INK, SOFT, TooLong, cross, funnel, heavy, sign, strip};
+use crate::draw::svg::{Anchor, Svg, n};
+use crate::text::wrap;
+use crate::words::{Phrase, Word};
 use goldward_session::marks::answer::{CardMark, Standing};
-use goldward_session::problem::Problem;
 
 /// Margin of the paper.
 const MARGIN: f64 = 12.0;
@@ -24,7 +22,10 @@ const ROW_MM: f64 = 4.0;
 
 impl Card<'_> {
     /// The page with table, strip and all.
-    pub(super) fn sheet(&self) -> Result<String, Failure> {
+    ///
+    /// # Errors
+    /// [`TooLong`].
+    pub fn sheet(&self) -> Result<String, TooLong> {
         let [w, h] = self.paper;
         let mut svg = self.begin();
         let bottom = h - MARGIN - FOOT;
@@ -41,7 +42,10 @@ impl Card<'_> {
     }
 
     /// A page of strips only.
-    pub(super) fn strips(&self) -> Result<String, Failure> {
+    ///
+    /// # Errors
+    /// [`TooLong`].
+    pub fn strips(&self) -> Result<String, TooLong> {
         let h = self.paper[1];
         let mut svg = self.begin();
         let bottom = h - MARGIN - FOOT;
@@ -57,22 +61,20 @@ impl Card<'_> {
     }
 
     /// Whether the strip fits into `room`.
-    fn fits(&self, room: f64) -> Result<(), Failure> {
+    fn fits(&self, room: f64) -> Result<(), TooLong> {
         let length = strip::length_mm(strip::marks_of(self));
         if length <= room - 4.0 {
             return Ok(());
         }
-        let message = format!("the strip is {length:.0} mm long, and the paper has room for {:.0} mm", room - 4.0);
-        let remedy = "end it closer with --to, begin it further with --from, or take --strip, which has more room";
-        Err(Failure::data("the card cannot be drawn", Problem::new("", message, remedy)))
+        Err(TooLong { length_mm: length, room_mm: room - 4.0 })
     }
 
     fn begin(&self) -> Svg {
         let [w, h] = self.paper;
         let mut svg = Svg::millimetres(w, h);
-        svg.rect([0.0, 0.0, w, h], crate::plot::svg::Paint::fill("#ffffff"));
-        svg.rect([MARGIN, 12.0, 2.2, 15.0], crate::plot::svg::Paint::fill(GOLD));
-        let name = self.book.name.clone().unwrap_or_else(|| self.told(Phrase::MarksTitle).to_owned());
+        svg.rect([0.0, 0.0, w, h], crate::draw::svg::Paint::fill("#ffffff"));
+        svg.rect([MARGIN, 12.0, 2.2, 15.0], crate::draw::svg::Paint::fill(GOLD));
+        let name = self.known.book.name.clone().unwrap_or_else(|| self.told(Phrase::MarksTitle).to_owned());
         heavy(&mut svg, (MARGIN + 5.0, 18.0), 6.2, "start", &cut(&name, 48));
         for (i, line) in self.facts().iter().enumerate() {
             svg.text((MARGIN + 5.0, 22.8 + 4.0 * i as f64), 2.8, Anchor::Start, SOFT, line);
@@ -84,35 +86,34 @@ impl Card<'_> {
         let shot: Vec<String> =
             self.marks.iter().filter(|m| m.standing == Standing::Shot).map(|m| m.range.to_string()).collect();
         let (all, n) = (self.marks.len().to_string(), shot.len().to_string());
-        let shot = self.said.number(&shot.join(", "));
-        let description = self.said.with(Phrase::CardMarks, &[&all, &n, &shot, self.told(Phrase::MarksCaution)]);
+        let shot = self.language.number(&shot.join(", "));
+        let description = self.with(Phrase::CardMarks, &[&all, &n, &shot, self.told(Phrase::MarksCaution)]);
         svg.finish(self.told(Phrase::MarksTitle), &description)
     }
 
     /// Arrow, bow and how fresh the marks are.
     fn facts(&self) -> [String; 2] {
-        let kit = &self.setup.kit;
-        let (speed, sd) = self.fitted.speed_m_s();
-        let dates = self.book.marks.iter().filter(|m| m.shot).filter_map(|m| m.date.as_deref());
-        let said = self.said;
-        let latest = dates.max().map_or_else(String::new, |d| said.with(Phrase::CardLatest, &[d]));
-        let number = |v: f64| said.number(&n(v));
+        let kit = &self.known.setup.kit;
+        let (speed, sd) = self.known.fitted.speed_m_s();
+        let dates = self.known.book.marks.iter().filter(|m| m.shot).filter_map(|m| m.date.as_deref());
+        let latest = dates.max().map_or_else(String::new, |d| self.with(Phrase::CardLatest, &[d]));
+        let number = |v: f64| self.language.number(&n(v));
         let (arrow, bow) = (kit.arrow(), kit.sighting());
         let scale = match self.numbers.unit() {
-            Some(unit) => said.with(Phrase::CardUnit, &[&number(unit)]),
+            Some(unit) => self.with(Phrase::CardUnit, &[&number(unit)]),
             None => self.told(Phrase::CardInMm).to_owned(),
         };
         let from = [
-            self.setup.shot.len().to_string(),
+            self.known.setup.shot.len().to_string(),
             latest,
             number(arrow.mass_g()),
             number(arrow.diameter_mm()),
-            said.language.decimals(speed, 1),
-            said.language.decimals(sd, 1),
+            self.language.decimals(speed, 1),
+            self.language.decimals(sd, 1),
         ];
         [
-            said.with(Phrase::CardFrom, &from.each_ref().map(String::as_str)),
-            said.with(Phrase::CardBow, &[&number(bow.eye_to_pin_mm()), &number(bow.eye_above_arrow_mm()), &scale]),
+            self.with(Phrase::CardFrom, &from.each_ref().map(String::as_str)),
+            self.with(Phrase::CardBow, &[&number(bow.eye_to_pin_mm()), &number(bow.eye_above_arrow_mm()), &scale]),
         ]
     }
 
@@ -150,10 +151,10 @@ impl Card<'_> {
         } else {
             sign(svg, place, 0.3 * size, mark.standing);
         }
-        let distance = self.said.number(&mark.range.to_string());
-        let reading = self.said.number(&self.numbers.at(mark.reading_mm));
+        let distance = self.language.number(&mark.range.to_string());
+        let reading = self.language.number(&self.numbers.at(mark.reading_mm));
         let half = self.numbers.length(0.5 * (mark.interval_mm[1] - mark.interval_mm[0]));
-        let half = self.said.number(&format!("± {half}"));
+        let half = self.language.number(&format!("± {half}"));
         let columns = [(x + 0.36 * w, distance), (x + 0.7 * w, reading)];
         for (right, text) in columns {
             match mark.standing {
@@ -175,7 +176,7 @@ impl Card<'_> {
             (Some(Standing::Beyond), self.told(Phrase::CardBeyond)),
         ];
         if self.marks.iter().any(|m| m.suspect) {
-            entries.push((None, self.told(Phrase::ShotDoubted)));
+            entries.push((None, Word::ShotDoubted.text(self.language)));
         }
         for (standing, words) in entries {
             match standing {
@@ -219,7 +220,7 @@ impl Card<'_> {
         heavy(svg, (right, y + 3.0), 3.0, "start", self.told(Phrase::CardSafety));
         let caution = self.told(Phrase::MarksCaution);
         let caution = caution.split_once(": ").map_or(caution, |(_, rest)| rest);
-        let text = self.said.with(Phrase::CardGuess, &[caution]);
+        let text = self.with(Phrase::CardGuess, &[caution]);
         lines(svg, (right, y + 7.4), 2.8, self.paper[0] - MARGIN - right, f64::INFINITY, &text);
     }
 }

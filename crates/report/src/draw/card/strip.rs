@@ -1,7 +1,7 @@
 //! The strip: distances where their marks are, along the millimetres of the scale.
 
 use super::{Card, FAINT, INK, SOFT, heavy};
-use crate::plot::svg::{Anchor, Paint, Svg, n};
+use crate::draw::svg::{Anchor, Paint, Svg, n};
 use goldward_session::marks::answer::{CardMark, Standing};
 
 /// Paper above the first mark and below the last.

@@ -1,7 +1,7 @@
 //! The funnel: how far off the first arrow may be at each distance, narrow where marks were shot.
 
 use super::{Card, FAINT, GOLD, INK, SOFT, sign};
-use crate::plot::svg::{Anchor, Paint, Svg, n};
+use crate::draw::svg::{Anchor, Paint, Svg, n};
 use goldward_session::marks::answer::Standing;
 
 /// Points of the outline on each side.
@@ -12,11 +12,11 @@ pub(super) fn draw(svg: &mut Svg, card: &Card<'_>, [x, y, w, h]: [f64; 4]) {
     let (Some(first), Some(last)) = (card.marks.first(), card.marks.last()) else { return };
     let (from, to) = (card.number(first.range), card.number(last.range));
     let metre = if card.yards { 0.9144 } else { 1.0 };
-    let pin_mm = card.setup.kit.sighting().eye_to_pin_mm();
+    let pin_mm = card.known.setup.kit.sighting().eye_to_pin_mm();
     // Half of the 80 % interval on the face, in centimetres.
     let half_cm = |at: f64| {
         let metres = at * metre;
-        let p = card.fitted.predict(metres).ok()?;
+        let p = card.known.fitted.predict(metres).ok()?;
         Some(0.1 * 0.5 * (p.interval_mm[1] - p.interval_mm[0]) * 1000.0 * metres / pin_mm)
     };
     let band: Vec<(f64, f64)> = (0..=POINTS)
@@ -46,7 +46,7 @@ pub(super) fn draw(svg: &mut Svg, card: &Card<'_>, [x, y, w, h]: [f64; 4]) {
         svg.line((here, y + h - 4.0), (here, y + h - 3.0), SOFT, 0.2);
         svg.text((here, y + h - 0.4), 2.5, Anchor::Middle, SOFT, &format!("{} {}", n(at), card.unit()));
         if let Some(half) = half_cm(at) {
-            let text = card.said.number(&if half < 9.95 { format!("±{half:.1}") } else { format!("±{half:.0}") });
+            let text = card.language.number(&if half < 9.95 { format!("±{half:.1}") } else { format!("±{half:.0}") });
             let top = (middle - up(half) - 0.9).max(y + 2.6);
             svg.text((here, top), 2.3, Anchor::Middle, INK, &text);
         }

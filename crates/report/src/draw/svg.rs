@@ -2,15 +2,14 @@
 
 use std::fmt::Write as _;
 
-use goldward_core::face::Colour;
-pub(crate) use goldward_report::html::escape;
+pub(crate) use crate::escape::escape;
 
 /// The family that the drawings ask for.
-pub(crate) const FAMILY: &str = "DejaVu Sans";
+pub const FAMILY: &str = "DejaVu Sans";
 
 /// An SVG document in the making; lengths are in pixels of the drawing or in millimetres of paper, y downwards.
 #[derive(Debug)]
-pub(crate) struct Svg {
+pub struct Svg {
     body: String,
     width: f64,
     height: f64,
@@ -64,11 +63,13 @@ impl Svg {
     }
 
     /// A page whose lengths are millimetres of paper.
-    pub(crate) fn millimetres(width: f64, height: f64) -> Self {
+    #[must_use]
+    pub fn millimetres(width: f64, height: f64) -> Self {
         Self { unit: "mm", ..Self::new(width, height) }
     }
 
-    pub(crate) fn raw(&mut self, text: &str) {
+    /// Adds an element as it stands.
+    pub fn raw(&mut self, text: &str) {
         self.body.push_str(text);
         self.body.push('\n');
     }
@@ -102,7 +103,8 @@ impl Svg {
         ));
     }
 
-    pub(crate) fn line(&mut self, (x1, y1): (f64, f64), (x2, y2): (f64, f64), stroke: &str, width: f64) {
+    /// Adds a line.
+    pub fn line(&mut self, (x1, y1): (f64, f64), (x2, y2): (f64, f64), stroke: &str, width: f64) {
         let (x1, y1, x2, y2, w) = (n(x1), n(y1), n(x2), n(y2), n(width));
         self.raw(&format!(
             "<line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\" stroke=\"{stroke}\" stroke-width=\"{w}\" \
@@ -142,7 +144,8 @@ impl Svg {
     }
 
     /// The document, with `title` and `description` for those who cannot see it.
-    pub(crate) fn finish(self, title: &str, description: &str) -> String {
+    #[must_use]
+    pub fn finish(self, title: &str, description: &str) -> String {
         let (w, h, unit) = (n(self.width), n(self.height), self.unit);
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}{unit}\" height=\"{h}{unit}\" viewBox=\"0 0 {w} {h}\" \
@@ -152,16 +155,5 @@ impl Svg {
             escape(description),
             self.body
         )
-    }
-}
-
-/// Print colour of a zone and of the lines upon it.
-pub(crate) fn zone_paint(colour: Colour) -> (&'static str, &'static str) {
-    match colour {
-        Colour::Gold => ("#f7d648", "#57480b"),
-        Colour::Red => ("#df4a45", "#4d1210"),
-        Colour::Blue => ("#5fb4dc", "#123f55"),
-        Colour::Black => ("#2f2f33", "#d7d7dc"),
-        Colour::White => ("#fbfbf8", "#3c3c40"),
     }
 }

@@ -1,10 +1,10 @@
 //! What each rule loses to the sight, shot by shot: two panels of curves, told apart by dash and label as well as colour.
 
 use goldward_core::units::trim_number;
-use goldward_report::words::{Language, Phrase};
 
 use super::svg::{Anchor, Paint, Svg};
-use crate::words;
+use crate::text::wrap;
+use crate::words::{Language, Phrase};
 
 pub(super) const INK: &str = "#1c1c22";
 pub(super) const PALE: &str = "#5b5b66";
@@ -37,7 +37,7 @@ const OURS: [(&str, &str); 2] = [("#0a0a0a", ""), ("#0a0a0a", "6 3")];
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     /// Its label.
-    pub label: &'static str,
+    pub label: String,
     /// Points lost to the sight at each shot.
     pub lost_at: Vec<f64>,
     /// Whether it is Goldward's.
@@ -67,7 +67,7 @@ pub fn curves_svg(curves: &Curves) -> String {
     let mut svg = Svg::new(WIDTH, TOP + 2.0 * PITCH + 8.0);
     svg.rect([0.0, 0.0, WIDTH, TOP + 2.0 * PITCH + 8.0], Paint::fill("#ffffff"));
     svg.text((24.0, 40.0), 24.0, Anchor::Start, INK, &curves.title);
-    for (i, line) in words::wrap(&curves.subtitle, 126, 0).lines().enumerate() {
+    for (i, line) in wrap(&curves.subtitle, 126, 0).lines().enumerate() {
         svg.text((24.0, 64.0 + 16.0 * i as f64), 12.5, Anchor::Start, PALE, line);
     }
     let each: Vec<Vec<f64>> = curves.curves.iter().map(|c| c.lost_at.clone()).collect();
@@ -82,7 +82,7 @@ pub fn curves_svg(curves: &Curves) -> String {
     let summed: Vec<Vec<f64>> = summed.collect();
     panel(&mut svg, curves, &each, TOP, true);
     panel(&mut svg, curves, &summed, TOP + PITCH, false);
-    let labels: Vec<&str> = curves.curves.iter().map(|c| c.label).collect();
+    let labels: Vec<&str> = curves.curves.iter().map(|c| c.label.as_str()).collect();
     svg.finish(&curves.title, &Phrase::PaceCurvesAre.with(curves.language, &[&curves.subtitle, &labels.join("; ")]))
 }
 
@@ -143,7 +143,7 @@ fn panel(svg: &mut Svg, curves: &Curves, lines: &[Vec<f64>], top: f64, factors: 
             if curves.curves[i].ours { 3.0 } else { 1.7 },
             styles[i].1,
         );
-        svg.text((to + 36.0, place + 4.0), 12.0, Anchor::Start, INK, curves.curves[i].label);
+        svg.text((to + 36.0, place + 4.0), 12.0, Anchor::Start, INK, &curves.curves[i].label);
     }
 }
 

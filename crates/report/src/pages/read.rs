@@ -1,8 +1,5 @@
 //! The page that tells a person what a group says and what to do: advice first, then what it is worth and why.
 
-pub mod drawing;
-pub mod target;
-
 use std::fmt::Write as _;
 
 use anstyle::Style;
@@ -13,18 +10,17 @@ use goldward_core::shot::{Call, Place, Shot};
 use goldward_core::units::trim_number;
 use goldward_journal::Note;
 
-use goldward_report::item::Item;
-use goldward_report::pages::reading::{self, Told};
-use goldward_report::teller::Teller;
-use goldward_report::words::{Language, Word, place_mm, remark};
-
-use crate::refined::Refined;
-use crate::words;
+use crate::draw::target::{self, Canvas, Mark};
+use crate::item::Item;
+use crate::pages::reading::{self, Told};
+use crate::teller::Teller;
+use crate::text::wrap;
+use crate::words::{self, Language, Word, place_mm, remark};
 use goldward_session::answer::Answer;
 use goldward_session::kit::{Hand, Kit, Scale};
+use goldward_session::marks::refined::Refined;
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
-use target::{Canvas, Mark};
 
 /// Everything a page tells of.
 #[derive(Debug, Clone, Copy)]
@@ -62,11 +58,11 @@ impl Page<'_> {
             let _ = writeln!(out, "{}", self.bold(&t.f(Word::CheckMark, &[&wrong.name])));
             let here = self.settings.distance.to_string();
             let text = t.f(Word::CheckMarkTold, &[&t.percent(wrong.p), &here, &wrong.reading]);
-            out.push_str(&words::wrap(&text, self.width, 2));
+            out.push_str(&wrap(&text, self.width, 2));
         }
         let _ = writeln!(out, "{}.", self.bold(&told.headline(&t)));
         for line in self.move_lines(&t) {
-            out.push_str(&words::wrap(&line, self.width, 2));
+            out.push_str(&wrap(&line, self.width, 2));
         }
         let mut worth = vec![told.worth(&t)];
         worth.extend(told.plan(&t));
@@ -99,12 +95,12 @@ impl Page<'_> {
                     _ => continue,
                 };
                 // The dash stands out of the text that follows it.
-                let wrapped = words::wrap(&line, self.width, 4);
+                let wrapped = wrap(&line, self.width, 4);
                 let _ = write!(out, "  - {}", &wrapped[4..]);
             }
         }
         out.push('\n');
-        out.push_str(&words::wrap(&t.t(Word::ReadCautions), self.width, 0));
+        out.push_str(&wrap(&t.t(Word::ReadCautions), self.width, 0));
         out
     }
 
@@ -138,7 +134,7 @@ impl Page<'_> {
     fn section(&self, out: &mut String, title: &str, lines: &[String]) {
         let _ = writeln!(out, "\n{}", self.bold(title));
         for line in lines {
-            out.push_str(&words::wrap(line, self.width, 2));
+            out.push_str(&wrap(line, self.width, 2));
         }
     }
 
@@ -156,11 +152,11 @@ impl Page<'_> {
             .into_iter()
             .flatten(),
         );
-        lines.extend(self.refined.and_then(|r| r.line(t, advice.clicks[1])));
+        lines.extend(self.refined.and_then(|r| refined_line(t, r, advice.clicks[1])));
         lines
     }
 
-    fn group_title(&self, t: &Teller<'_>) -> String {
+    pub(crate) fn group_title(&self, t: &Teller<'_>) -> String {
         let arrows = self.session.shots.len().to_string();
         let mut title = t.f(Word::ReadGroup, &[&arrows, &self.settings.distance.to_string(), self.settings.face.title]);
         if let Some(hand) = self.kit.hand {
@@ -216,7 +212,7 @@ impl Page<'_> {
         if canvas.has_pile() {
             legend.push(t.t(Word::LegendPile));
         }
-        out.push_str(&words::wrap(&legend.join("   "), self.width, 2));
+        out.push_str(&wrap(&legend.join("   "), self.width, 2));
         out
     }
 
@@ -265,6 +261,13 @@ impl Page<'_> {
         }
         out
     }
+}
+
+/// The clicks of elevation through the flight, where they differ from `similar` by the rule of similar triangles.
+fn refined_line(t: &Teller<'_>, refined: &Refined, similar: i32) -> Option<String> {
+    let clicks = |n: i32| words::clicks(t.language, [0, n]);
+    let told = [refined.marks.to_string(), clicks(refined.clicks), clicks(similar)];
+    refined.differ.then(|| t.f(Word::RefinedLine, &told.each_ref().map(String::as_str)))
 }
 
 fn scale_words(t: &Teller<'_>, name: Word, scale: &Scale, pin_mm: f64) -> Option<String> {

@@ -3,7 +3,8 @@
 use goldward_core::face::Face;
 use goldward_core::units::trim_number;
 
-use super::svg::{Anchor, Paint, Svg, zone_paint};
+use super::svg::{Anchor, Paint, Svg};
+use crate::drawing::paint as zone_paint;
 
 /// Draws the zones of `face` about the pixel `(x, y)`, at `scale` pixels a millimetre.
 pub(crate) fn zones(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64) {

@@ -5,12 +5,13 @@ use goldward_core::plane::{Point, Sym2};
 use goldward_core::shot::{Felt, Place};
 use goldward_core::units::trim_number;
 
-use super::Page;
-use super::target::{Mark, view_radius_mm};
-use crate::plot::face::{values, zones};
-use crate::plot::svg::{self, Anchor, Paint, Svg};
-use crate::words;
-use goldward_core::stats::ELLIPSE_80;
+use super::read::Page;
+use crate::draw::face::{values, zones};
+use crate::draw::svg::{self, Anchor, Paint, Svg};
+use crate::draw::target::{Mark, view_radius_mm};
+use crate::drawing;
+use crate::text::wrap;
+use crate::words::Word;
 
 const INK: &str = "#1c1c22";
 const PALE: &str = "#5b5b66";
@@ -52,7 +53,7 @@ pub fn reading_svg(page: &Page<'_>) -> String {
     let subtitle = page.group_title(&t);
     svg.text((LEFT, 64.0), 13.0, Anchor::Start, PALE, &subtitle);
     let gain = told.worth(&t);
-    for (i, line) in words::wrap(&gain, 106, 0).lines().enumerate() {
+    for (i, line) in wrap(&gain, 106, 0).lines().enumerate() {
         svg.text((LEFT, 82.0 + 16.0 * i as f64), 13.0, Anchor::Start, PALE, line);
     }
     svg.raw(&format!(
@@ -94,9 +95,8 @@ fn at_edge((x, y): (f64, f64)) -> (f64, f64) {
 }
 
 fn ellipse(svg: &mut Svg, view: View, centre: Point, cov: Sym2, width: f64, dash: &str) {
-    let p = cov.principal();
-    let axis = |variance: f64| ELLIPSE_80 * variance.max(0.0).sqrt() * view.scale;
-    let (size, turn) = ((axis(p.major), axis(p.minor)), -p.angle_rad.to_degrees());
+    let (rx, ry, turn) = drawing::ellipse(cov);
+    let size = (rx * view.scale, ry * view.scale);
     // White below, so that the line shows on every zone.
     svg.ellipse(view.at(centre), size, turn, Paint::line("#ffffff", width + 2.0), "");
     svg.ellipse(view.at(centre), size, turn, Paint::line(INK, width), dash);
@@ -180,42 +180,37 @@ fn scale_bar(svg: &mut Svg, view: View) {
 
 fn legend(svg: &mut Svg, page: &Page<'_>, moved: bool) {
     let marks: Vec<Mark> = (0..page.answer.reading.places.len()).map(|i| page.answer.reading.class(i).into()).collect();
-    let other = if page.answer.reading.probability(goldward_core::group::Pattern::Jumped) > 0.5 {
-        "before the jump"
-    } else {
-        "second group"
-    };
+    let t = page.teller();
+    let jumped = page.answer.reading.likeliest() == goldward_core::group::Pattern::Jumped;
+    let other = if jumped { Word::BeforeTheJump } else { Word::OtherGroup };
     let called = page.session.shots.iter().any(|s| matches!(s.shot.place, Place::Called(_)));
     type Draw = Box<dyn Fn(&mut Svg, f64, f64)>;
-    let mut items: Vec<(Draw, &str)> = Vec::new();
+    let mut items: Vec<(Draw, Word)> = Vec::new();
     for (mark, name) in [
-        (Mark::Clean, "clean"),
+        (Mark::Clean, Word::Clean),
         (Mark::Other, other),
-        (Mark::Flyer, "flyer, counts little"),
-        (Mark::Stray, "stray, hardly counts"),
+        (Mark::Flyer, Word::LegendFlyer),
+        (Mark::Stray, Word::LegendStray),
     ] {
         if marks.contains(&mark) {
             items.push((Box::new(move |svg, x, y| shot(svg, (x, y), mark, false)), name));
         }
     }
     if called {
-        items.push((Box::new(|svg, x, y| shot(svg, (x, y), Mark::Clean, true)), "called: mean place"));
+        items.push((Box::new(|svg, x, y| shot(svg, (x, y), Mark::Clean, true)), Word::LegendCalled));
     }
-    items.push((Box::new(|svg, x, y| cross(svg, (x, y))), "centre of the group"));
-    items.push((
-        Box::new(|svg, x, y| svg.ellipse((x, y), (12.0, 7.0), 0.0, Paint::line(INK, 2.2), "")),
-        "the centre, 80 % sure",
-    ));
-    items.push((
-        Box::new(|svg, x, y| svg.ellipse((x, y), (12.0, 7.0), 0.0, Paint::line(INK, 1.6), "4 3")),
-        "80 % of clean arrows",
-    ));
+    items.push((Box::new(|svg, x, y| cross(svg, (x, y))), Word::LegendCentre));
+    let ring = |width: f64, dash: &'static str| -> Draw {
+        Box::new(move |svg, x, y| svg.ellipse((x, y), (12.0, 7.0), 0.0, Paint::line(INK, width), dash))
+    };
+    items.push((ring(2.2, ""), Word::LegendKnown));
+    items.push((ring(1.6, "4 3"), Word::LegendSpread));
     if moved {
-        items.push((Box::new(|svg, x, y| arrow(svg, (x - 13.0, y), (x + 13.0, y))), "where the move takes the group"));
+        items.push((Box::new(|svg, x, y| arrow(svg, (x - 13.0, y), (x + 13.0, y))), Word::LegendGoal));
     }
     for (i, (draw, name)) in items.iter().enumerate() {
         let (x, y) = (LEFT + 14.0 + 250.0 * (i % 3) as f64, TOP + SIDE + 56.0 + 30.0 * (i / 3) as f64);
         draw(svg, x, y);
-        svg.text((x + 22.0, y + 4.5), 13.0, Anchor::Start, INK, name);
+        svg.text((x + 22.0, y + 4.5), 13.0, Anchor::Start, INK, &t.t(*name));
     }
 }
