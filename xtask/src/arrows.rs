@@ -28,6 +28,7 @@ const ALLOWED: &[(&str, &[&str])] = &[
             "goldward-server",
         ],
     ),
+    ("goldward-python", &["goldward-report", "goldward-session", "goldward-core"]),
     ("checks", &["goldward-core"]),
     // The texts of the languages become files of the app.
     ("xtask", &["goldward-report"]),

@@ -14,6 +14,7 @@ mod run;
 mod serve;
 mod tests;
 mod wasm;
+mod wheel;
 
 use std::process::ExitCode;
 
@@ -32,7 +33,8 @@ cargo xtask COMMAND
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)
   web      build the app for the browser into build/web
   dist     make what runs without a toolchain, in build/dist: a static program with the app inside, a Debian package, a recipe for
-           a container, and the app as files (--check installs and starts each; as root, with dpkg, systemd and nginx)
+           a container, the app as files, and the wheel for Python (--check installs and starts each; as root, with dpkg, systemd and nginx)
+  python   make the wheel for Python, in build/dist, and test it (from PyPI: what crates/python/requirements.txt names)
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says, that no circle stands among the files
            of a crate, and the licences and doubled versions of what we build on
@@ -49,6 +51,7 @@ fn main() -> ExitCode {
         "browser" => browser::test(&rest),
         "api" => api::test(),
         "dist" => dist::dist(&rest),
+        "python" => wheel::test(wheel::Built::ForUse),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),
         "" | "help" | "--help" | "-h" => {

@@ -1,6 +1,5 @@
 //! Sessions from files, as the core takes them: angles instead of millimetres.
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use goldward_core::face::Face;
@@ -195,21 +194,6 @@ fn warn(loaded: &Loaded, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
         }
     }
     Ok(())
-}
-
-/// The shots of numbered arrows of all files, the names of the arrows in their order (numbers before names), and how many
-/// shots had no arrow's name.
-#[must_use]
-pub fn fleet(files: &[Loaded]) -> (Vec<ArrowShot>, Vec<String>, usize) {
-    let key = |name: &str| (name.parse::<u64>().unwrap_or(u64::MAX), name.to_owned());
-    let all = || files.iter().flat_map(|f| &f.shots);
-    let mut numbers: BTreeMap<(u64, String), usize> =
-        all().filter(|(_, n)| !n.is_empty()).map(|(_, n)| (key(n), 0)).collect();
-    numbers.values_mut().enumerate().for_each(|(i, v)| *v = i);
-    let shots =
-        all().filter_map(|(s, n)| numbers.get(&key(n)).map(|arrow| ArrowShot { arrow: *arrow, ..*s })).collect();
-    let nameless = all().filter(|(_, n)| n.is_empty()).count();
-    (shots, numbers.into_keys().map(|(_, name)| name).collect(), nameless)
 }
 
 /// A failure of the core, told of `name`.

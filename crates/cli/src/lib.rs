@@ -35,8 +35,9 @@ pub mod terminal;
 #[cfg(feature = "serve")]
 mod there;
 pub mod tune;
-pub mod wire;
 pub mod words;
+
+pub use goldward_report::wire;
 
 use std::ffi::OsString;
 

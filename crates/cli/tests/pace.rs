@@ -130,7 +130,7 @@ fn what_cannot_be_is_refused() {
     check(&with(&["--round", "12"]), 2, "12x6");
     check(&with(&["--round", "200x6"]), 2, "720");
     check(&with(&["--round", "120x6", "--sighting", "1x6"]), 2, "720");
-    check(&with(&["--sighting", "2x3"]), 2, "--sighting 2x6");
+    check(&with(&["--sighting", "2x3"]), 2, "write 2x6");
     check(&with(&["--rules", "luck"]), 2, "three-then-six");
     check(&with(&["--rounds", "0"]), 2, "1..=1000000");
     check(&with(&["--flyers", "60%"]), 2, "at most 50%");

@@ -14,4 +14,6 @@ pub mod pages;
 pub mod sheet;
 pub mod teller;
 pub mod text;
+#[cfg(feature = "wire")]
+pub mod wire;
 pub mod words;

@@ -6,9 +6,11 @@
 //! its sessions from here, so that the same shots get the same answer.
 
 pub mod answer;
+pub mod asked;
 #[cfg(feature = "files")]
 pub mod csv;
 pub mod demo;
+pub mod fleet;
 pub mod group;
 pub mod json;
 pub mod keys;

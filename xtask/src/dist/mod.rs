@@ -1,5 +1,5 @@
 //! `cargo xtask dist`: what people get who have no toolchain, in `build/dist`: one static program with the app inside, a Debian package of
-//! it, a recipe for a container, and a folder of static files. `--check` installs and starts each of them.
+//! it, a recipe for a container, a folder of static files, and a wheel for Python. `--check` installs and starts each of them.
 
 mod check;
 mod deb;
@@ -40,12 +40,14 @@ pub(crate) fn dist(words: &[String]) -> Result<(), String> {
         .arg("goldward-web");
     run("folder of static files", pack)?;
     deb::make(&made, VERSION)?;
+    let wheel = crate::wheel::wheel()?;
     // Its logs are in a folder that is its own, where nothing has made one.
     fs::create_dir_all(made.folder.join("data")).map_err(|e| format!("cannot make a folder: {e}"))?;
     let recipe = "Containerfile";
     fs::copy(packaging(recipe), made.folder.join(recipe)).map_err(|e| format!("cannot copy the recipe: {e}"))?;
     if check {
         check::all(&made)?;
+        crate::wheel::stranger(&wheel)?;
     }
     eprintln!("in {}:", made.folder.display());
     let mut names: Vec<_> = fs::read_dir(&made.folder).map_err(|e| e.to_string())?.flatten().collect();

@@ -1,16 +1,14 @@
 //! `goldward fleet`: which arrow, and what the archer's own marks and hours say.
 
-mod report;
-
 use std::path::PathBuf;
 
 use clap::Args;
-use goldward_core::fleet::{ArrowShot, FDR_DEFAULT, Fleet, FleetError, Question, compare, read, session};
+use goldward_core::fleet::{FDR_DEFAULT, Question, session};
 use goldward_core::group::ClassOdds;
 use goldward_core::units::{Distance, Spread};
 
 use crate::failure::Failure;
-use crate::groups::{self as load, Loaded};
+use crate::groups as load;
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
 use crate::source::LogSource;
@@ -19,7 +17,9 @@ use crate::words::share::parse_share;
 use goldward_report::item::Item;
 use goldward_report::pages::arrows;
 use goldward_report::teller::Teller;
+use goldward_report::wire::fleet::FleetOut;
 use goldward_report::words::Word;
+use goldward_session::fleet::{self, Named};
 
 /// Options of `goldward fleet`.
 #[derive(Debug, Args)]
@@ -68,19 +68,6 @@ pub struct FleetArgs {
     pub source: LogSource,
 }
 
-/// Everything that is told.
-struct Report {
-    files: Vec<Loaded>,
-    names: Vec<String>,
-    nameless: usize,
-    shots: Vec<ArrowShot>,
-    fleet: Fleet,
-    fdr: f64,
-    /// The trend of each session that is long enough.
-    trends: Vec<Option<session::Trend>>,
-    felt: Option<session::FeltMarks>,
-}
-
 /// Runs the command; returns the exit code.
 ///
 /// # Errors
@@ -94,39 +81,26 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
             load::load(&args.files, &source, terminal)?
         }
     };
-    let (shots, names, nameless) = load::fleet(&files);
     let unmarked = files[0].settings.unmarked;
     let question =
         Question { amount_mrad: args.amount.map(Spread::mrad), fdr: args.fdr.unwrap_or(FDR_DEFAULT), unmarked };
     let what = if files.len() == 1 { files[0].name.clone() } else { "these sessions".to_owned() };
-    let fleet = read(&shots, &question).map_err(|e| load::core_failure(&what, &e))?;
-    // All shots tell of the archer, those of unnamed arrows too; what is too short says nothing.
-    let everything: Vec<ArrowShot> = files.iter().flat_map(|f| f.shots.iter().map(|s| s.0)).collect();
-    let trend = |f: &Loaded| {
-        let shots: Vec<ArrowShot> = f.shots.iter().map(|s| s.0).collect();
-        let setting = match compare::Setting::read(&shots, unmarked) {
-            Ok(setting) => setting,
-            Err(FleetError::TooFew { .. } | FleetError::NoSpread) => return Ok(None),
-            Err(e) => return Err(load::core_failure(&f.name, &e)),
-        };
-        match session::trend(&setting) {
-            Ok(trend) => Ok(Some(trend)),
-            Err(FleetError::TooFewEnds { .. }) => Ok(None),
-            Err(e) => Err(load::core_failure(&f.name, &e)),
-        }
-    };
-    let trends = files.iter().map(trend).collect::<Result<Vec<_>, Failure>>()?;
-    let felt = session::felt_marks(&everything, unmarked).ok();
-    let report = Report { files, names, nameless, shots, fleet, fdr: question.fdr, trends, felt };
+    let sessions: Vec<&Named> = files.iter().map(|f| f.shots.as_slice()).collect();
+    let told = fleet::answer(&sessions, &question).map_err(|e| {
+        let name = e.session.and_then(|i| files.get(i)).map_or(what.as_str(), |f| f.name.as_str());
+        load::core_failure(name, &e.error)
+    })?;
     let say = |teller: &Teller<'_>| {
-        let gathered = load::gathered(&report.files);
+        let gathered = load::gathered(&files);
         let mut items = arrows::asked(teller, &gathered.iter().rev().collect::<Vec<_>>(), &question);
-        let learnt = report.felt.iter().filter(|f| f.tell()).flat_map(kit_lines);
+        let learnt = told.felt.iter().filter(|f| f.tell()).flat_map(kit_lines);
         items.extend(learnt.map(|line| Item::Text(teller.f(Word::FeltKit, &[&line]))));
         items
     };
-    let when = load::when(&report.files);
-    args.shown.answer(terminal, &[args.plot.as_ref()], &when, say, || report::json(&report))
+    let when = load::when(&files);
+    args.shown.answer(terminal, &[args.plot.as_ref()], &when, say, || {
+        serde_json::to_string(&FleetOut::from(&told)).map(|t| t + "\n").map_err(|e| Failure::Internal(e.to_string()))
+    })
 }
 
 /// What a kit file says of felt marks (docs/kit.md): of each kind that was used.

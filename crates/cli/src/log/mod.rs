@@ -6,7 +6,9 @@ mod files;
 mod remote;
 mod sync;
 
-pub(crate) use files::{get, write};
+pub(crate) use files::get;
+#[cfg(feature = "serve")]
+pub(crate) use files::write;
 
 pub use remote::Address;
 pub use sync::SyncArgs;

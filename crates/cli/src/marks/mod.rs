@@ -4,8 +4,9 @@ pub mod aids;
 pub mod args;
 pub mod card;
 pub mod pages;
-pub mod wire;
 pub mod write;
+
+pub use goldward_report::wire::marks as wire;
 
 use std::io::Read as _;
 use std::path::Path;

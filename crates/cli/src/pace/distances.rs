@@ -13,6 +13,7 @@ use crate::busy::Busy;
 use crate::failure::Failure;
 use crate::wire::SCHEMA;
 use goldward_session::answer::Scorers;
+use goldward_session::asked::flyers;
 use goldward_session::pace::{parts, standard_error};
 use goldward_session::settings::Wishes;
 
@@ -78,7 +79,7 @@ pub(super) fn play(args: &PaceArgs, wishes: &Wishes, threads: usize, on_terminal
         stages: stages.collect(),
         spread_mrad: settings.prior.spread_mm() / first.metres(),
         trust: settings.prior.trust(),
-        flyers: scene::flyers(args),
+        flyers: flyers(args.flyers),
         drift_mrad: args.drift.unwrap_or(DRIFT_DEFAULT_MRAD),
         sight: settings.sight,
         touch_cost: settings.ahead.touch_cost_points,

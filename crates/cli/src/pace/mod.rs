@@ -18,7 +18,8 @@ use goldward_report::pages;
 use goldward_report::teller::Teller;
 use goldward_report::words::Phrase;
 
-pub use scene::{Ends, Situation};
+pub use goldward_session::asked::Ends;
+pub use scene::Situation;
 
 use crate::busy::Busy;
 use crate::failure::Failure;
@@ -27,6 +28,7 @@ use crate::options::{OverrideArgs, ShownArgs};
 use crate::plot::PlotFile;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
+use goldward_session::asked::unique;
 use goldward_session::kit::Kit;
 use goldward_session::pace::rounds_of;
 use goldward_session::problem::Problem;
@@ -135,7 +137,7 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         );
     }
     let (rehearsed, settings) = scene::rehearsed(args, place, &wishes)?;
-    let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { scene::unique(&args.rules) };
+    let rules = if args.rules.is_empty() { Rule::ALL.to_vec() } else { unique(&args.rules) };
     let cells = rehearsed.first_touches().len() as u64;
     let progress = Busy::of(args.rounds + cells * rounds_of(args.rounds), "simulated rounds played", on_terminal);
     let scorer = Scorer::new(settings.face, settings.shaft);

@@ -1,21 +1,15 @@
 //! From the options to the simulated archer.
 
-use std::str::FromStr;
-
 use goldward_core::face::Face;
-use goldward_core::group::{ClassOdds, TRUST_PREDICTED};
-use goldward_core::pace::DRIFT_DEFAULT_MRAD;
-use goldward_core::pace::rehearsal::{Rule, Scene};
+use goldward_core::pace::rehearsal::Rule;
 use goldward_core::units::{Distance, Length, parse_decimal};
 
 use super::{PaceArgs, usage};
 use crate::failure::Failure;
+use goldward_session::asked::{self, Asked, Ends};
 use goldward_session::pace::Rehearsed;
 use goldward_session::problem::Problem;
 use goldward_session::settings::{Settings, Wishes};
-
-/// Most shots of a round, sighting shots included: five rounds of 144.
-const MOST_SHOTS: usize = 720;
 
 /// A situation that names distance, face and round.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -45,33 +39,6 @@ impl Situation {
     }
 }
 
-/// Ends and arrows an end: `12x6`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Ends {
-    /// How many ends.
-    pub ends: usize,
-    /// How many arrows each.
-    pub arrows: usize,
-}
-
-/// What is written is no number of ends and arrows.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is not ends and arrows: write such as 12x6, with at most 720 arrows")]
-pub struct NoEnds(String);
-
-impl FromStr for Ends {
-    type Err = NoEnds;
-
-    fn from_str(text: &str) -> Result<Self, NoEnds> {
-        let wrong = || NoEnds(text.chars().take(40).collect());
-        let (ends, arrows) = text.split_once(['x', 'X', '×']).ok_or_else(wrong)?;
-        let number =
-            |t: &str| t.trim().parse::<usize>().ok().filter(|n| (1..=MOST_SHOTS).contains(n)).ok_or_else(wrong);
-        let ends = Self { ends: number(ends)?, arrows: number(arrows)? };
-        if ends.ends * ends.arrows > MOST_SHOTS { Err(wrong()) } else { Ok(ends) }
-    }
-}
-
 /// Reads a share: `3%` or `0.03`, at most a half.
 pub(super) fn parse_share(text: &str) -> Result<f64, String> {
     let (number, scale) = text.trim().strip_suffix('%').map_or((text, 1.0), |t| (t, 0.01));
@@ -98,28 +65,11 @@ pub(super) fn parse_rule(text: &str) -> Result<Rule, String> {
     })
 }
 
-/// `rules` without repetitions.
-pub(super) fn unique(rules: &[Rule]) -> Vec<Rule> {
-    let mut out = Vec::new();
-    for rule in rules {
-        if !out.contains(rule) {
-            out.push(*rule);
-        }
-    }
-    out
-}
-
 /// Settings with the trust of a predicted mark where nothing is said.
 pub(super) fn settings(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Settings, Failure> {
-    let wishes = Wishes { trust: wishes.trust.or(Some(TRUST_PREDICTED)), ..*wishes };
-    Settings::new(distance, face, &wishes).map_err(|e| {
+    asked::predicted(distance, face, wishes).map_err(|e| {
         Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
     })
-}
-
-/// Share of flyers unless given: what Goldward assumes of an archer without history.
-pub(super) fn flyers(args: &PaceArgs) -> f64 {
-    args.flyers.unwrap_or(ClassOdds::default().get()[1])
 }
 
 /// What is played at `place`, the distance and face, where they are known.
@@ -137,46 +87,18 @@ pub(super) fn rehearsed(
         ),
         _ => return Err(usage("", "--distance and --face are needed, or --match", "see goldward pace --help")),
     };
+    let sighting = usual.filter(|u| args.round.is_none() && u.3 > 0).map(|u| Ends { ends: u.3, arrows: u.2.arrows });
+    let asked = Asked {
+        round: args.round.or(usual.map(|u| u.2)),
+        sighting: args.sighting.or(sighting),
+        offset_mm: args.offset.map(Length::mm),
+        flyers: args.flyers,
+        drift_mrad: args.drift,
+        click_on_face_mm: args.click_on_face.map(Length::mm),
+    };
+    let option = |p: Problem| Failure::Usage(Problem { place: format!("--{}", p.place.replace('_', "-")), ..p });
     let settings = settings(distance, face, wishes)?;
-    let round = args.round.or(usual.map(|u| u.2)).unwrap_or(Ends { ends: 12, arrows: 6 });
-    let sighting_ends = match args.sighting {
-        Some(sighting) if sighting.arrows != round.arrows => {
-            let remedy = format!("write such as --sighting {}x{}", sighting.ends, round.arrows);
-            return Err(usage("--sighting", "sighting ends have as many arrows as those that count", &remedy));
-        }
-        Some(sighting) => sighting.ends,
-        None => usual.filter(|_| args.round.is_none()).map_or(0, |u| u.3),
-    };
-    if (round.ends + sighting_ends) * round.arrows > MOST_SHOTS {
-        return Err(usage("--sighting", "too many arrows", "round and sighting ends may have 720 arrows together"));
-    }
-    let spread_mm = settings.prior.spread_mm();
-    let offset_mm = args.offset.map_or(spread_mm / settings.prior.trust().sqrt(), Length::mm);
-    if !(0.0..=10_000.0).contains(&offset_mm) {
-        return Err(usage("--offset", "the first offset is out of range", "it must lie between 0 and 10000 mm"));
-    }
-    let click_mm = match args.click_on_face.map(Length::mm) {
-        Some(mm) if !(0.01..=1000.0).contains(&mm) => {
-            return Err(usage("--click-on-face", "the click is out of range", "it must lie between 0.01 and 1000 mm"));
-        }
-        Some(mm) => [mm; 2],
-        None => settings.sight.click_on_face_mm(distance),
-    };
-    let drift_mrad = args.drift.unwrap_or(DRIFT_DEFAULT_MRAD);
-    let scene = Scene {
-        drift_mm: drift_mrad * distance.metres(),
-        setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
-        click_mm,
-        sighting_ends,
-        ends: round.ends,
-        shots_per_end: round.arrows,
-        touch_cost: settings.ahead.touch_cost_points,
-        worth: settings.prior.worth(),
-        jump: 0.0,
-        ..Scene::ranking_round(spread_mm, offset_mm, flyers(args))
-    };
-    let trust = args.offset.is_none().then_some(settings.prior.trust());
-    Ok((Rehearsed { distance, face, scene, trust, seed: args.seed }, settings))
+    Ok((asked.of(&settings, args.seed).map_err(option)?, settings))
 }
 
 /// A situation of ours that the core does not know would be our fault.
@@ -190,11 +112,6 @@ mod tests {
 
     #[test]
     fn options_are_read_or_refused() {
-        assert_eq!("12x6".parse(), Ok(Ends { ends: 12, arrows: 6 }));
-        assert_eq!(" 2 X 3".parse(), Ok(Ends { ends: 2, arrows: 3 }));
-        for text in ["", "12", "0x6", "12x0", "x", "1000x6", "-1x6", "99999999999999999999x1"] {
-            assert!(text.parse::<Ends>().is_err(), "{text}");
-        }
         assert_eq!(parse_share("3%"), Ok(0.03));
         assert_eq!(parse_share("0,03"), Ok(0.03));
         assert!(parse_share("51%").is_err() && parse_share("-1%").is_err() && parse_share("%").is_err());

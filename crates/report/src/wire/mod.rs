@@ -1,14 +1,19 @@
-//! The JSON of the batch: the answers as they are written. The keys are a contract; see `docs/formats.md`.
+//! The answers as JSON, for every door that hands out objects. The keys are a contract; see `docs/formats.md`.
+
+pub mod fleet;
+pub mod marks;
+pub mod rehearsal;
 
 use goldward_core::advice::{Advice, Proposal};
 use goldward_core::group::Pattern;
 use goldward_core::notice::{Notice, Weight};
 use goldward_core::plane::{Point, Sym2};
 use goldward_journal as journal;
-use goldward_report::words::{self, Language};
 use goldward_session::answer::Answer;
 use goldward_session::marks::refined::{Refined, WrongSet};
 use serde::Serialize;
+
+use crate::words::{self, Language};
 
 /// Version of the JSON that is written.
 pub const SCHEMA: u8 = 1;

@@ -1,15 +1,15 @@
-//! The JSON of `goldward marks`: the question read from standard input, and the answers. The keys are a contract; see
-//! `docs/formats.md`.
+//! Sight marks as JSON: the question and the answers. The keys are a contract; see `docs/formats.md`.
 
 use goldward_core::marks::{Fitted, MarksError};
 use goldward_core::units::Distance;
 use serde::{Deserialize, Serialize};
 
-use crate::wire::SCHEMA;
 use goldward_session::marks::answer;
 use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry};
 use goldward_session::marks::quantity::{Range, Speed};
 use goldward_session::problem::Problem;
+
+use super::SCHEMA;
 
 /// Largest question, in bytes.
 pub const LARGEST: u64 = 4 << 20;
@@ -199,6 +199,14 @@ fn json_key(place: &str) -> String {
 /// # Errors
 /// A [`Problem`] whose place is the key.
 pub fn answer(text: &[u8]) -> Result<String, Problem> {
+    line(&reply(text)?)
+}
+
+/// Answers the question `text`.
+///
+/// # Errors
+/// A [`Problem`] whose place is the key.
+pub fn reply(text: &[u8]) -> Result<PredictOut, Problem> {
     let text = std::str::from_utf8(text)
         .map_err(|_| Problem::new("", "the input is not UTF-8 text", "write the JSON object in UTF-8"))?;
     let (book, predict) = book(parse(text)?)?;
@@ -217,7 +225,7 @@ pub fn answer(text: &[u8]) -> Result<String, Problem> {
         });
     }
     let next = answer::next(&fitted, &predict).map_err(|e| Problem::from_core("predict_m", &e))?;
-    line(&PredictOut::new(&fitted, predicted, next.distance_m))
+    Ok(PredictOut::new(&fitted, predicted, next.distance_m))
 }
 
 /// One object on one line.

@@ -1,14 +1,14 @@
-//! The JSON object of `goldward fleet`.
+//! Arrow by arrow as JSON.
 
 use goldward_core::fleet::session::{FeltMarks, Trend};
+use goldward_session::fleet::Arrows;
 use serde::Serialize;
 
-use super::Report;
-use crate::failure::Failure;
-use crate::wire::{SCHEMA, rows};
+use super::{SCHEMA, rows};
 
-#[derive(Serialize)]
-struct Out<'a> {
+/// The object.
+#[derive(Debug, Serialize)]
+pub struct FleetOut<'a> {
     schema: u8,
     shots: usize,
     unnamed_shots: usize,
@@ -26,7 +26,7 @@ struct Out<'a> {
     felt: Option<FeltOut>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct ArrowOut<'a> {
     arrow: &'a str,
     shots: usize,
@@ -44,7 +44,7 @@ struct ArrowOut<'a> {
     p_wide: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct TrendOut {
     ends: usize,
     ratio: f64,
@@ -69,7 +69,7 @@ impl From<&Trend> for TrendOut {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct FeltOut {
     bad_shots: usize,
     good_shots: usize,
@@ -104,41 +104,41 @@ impl From<&FeltMarks> for FeltOut {
     }
 }
 
-/// The object, on one line.
-pub(super) fn json(report: &Report) -> Result<String, Failure> {
-    let fleet = &report.fleet;
-    let arrow = |v: &goldward_core::fleet::Verdict| ArrowOut {
-        arrow: report.names.get(v.arrow).map_or("", String::as_str),
-        shots: v.shots,
-        flyers: v.flyers,
-        offset_mrad: [v.offset.right_mrad, v.offset.up_mrad],
-        offset_cov_mrad2: rows(v.offset_cov_mrad2),
-        p_off: v.p_off,
-        p_odd: v.p_odd,
-        p_value: v.p_value,
-        p_adjusted: v.p_adjusted,
-        accused: v.accused,
-        more_shots: v.more_shots,
-        spread_ratio: v.spread_ratio[0],
-        spread_ratio_interval: [v.spread_ratio[1], v.spread_ratio[2]],
-        p_wide: v.p_wide,
-    };
-    let out = Out {
-        schema: SCHEMA,
-        shots: report.shots.len(),
-        unnamed_shots: report.nameless,
-        sessions: fleet.sessions,
-        ends: fleet.ends,
-        spread_mrad: fleet.spread_mrad(),
-        within_cov_mrad2: rows(fleet.within_mrad2),
-        between_arrows_cov_mrad2: rows(fleet.between_mrad2),
-        ends_cov_mrad2: rows(fleet.ends_mrad2),
-        amount_mrad: fleet.amount_mrad,
-        fdr: report.fdr,
-        p_none_odd: fleet.p_none_odd,
-        arrows: fleet.arrows.iter().map(arrow).collect(),
-        trends: report.trends.iter().map(|t| t.as_ref().map(TrendOut::from)).collect(),
-        felt: report.felt.as_ref().map(FeltOut::from),
-    };
-    serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
+impl<'a> From<&'a Arrows> for FleetOut<'a> {
+    fn from(told: &'a Arrows) -> Self {
+        let fleet = &told.fleet;
+        let arrow = |v: &goldward_core::fleet::Verdict| ArrowOut {
+            arrow: told.names.get(v.arrow).map_or("", String::as_str),
+            shots: v.shots,
+            flyers: v.flyers,
+            offset_mrad: [v.offset.right_mrad, v.offset.up_mrad],
+            offset_cov_mrad2: rows(v.offset_cov_mrad2),
+            p_off: v.p_off,
+            p_odd: v.p_odd,
+            p_value: v.p_value,
+            p_adjusted: v.p_adjusted,
+            accused: v.accused,
+            more_shots: v.more_shots,
+            spread_ratio: v.spread_ratio[0],
+            spread_ratio_interval: [v.spread_ratio[1], v.spread_ratio[2]],
+            p_wide: v.p_wide,
+        };
+        Self {
+            schema: SCHEMA,
+            shots: told.shots.len(),
+            unnamed_shots: told.nameless,
+            sessions: fleet.sessions,
+            ends: fleet.ends,
+            spread_mrad: fleet.spread_mrad(),
+            within_cov_mrad2: rows(fleet.within_mrad2),
+            between_arrows_cov_mrad2: rows(fleet.between_mrad2),
+            ends_cov_mrad2: rows(fleet.ends_mrad2),
+            amount_mrad: fleet.amount_mrad,
+            fdr: told.fdr,
+            p_none_odd: fleet.p_none_odd,
+            arrows: fleet.arrows.iter().map(arrow).collect(),
+            trends: told.trends.iter().map(|t| t.as_ref().map(TrendOut::from)).collect(),
+            felt: told.felt.as_ref().map(FeltOut::from),
+        }
+    }
 }

@@ -1,0 +1,81 @@
+"""What a reading needs beside the shots."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import math
+from collections.abc import Mapping
+from typing import Any, Optional, Sequence, TypedDict
+
+
+class Settings(TypedDict, total=False):
+    """Settings of a group. ``distance_m`` and ``face`` are needed; what is left out, or None, takes the program's default."""
+
+    distance_m: float
+    """Shooting distance in metres, 1 to 400."""
+    face: str
+    """Name of the face, one of ``faces()``."""
+    shaft_mm: Optional[float]
+    """Diameter of the shaft in millimetres (5.5)."""
+    spread_mrad: Optional[float]
+    """Spread expected of the archer, one standard deviation an axis, in milliradians (3)."""
+    worth: Optional[float]
+    """How many arrows that expectation is worth (4)."""
+    trust: Optional[float]
+    """How many arrows the present setting of the sight is worth: 0.1 unknown, 1 predicted, 10 verified (0.1)."""
+    eye_to_pin_mm: Optional[float]
+    """Distance from eye to pin in millimetres (880)."""
+    click_mm: Optional[Sequence[float]]
+    """Millimetres of the pin a click: windage, elevation (0.1, 0.1)."""
+    setting_sd_mm: Optional[float]
+    """Error of a setting at the pin, one standard deviation in millimetres (0)."""
+    shots_left: Optional[int]
+    """Shots still to come (36)."""
+    touch_cost_points: Optional[float]
+    """Points that a touch of the sight must gain (0.5)."""
+    unmarked: Optional[Sequence[float]]
+    """Probabilities of clean, flyer and stray for a shot of which nothing was said."""
+    felt_bad: Optional[Sequence[float]]
+    """The same for a shot that felt bad."""
+    felt_good: Optional[Sequence[float]]
+    """The same for a shot that felt good."""
+
+
+KEYS = tuple(Settings.__annotations__)
+
+
+def plain(key: str, value: Any) -> Any:
+    """A number, text or list as JSON knows them; numbers of numpy too."""
+    if value is None or isinstance(value, (str, bool, int)):
+        return value
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, (list, tuple)):
+        return [plain(key, v) for v in value]
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise ValueError(f"{key}: {value} is not a number that can be: give a finite one, or leave it out")
+        return value
+    if isinstance(value, int):
+        return value
+    try:
+        return plain(key, float(value))
+    except (TypeError, ValueError):
+        raise ValueError(f"{key}: a {type(value).__name__} is no setting: give a number, a text or a list of numbers") from None
+
+
+def known(settings: Mapping[str, Any], also: Sequence[str] = ()) -> dict[str, Any]:
+    """The settings, where every key is one; a slip of the pen is not overlooked."""
+    for key in settings:
+        if key not in KEYS and key not in also:
+            near = difflib.get_close_matches(str(key), [*KEYS, *also], n=1)
+            hint = f"did you mean {near[0]}?" if near else "the settings are " + ", ".join(KEYS)
+            raise TypeError(f"there is no setting {key!r}: {hint}")
+    return {k: plain(k, v) for k, v in settings.items() if k in KEYS and v is not None}
+
+
+def text(settings: Mapping[str, Any]) -> str:
+    """As the native half takes them."""
+    return json.dumps(settings, allow_nan=False)
+

@@ -1,0 +1,113 @@
+//! The rehearsal.
+
+use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
+use goldward_core::score::Scorer;
+use goldward_report::wire::rehearsal::RehearsalOut;
+use goldward_session::asked::{Asked, Ends, NoEnds, unique};
+use goldward_session::json::{SettingsIn, parse};
+use goldward_session::pace::{FirstTouch, Played, Rehearsed, parts, rounds_of};
+use goldward_session::problem::Problem;
+use pyo3::prelude::*;
+use pythonize::pythonize;
+use rayon::prelude::*;
+
+use crate::columns::refused;
+use crate::threads;
+
+/// Most rounds of one call, as the program has it.
+const MOST_ROUNDS: u64 = 1_000_000;
+
+/// What is asked beside the settings.
+#[derive(FromPyObject)]
+pub(crate) struct Wanted {
+    #[pyo3(item)]
+    round: Option<String>,
+    #[pyo3(item)]
+    sighting: Option<String>,
+    #[pyo3(item)]
+    first_offset_mm: Option<f64>,
+    #[pyo3(item)]
+    flyers: Option<f64>,
+    #[pyo3(item)]
+    drift_mrad_per_end: Option<f64>,
+    #[pyo3(item)]
+    click_on_face_mm: Option<f64>,
+    #[pyo3(item)]
+    rules: Vec<String>,
+    #[pyo3(item)]
+    rounds: u64,
+    #[pyo3(item)]
+    seed: u64,
+}
+
+fn ends(key: &str, text: Option<&String>) -> Result<Option<Ends>, Problem> {
+    text.map(|t| t.parse().map_err(|e: NoEnds| Problem::from_core(key, &e))).transpose()
+}
+
+fn rule(name: &str) -> Result<Rule, Problem> {
+    Rule::named(name.trim()).ok_or_else(|| {
+        let names: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
+        Problem::new("rules", format!("no such rule as {name:?}"), format!("the rules are {}", names.join(", ")))
+    })
+}
+
+/// What was played, what the rules came to, and after how many shots to touch first.
+type Told = (Rehearsed, Played, Vec<FirstTouch>);
+
+fn told(settings: &str, wanted: &Wanted) -> Result<Told, Problem> {
+    let asked = Asked {
+        round: ends("round", wanted.round.as_ref())?,
+        sighting: ends("sighting", wanted.sighting.as_ref())?,
+        offset_mm: wanted.first_offset_mm,
+        flyers: wanted.flyers,
+        drift_mrad: wanted.drift_mrad_per_end,
+        click_on_face_mm: wanted.click_on_face_mm,
+    };
+    let rules = wanted.rules.iter().map(|r| rule(r)).collect::<Result<Vec<_>, _>>()?;
+    if !(1..=MOST_ROUNDS).contains(&wanted.rounds) {
+        let message = format!("{} rounds are out of range", wanted.rounds);
+        return Err(Problem::new("rounds", message, format!("give 1 to {MOST_ROUNDS}")));
+    }
+    let given: SettingsIn = parse(settings)?;
+    // A rehearsal is of a mark that is predicted, unless told.
+    let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
+    let settings = SettingsIn { trust, ..given }.settings()?;
+    let renamed = |p: Problem| {
+        let place = match p.place.as_str() {
+            "offset" => "first_offset_mm",
+            "drift" => "drift_mrad_per_end",
+            "click_on_face" => "click_on_face_mm",
+            other => other,
+        };
+        Problem { place: place.to_owned(), ..p }
+    };
+    let rehearsed = asked.of(&settings, wanted.seed).map_err(renamed)?;
+    let scorer = Scorer::new(settings.face, settings.shaft);
+    let rules = if rules.is_empty() { Rule::ALL.to_vec() } else { unique(&rules) };
+    let rehearsal = Rehearsal::new(&rehearsed.scene, &scorer, wanted.seed);
+    // One part at a time, so that long and short ones even out.
+    let tallies =
+        parts(wanted.rounds).into_par_iter().with_max_len(1).map(|part| rehearsal.play(&rules, part)).collect();
+    let played = Played::of(wanted.rounds, rehearsal.oracle_points(), tallies);
+    let rounds = rounds_of(wanted.rounds);
+    let cell = |cell: &(f64, Scene)| {
+        let outcomes =
+            Rehearsal::new(&cell.1, &scorer, wanted.seed).play(&[Rule::GoldwardCalm], 0..rounds).outcomes(0.0);
+        FirstTouch::of(rehearsed.distance, cell, rounds, outcomes.first())
+    };
+    let first = rehearsed.first_touches().par_iter().with_max_len(1).map(cell).collect();
+    Ok((rehearsed, played, first))
+}
+
+/// Plays rounds under `settings` (JSON).
+#[pyfunction]
+pub(crate) fn rehearse<'py>(
+    py: Python<'py>,
+    settings: &str,
+    wanted: Wanted,
+    threads: usize,
+) -> PyResult<Bound<'py, PyAny>> {
+    let told = py.detach(|| threads::with(threads, || told(settings, &wanted)))?;
+    let (rehearsed, played, first) = told.map_err(|p| refused(&p))?;
+    Ok(pythonize(py, &RehearsalOut::new(&rehearsed, &played, &first))?)
+}
