@@ -8,6 +8,7 @@ mod circles;
 mod crates;
 mod dist;
 mod folder;
+mod guide;
 mod modules;
 mod python;
 mod run;
@@ -34,6 +35,7 @@ cargo xtask COMMAND
   web      build the app for the browser into build/web
   dist     make what runs without a toolchain, in build/dist: a static program with the app inside, a Debian package, a recipe for
            a container, the app as files, and the wheel for Python (--check installs and starts each; as root, with dpkg, systemd and nginx)
+  guide    render docs as a book into build/guide, and follow every link in it
   python   make the wheel for Python, in build/dist, and test it (from PyPI: what crates/python/requirements.txt names)
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says, that no circle stands among the files
@@ -51,6 +53,7 @@ fn main() -> ExitCode {
         "browser" => browser::test(&rest),
         "api" => api::test(),
         "dist" => dist::dist(&rest),
+        "guide" => guide::build().map(drop),
         "python" => wheel::test(wheel::Built::ForUse),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),

@@ -60,12 +60,43 @@ fn the_picture_of_the_readme_is_what_is_drawn_today() {
 
 #[test]
 fn what_the_guide_calls_things_stands_on_the_screens() {
-    let guide = document("guide.md");
-    let says: Vec<&str> = Word::ALL.iter().map(|w| w.text(Language::English)).collect();
-    let bold: Vec<&str> = guide.split("**").skip(1).step_by(2).filter(|b| *b != "in bold").collect();
-    assert!(bold.len() > 30, "{bold:?}");
-    for label in bold {
-        let stands = |text: &&str| **text == *label || text.split(": {").next() == Some(label);
-        assert!(says.iter().any(stands), "no screen says {label:?}");
+    // What is bold for its own sake, not as the name of something on a screen.
+    let plain = ["in bold", "First:", "fett", "Zuerst:", "en gras", "D’abord :", "What HTTPS is for."];
+    let check = |name: &str, language: Language, least: usize| {
+        let says: Vec<&str> = Word::ALL.iter().map(|w| w.text(language)).collect();
+        let page = document(name);
+        let bold: Vec<&str> = page.split("**").skip(1).step_by(2).filter(|b| !plain.contains(b)).collect();
+        assert!(bold.len() >= least, "{name}: {bold:?}");
+        for label in bold {
+            let stands = |text: &&str| **text == *label || text.split(": {").next().map(str::trim_end) == Some(label);
+            assert!(says.iter().any(stands), "{name}: no screen says {label:?}");
+        }
+    };
+    check("guide.md", Language::English, 30);
+    check("coach.md", Language::English, 5);
+    check("archer/en.md", Language::English, 17);
+    check("archer/de.md", Language::German, 17);
+    check("archer/fr.md", Language::French, 17);
+}
+
+#[test]
+fn one_page_says_how_the_rules_were_written_down() {
+    let page = document("sources.md");
+    assert_eq!(page.matches("**they are written down from memory**").count(), 1);
+    let editions = [
+        goldward_core::face::EDITION,
+        goldward_core::face::DEFAULT_LIMITS.edition,
+        goldward_core::pace::DEFAULT_TIME.edition,
+        goldward_core::matches::EDITION,
+        goldward_session::rounds::EDITION,
+    ];
+    for edition in editions {
+        assert!(page.contains(edition), "{edition}");
+        assert!(!edition.contains("memory"), "{edition}");
+    }
+    let told = run(&["face"]).out + &run(&["face", "122"]).out;
+    assert!(told.contains(goldward_core::face::EDITION) && !told.contains("memory"), "{told}");
+    for word in Word::ALL {
+        assert!(!word.text(Language::English).contains("from memory"), "{word:?}");
     }
 }

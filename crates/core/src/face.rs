@@ -4,14 +4,26 @@
 //! line between them, so a shot scores a zone when its distance from the centre is at most the zone's radius plus the
 //! radius of the shaft.
 //!
-//! Dimensions: World Archery rule book, book 2 "Events" (target faces) and book 4 "Field", written down from memory;
-//! [`EDITION`] names the edition meant. Rules change and clubs differ: the rules of the day and the judge decide.
+//! Dimensions: World Archery rule book, book 2 "Events" (target faces) and book 4 "Field"; [`EDITION`] names the edition
+//! meant, `docs/sources.md` how it was written down. Rules change and clubs differ: the rules of the day and the judge decide.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::plane::Point;
+//! use goldward_core::units::Shaft;
+//!
+//! let face = Face::named("122")?;
+//! assert_eq!(face.highest_value(), 10);
+//! // The line between nine and eight lies at 122 mm: the shaft of 5.5 mm touches it from outside.
+//! assert_eq!(face.score(Point::new(0.0, 124.0), Shaft::default()).value, 9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use crate::plane::Point;
 use crate::units::Shaft;
 
-/// The edition of the rules that the tables of this module write down (from memory).
-pub const EDITION: &str = "World Archery 2024, from memory";
+/// The edition of the rules that the tables of this module write down (`docs/sources.md`).
+pub const EDITION: &str = "World Archery 2024";
 
 /// The print colour of a zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,6 +4,17 @@
 //! `sigma_r = R * 5e-4 * 1.035^(H + 6) * exp(0.00365 R)`, `R` the distance in metres and `sigma_r` in metres (the governing
 //! body's formula of 2023, from memory; its constants agree with club results published in November 2024, see
 //! `crates/checks/tests/handicap.rs`). A lower handicap is better.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::handicap::{of_score, table_score};
+//! use goldward_core::units::{Distance, Shaft};
+//!
+//! let (face, distance, shaft) = (Face::named("122")?, Distance::from_metres(70.0)?, Shaft::default());
+//! let points = table_score(30, face, distance, shaft, 72);
+//! assert_eq!(of_score(face, distance, shaft, 72, points), Some(30));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use crate::face::Face;
 use crate::units::{Distance, Shaft};

@@ -1,4 +1,17 @@
 //! One arrow: where it landed, exactly or as a call, and what the archer felt.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::shot::Call;
+//! use goldward_core::units::Shaft;
+//!
+//! // Nine, at half past four: below, to the right.
+//! let call: Call = "9@4:30".parse()?;
+//! let cell = call.cell(Face::named("122")?, Shaft::default())?;
+//! let middle = cell.middle().ok_or("a ring with a clock has a middle")?;
+//! assert!(middle.x_mm > 0.0 && middle.y_mm < 0.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use std::fmt;
 use std::str::FromStr;

@@ -4,6 +4,18 @@
 //! pin moved by `p` as the archer sees it makes later shots land `p * D / L` towards the other side, with `D` the
 //! distance and `L` the distance from eye to pin, both in the same unit. That amount, signed like the pin's move, is
 //! called the *shift*: a shot shot before the touch is carried into the present setting by subtracting it.
+//!
+//! ```
+//! use goldward_core::plane::Point;
+//! use goldward_core::sight::Sight;
+//! use goldward_core::units::Distance;
+//!
+//! // A pin 880 mm from the eye, clicks of 0.1 mm, set to 0.05 mm.
+//! let sight = Sight::new(880.0, [0.1, 0.1], 0.05)?;
+//! let shift = sight.shift_mm(Point::new(0.0, 1.0), Distance::from_metres(70.0)?);
+//! assert!((shift.y_mm - 70_000.0 / 880.0).abs() < 1e-9);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use crate::plane::Point;
 use crate::units::{Distance, UnitError};

@@ -2,6 +2,17 @@
 //!
 //! Inside the crate a plain `f64` carries its unit in its name (`distance_m`, `offset_mm`, `spread_mrad`). At the
 //! public edge these types do the checking: each holds one finite number in one fixed unit.
+//!
+//! ```
+//! use goldward_core::units::{Distance, Spread};
+//!
+//! let distance: Distance = "60yd".parse()?;
+//! assert!((distance.metres() - 54.864).abs() < 1e-9);
+//! // A milliradian is a millimetre for each metre of distance.
+//! assert!((Spread::from_mrad(2.0)?.at(distance) - 109.728).abs() < 1e-9);
+//! assert!(Distance::from_metres(-70.0).is_err());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use std::fmt;
 use std::str::FromStr;

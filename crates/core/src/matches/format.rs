@@ -4,7 +4,7 @@ use super::{MatchError, within};
 
 /// The edition of the rules that [`FORMATS`] writes down. They differ by federation and year: what counts stands in the invitation, and
 /// the judge decides.
-pub const EDITION: &str = "common practice about 2024, from memory";
+pub const EDITION: &str = "common practice about 2024";
 
 /// What decides.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

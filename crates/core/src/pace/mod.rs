@@ -30,6 +30,6 @@ pub struct TimeRule {
     pub seconds_a_touch: f64,
 }
 
-/// Thirty seconds an arrow in an end (World Archery 2024, from memory); ten for a touch.
+/// Thirty seconds an arrow in an end (World Archery 2024; `docs/sources.md`); ten for a touch.
 pub static DEFAULT_TIME: TimeRule =
-    TimeRule { edition: "World Archery 2024, from memory", seconds_an_arrow: 30.0, seconds_a_touch: 10.0 };
+    TimeRule { edition: "World Archery 2024", seconds_an_arrow: 30.0, seconds_a_touch: 10.0 };

@@ -4,6 +4,21 @@
 //! flyer; the centre wanders between ends; a touch is made in whole clicks and is off by a setting error. A rule sees only
 //! where the shots landed. A shot counts the score expected of where the sight truly was, so that rules differ by what
 //! they do and not by luck.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
+//! use goldward_core::score::Scorer;
+//! use goldward_core::units::Shaft;
+//!
+//! let scorer = Scorer::new(Face::named("122")?, Shaft::default());
+//! // 72 arrows of an archer who spreads 147 mm, the first setting off by as much, eight flyers in a hundred.
+//! let scene = Scene::ranking_round(147.0, 147.0, 0.08);
+//! let rehearsal = Rehearsal::new(&scene, &scorer, 7);
+//! let told = rehearsal.play(&[Rule::EveryArrow, Rule::Oracle], 0..4).outcomes(rehearsal.oracle_points());
+//! assert!(told[0].points < told[1].points);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use crate::advice::{Outlook, ShotAhead, plan, quick_move};
 use crate::group::{ClassOdds, Doubt, EndEffect, Filter, KAPPA, Prior, WORTH_DEFAULT};

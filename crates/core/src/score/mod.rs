@@ -4,6 +4,19 @@
 //! [`Scorer`] is the fast lane for advice and simulation: it keeps a table of the expected score of an isotropic normal on
 //! one face, filled as it is used, and composes everything else from it. [`Rings`] gives the probability of each number of points
 //! where the mean is not enough; [`zones_normal`] and [`zones_t`] to full accuracy.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::plane::{Point, Sym2};
+//! use goldward_core::score::expected_normal;
+//! use goldward_core::units::Shaft;
+//!
+//! let cov = Sym2 { xx: 147.0 * 147.0, xy: 0.0, yy: 147.0 * 147.0 };
+//! let (face, shaft) = (Face::named("122")?, Shaft::default());
+//! let [centred, high] = [0.0, 150.0].map(|y_mm| expected_normal(face, shaft, Point::new(0.0, y_mm), cov));
+//! assert!(centred? > high?);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod circle;
 mod rings;

@@ -94,7 +94,7 @@ table! {
     RoundsOutdoors: "Outdoors", "Im Freien", "En extérieur";
     RoundsOwn: "My rounds", "Meine Runden", "Mes séries";
     RoundAsSet: "as set below", "wie unten eingestellt", "comme réglé plus bas";
-    RoundsFrom: "Written down from memory of the rule book ({0}); the rules of the day decide.", "Aus dem Gedächtnis nach dem Regelwerk ({0}); es gelten die Regeln des Tages.", "Noté de mémoire d’après le règlement ({0}) ; le règlement du jour décide.";
+    RoundsFrom: "From the rule book ({0}); the rules of the day decide.", "Nach dem Regelwerk ({0}); es gelten die Regeln des Tages.", "D’après le règlement ({0}) ; le règlement du jour décide.";
     RoundsOneOfFour: "One distance of a round of four ({0}).", "Eine Entfernung einer Runde mit vieren ({0}).", "Une distance d’une série à quatre ({0}).";
     RoundsPractice: "Common practice, without a source.", "Üblich, ohne Quelle.", "Usage courant, sans source.";
     RoundKeep: "Keep this as a round of mine", "Als meine Runde behalten", "Garder comme ma série";
