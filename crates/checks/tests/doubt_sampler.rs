@@ -14,7 +14,7 @@ fn a_doubted_prior_against_a_sampler() {
         let name = case["name"].as_str().unwrap();
         let end = EndEffect { windage: number(&case["end_effect"][0]), elevation: number(&case["end_effect"][1]) };
         let prior = Prior::on_face(number(&case["spread_mm"]), number(&case["worth"]), number(&case["trust"]))
-            .and_then(|p| p.doubted(Doubt { setting: 0.15, spread_octaves: 0.5 }))
+            .and_then(|p| p.doubted(Doubt { setting: 0.15, tighter_octaves: 0.5, wider_octaves: 0.5 }))
             .and_then(|p| p.with_end_effect(end))
             .unwrap();
         let ends = list(&case["ends"]);

@@ -48,8 +48,9 @@ fn grubbs_with_a_prior() {
         let want = 1.0 / (1.0 / 900.0 + k as f64 / 3600.0);
         offset_is(&got[0], k, want, 2000);
         // Goldward has to learn the spread as well, from a prior worth four arrows, looks out for flyers, and doubts what it was told of
-        // the setting: after the first arrows the variance is up to 27 % more than where nothing can be wrong, later a quarter at most.
-        near("Goldward", got[1].offset2_at[k] / want, 1.0, if k < 6 { 0.28 } else { 0.25 });
+        // the setting and of a spread that may be less: after the first arrows the variance is up to 35 % more than where nothing can
+        // be wrong (what three arrows in a hole gain by it is in `docs/design/model.md`), later a quarter at most.
+        near("Goldward", got[1].offset2_at[k] / want, 1.0, if k < 6 { 0.36 } else { 0.25 });
     }
 }
 

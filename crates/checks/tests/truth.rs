@@ -28,11 +28,8 @@ fn world(name: &str) -> World {
     World::find(name).unwrap()
 }
 
-/// Points that Goldward may lose more than the best rule of thumb: 0.7, but for three arrows of somebody who told a spread five
-/// times too wide. So few do not unsay it, and the mean of three arrows in a hole is as good as the hole.
-fn behind_a_rule(world: &World, n: usize) -> f64 {
-    if world.name == "tight" && n == 3 { 3.0 } else { 0.7 }
-}
+/// Points that Goldward may lose more than the best rule of thumb.
+const BEHIND: f64 = 0.7;
 
 /// Goldward is best, or that close to it, beside every rule of thumb.
 fn no_rule_is_better(names: &[&str], n: &[usize], sims: usize) {
@@ -44,7 +41,7 @@ fn no_rule_is_better(names: &[&str], n: &[usize], sims: usize) {
                 let behind = row.behind(rival);
                 eprintln!("{} {n}: {} against {} by {}", world.name, row.goldward(), row.rival(rival), rival.name());
                 assert!(
-                    behind.mean - 4.0 * behind.error < behind_a_rule(&world, *n),
+                    behind.mean - 4.0 * behind.error < BEHIND,
                     "{}, {n} shots: {behind} points behind {}",
                     world.name,
                     rival.name()
@@ -115,10 +112,10 @@ fn what_is_said_comes_true_where_the_model_holds() {
     }
 }
 
-/// Wind of 0.6 of the spread where 0.4 is assumed; other shapes; a promise that is wrong one time in seven, here always.
+/// Wind of 0.6 of the spread where 0.5 is assumed; other shapes; a promise that is wrong one time in seven, here always.
 #[test]
 fn what_is_said_is_not_far_off_where_it_does_not() {
-    honest("wind", 6, QUICK, [0.70, 0.90], [0.70, 0.90], 0.12);
+    honest("wind", 6, QUICK, [0.76, 0.90], [0.75, 0.90], 0.12);
     honest("student", 6, QUICK, [0.76, 0.93], [0.76, 0.92], 0.08);
     honest("correlated", 6, QUICK, [0.76, 0.93], [0.76, 0.92], 0.08);
 }
@@ -239,7 +236,7 @@ fn an_end_teaches_nothing() {
         eprintln!("{name}: after nine shots the interval of windage holds {:.3}", holds as f64 / sims as f64);
         let mut f = Forecasts::default();
         let share = holds as f64 / sims as f64;
-        (0..sims).for_each(|i| f.add(share.clamp(0.70, 0.93), i < holds));
+        (0..sims).for_each(|i| f.add(share.clamp(0.74, 0.94), i < holds));
         f.honest(name, &[0.0, 1.0], FALSE_ALARM, 0.0);
     }
 }

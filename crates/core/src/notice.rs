@@ -258,7 +258,7 @@ const LINE_P: f64 = 0.002;
 /// Whether the clean shots with a place of their own lie in a line. A group that is two, or that moved, has its own notice.
 fn elongated(shots: &[Shot], reading: &Reading) -> Option<Notice> {
     // Two groups that are told apart by a line would be taken for one.
-    if reading.probability(Pattern::Steady) < 0.85 {
+    if reading.probability(Pattern::Steady) < 0.8 {
         return None;
     }
     let clean = |i: &usize| reading.class(*i) == Class::Clean;

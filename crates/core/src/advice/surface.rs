@@ -22,9 +22,9 @@ impl Detail {
     /// For finding the neighbourhood of the best move.
     pub const COARSE: Self = Self { parts: [3, 1, 1], closeness: 0.5, nodes: [3, 2, 1], rough: true };
     /// For choosing among neighbouring moves.
-    pub const MEDIUM: Self = Self { parts: [6, 2, 1], closeness: 0.15, nodes: [3, 2, 1], rough: true };
+    pub const MEDIUM: Self = Self { parts: [10, 3, 1], closeness: 0.15, nodes: [4, 3, 1], rough: true };
     /// For the figures that are shown: within about 1e-3 points an arrow of the full mixture (measured in the tests).
-    pub const FINE: Self = Self { parts: [64, 12, 4], closeness: 0.04, nodes: [8, 5, 3], rough: false };
+    pub const FINE: Self = Self { parts: [64, 16, 4], closeness: 0.04, nodes: [8, 5, 3], rough: false };
 }
 
 /// The expected score of the next shot as a function of the shift of the sight.

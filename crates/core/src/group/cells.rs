@@ -92,7 +92,7 @@ enum Open {
 fn draws(shots: usize, open: Open) -> usize {
     match (shots, open) {
         (..=CHEAP_SHOTS, Open::Miss) => 192,
-        (..=CHEAP_SHOTS, Open::Ring) | (..=4, Open::None) => 96,
+        (..=CHEAP_SHOTS, Open::Ring) | (..=4, Open::None) => 128,
         (..=12, Open::Miss) => 48,
         (..=CHEAP_SHOTS, Open::All) | (..=12, Open::Ring) => 32,
         (_, Open::None) if shots > CHEAP_SHOTS => 12,

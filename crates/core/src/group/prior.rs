@@ -5,7 +5,8 @@
 //!
 //! ```text
 //! trust    as told with probability 1 - doubt, told / 36 else (the setting is six times farther off than told)
-//! spread   as told times 2^k, k = -4 .. 2, with the weights of a Student t of 3 degrees of freedom over k / width
+//! spread   as told times 2^k, k = -4 .. 2, with the weights of a Student t of 3 degrees of freedom over k / width, where
+//!          what is tighter than told has a width of its own
 //! ```
 //!
 //! Each part is conjugate (matrix normal, inverse-Wishart), so the posterior stays a closed form. The shots of an end share
@@ -38,19 +39,22 @@ const SCALES: [i32; 7] = [-4, -3, -2, -1, 0, 1, 2];
 pub struct Doubt {
     /// Probability that the sight setting is not what was told: knocked, mistyped, another bow.
     pub setting: f64,
-    /// Width of the spread's doubt, in octaves: the scale of a Student t of three degrees of freedom over the binary
-    /// logarithm of the spread. Zero takes the spread as told.
-    pub spread_octaves: f64,
+    /// Width of the doubt that the spread is less than told, in octaves: the scale of a Student t of three degrees of freedom
+    /// over the binary logarithm of the spread. Zero: it is no less.
+    pub tighter_octaves: f64,
+    /// The same that it is more.
+    pub wider_octaves: f64,
 }
 
 impl Doubt {
     /// None: everything is as told.
-    pub const NONE: Self = Self { setting: 0.0, spread_octaves: 0.0 };
+    pub const NONE: Self = Self { setting: 0.0, tighter_octaves: 0.0, wider_octaves: 0.0 };
 }
 
 impl Default for Doubt {
     fn default() -> Self {
-        Self { setting: 0.25, spread_octaves: 0.75 }
+        // Who has no history takes a default that suits beginners; a tight group taken for a wide one is not believed.
+        Self { setting: 0.25, tighter_octaves: 1.2, wider_octaves: 0.75 }
     }
 }
 
@@ -68,11 +72,11 @@ impl EndEffect {
     pub const NONE: Self = Self { windage: 0.0, elevation: 0.0 };
 
     /// What is assumed of an archer without history: a fifth of the spread indoors and in elevation; in windage it grows with
-    /// the distance to two fifths at 70 m and beyond, as the drift in a side wind grows against the spread.
+    /// the distance to a half at 70 m and beyond, as the drift in a side wind grows against the spread.
     #[must_use]
     pub fn usual(distance: Distance) -> Self {
         let far = ((distance.metres() - 25.0) / 45.0).clamp(0.0, 1.0);
-        Self { windage: 0.2 + 0.2 * far, elevation: 0.2 }
+        Self { windage: 0.2 + 0.3 * far, elevation: 0.2 }
     }
 
     /// Variances of windage and elevation, in units of the spread's.
@@ -164,7 +168,8 @@ impl Prior {
             }
         };
         within("the doubt of the setting", doubt.setting, 0.9)?;
-        within("the doubt of the spread", doubt.spread_octaves, 4.0)?;
+        within("the doubt of a tighter spread", doubt.tighter_octaves, 4.0)?;
+        within("the doubt of a wider spread", doubt.wider_octaves, 4.0)?;
         Ok(Self { doubt, ..self })
     }
 
@@ -219,7 +224,7 @@ impl Prior {
             centre: Point::new(row.mean.x_mm * ratio, 0.0),
             leans: [[row.lean[0], mark[0]], [row.lean[0], mark[1]]],
             psi,
-            doubt: Doubt { spread_octaves: 0.0, ..self.doubt },
+            doubt: Doubt { setting: self.doubt.setting, ..Doubt::NONE },
             ..self
         }
     }
@@ -304,12 +309,18 @@ impl Prior {
     pub(super) fn bases(&self) -> Vec<Base> {
         let mut scales = [(0.0, Sym2::default()); SCALES.len()];
         let mut count = 0;
-        let width = self.doubt.spread_octaves;
         // A Student t of three degrees of freedom.
-        let weight = |k: i32| if width > 0.0 { (1.0 + (f64::from(k) / width).powi(2) / 3.0).powi(-2) } else { 0.0 };
+        let weight = |k: i32| {
+            let width = if k < 0 { self.doubt.tighter_octaves } else { self.doubt.wider_octaves };
+            match k {
+                0 => 1.0,
+                _ if width > 0.0 => (1.0 + (f64::from(k) / width).powi(2) / 3.0).powi(-2),
+                _ => 0.0,
+            }
+        };
         let total: f64 = SCALES.iter().map(|k| weight(*k)).sum();
         for k in SCALES {
-            let w = if width > 0.0 { weight(k) / total } else { f64::from(u8::from(k == 0)) };
+            let w = weight(k) / total;
             if w > 0.0 {
                 scales[count] = (w, self.psi * 4_f64.powi(k));
                 count += 1;
@@ -338,7 +349,7 @@ mod tests {
         let told = prior.as_told();
         assert_eq!((told.bases().len(), told.bases()[0].count), (1, 1));
         assert!((total(&told) - 1.0).abs() < 1e-12);
-        assert!(prior.doubted(Doubt { setting: 1.0, spread_octaves: 0.0 }).is_err());
+        assert!(prior.doubted(Doubt { setting: 1.0, ..Doubt::NONE }).is_err());
         assert!(prior.with_end_effect(EndEffect { windage: f64::NAN, elevation: 0.0 }).is_err());
     }
 }
