@@ -134,7 +134,6 @@ pub struct Call {
 
 /// What is wrong with a call.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[non_exhaustive]
 pub enum CallError {
     /// The ring is neither a number, `X` nor `M`.
     #[error("`{0}` is not a call: write ring and clock such as 9@4:30, or X, or M for a miss")]

@@ -19,7 +19,6 @@ use std::str::FromStr;
 
 /// What is wrong with a quantity, and how to mend it.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum UnitError {
     /// The text does not start with a number.
     #[error("`{text}` is not a number: write {example}")]

@@ -3,9 +3,11 @@
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
+use goldward_core::face::Face;
+
 use crate::body::{Body, Score};
 use crate::id::new_id;
-use crate::jsonl::LineError;
+use crate::jsonl::{BadLine, LineError, Wanted};
 use crate::record::{Record, Writer};
 
 /// An id that is always the same for the same text of the same archer: reading a table twice does not double it.
@@ -56,25 +58,27 @@ pub fn read_scores(text: &str, writer: &mut Writer, now_ms: u64) -> Result<Vec<R
         b','
     };
     let mut rows = csv::ReaderBuilder::new().delimiter(separator).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let bad = |line: usize, what: String| LineError { line, what };
-    let header: Vec<String> =
-        rows.headers().map_err(|e| vec![bad(1, e.to_string())])?.iter().map(str::to_lowercase).collect();
+    let bad = |line: usize, what: BadLine| LineError { line, what };
+    let header: Vec<String> = rows
+        .headers()
+        .map_err(|e| vec![bad(1, BadLine::NoRow(e.to_string()))])?
+        .iter()
+        .map(str::to_lowercase)
+        .collect();
     let known = ["date", "distance", "face", "shots", "points", "round"];
     if let Some(name) = header.iter().find(|h| !known.contains(&h.as_str())) {
-        return Err(vec![bad(
-            1,
-            format!("unknown column `{}`: the columns are {}", name.escape_debug(), known.join(", ")),
-        )]);
+        return Err(vec![bad(1, BadLine::UnknownColumn(name.clone()))]);
     }
     if let Some(name) = known[..5].iter().find(|k| !header.iter().any(|h| h == *k)) {
-        return Err(vec![bad(1, format!("the column {name} is missing: it is needed"))]);
+        return Err(vec![bad(1, BadLine::NoColumn(name))]);
     }
     let (mut bodies, mut errors) = (Vec::new(), Vec::new());
     for row in rows.records() {
         let row = match row {
             Ok(row) => row,
             Err(e) => {
-                errors.push(bad(e.position().map_or(0, |p| p.line() as usize), e.to_string()));
+                let line = e.position().map_or(0, |p| p.line() as usize);
+                errors.push(bad(line, BadLine::NoRow(e.to_string())));
                 continue;
             }
         };
@@ -100,19 +104,15 @@ pub fn read_scores(text: &str, writer: &mut Writer, now_ms: u64) -> Result<Vec<R
         .collect())
 }
 
-fn score<'a>(cell: &impl Fn(&str) -> &'a str) -> Result<Score, String> {
-    let number = |name: &str| {
-        cell(name)
-            .parse::<u32>()
-            .map_err(|_| format!("column {name}: `{}` is no whole number", cell(name).escape_debug()))
-    };
-    let at_ms = noon_ms(cell("date"))
-        .ok_or_else(|| format!("column date: `{}` is no day: write 2025-06-01", cell("date").escape_debug()))?;
-    let distance = cell("distance").parse::<goldward_core::units::Distance>().map_err(|e| e.to_string())?;
-    let face = goldward_core::face::Face::named(cell("face")).map_err(|e| e.to_string())?;
+fn score<'a>(cell: &impl Fn(&str) -> &'a str) -> Result<Score, BadLine> {
+    let wrong = |name: &str, wanted| BadLine::Cell { column: name.to_owned(), cell: cell(name).to_owned(), wanted };
+    let number = |name: &str| cell(name).parse::<u32>().map_err(|_| wrong(name, Wanted::Whole));
+    let at_ms = noon_ms(cell("date")).ok_or_else(|| wrong("date", Wanted::Day))?;
+    let distance = cell("distance").parse::<goldward_core::units::Distance>().map_err(BadLine::Distance)?;
+    let face = Face::named(cell("face")).map_err(BadLine::Face)?;
     let (shots, points) = (number("shots")?, number("points")?);
     if shots == 0 || points > shots.saturating_mul(u32::from(face.highest_value())) {
-        return Err(format!("{points} points from {shots} arrows are more than the {} face gives", face.name));
+        return Err(BadLine::Points { points, shots, face: face.name });
     }
     Ok(Score {
         at_ms,

@@ -51,7 +51,6 @@ pub struct Record {
 
 /// Why a record is refused.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum RecordError {
     /// A number that is none, or absurd.
     #[error("{field} is {value}: it must lie between {min} and {max}")]

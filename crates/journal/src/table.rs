@@ -7,7 +7,7 @@ use goldward_core::units::parse_decimal;
 use serde_json::{Map, Number, Value};
 
 use crate::body::Body;
-use crate::jsonl::LineError;
+use crate::jsonl::{BadLine, LineError, Wanted};
 use crate::log::Log;
 use crate::record::Record;
 
@@ -172,15 +172,15 @@ fn cells(record: &Record, columns: &[&str]) -> Vec<String> {
 pub fn read(text: &str) -> Result<Log, Vec<LineError>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut rows = csv::ReaderBuilder::new().from_reader(text.as_bytes());
-    let bad = |line: usize, what: String| LineError { line, what };
-    let header = rows.headers().map_err(|e| vec![bad(1, e.to_string())])?.clone();
+    let bad = |line: usize, what: BadLine| LineError { line, what };
+    let header = rows.headers().map_err(|e| vec![bad(1, BadLine::NoRow(e.to_string()))])?.clone();
     for name in &header {
         if !HEAD.contains(&name) && !fields().any(|(f, _)| f == name) {
-            return Err(vec![bad(1, format!("unknown column `{}`: see docs/formats.md", name.escape_debug()))]);
+            return Err(vec![bad(1, BadLine::UnknownColumn(name.to_owned()))]);
         }
     }
     if let Some(missing) = HEAD.iter().find(|h| !header.iter().any(|n| n == **h)) {
-        return Err(vec![bad(1, format!("the column {missing} is missing: it is needed"))]);
+        return Err(vec![bad(1, BadLine::NoColumn(missing))]);
     }
     let (mut log, mut errors) = (Log::new(), Vec::new());
     let mut row = csv::StringRecord::new();
@@ -198,7 +198,7 @@ pub fn read(text: &str) -> Result<Log, Vec<LineError>> {
             }
             Err(e) => {
                 let line = e.position().map_or(0, |p| p.line() as usize);
-                errors.push(bad(line, format!("not a row of this table: {e}")));
+                errors.push(bad(line, BadLine::NoRow(e.to_string())));
             }
         }
         if errors.len() == 20 {
@@ -208,7 +208,7 @@ pub fn read(text: &str) -> Result<Log, Vec<LineError>> {
     if errors.is_empty() { Ok(log) } else { Err(errors) }
 }
 
-fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record, String> {
+fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record, BadLine> {
     let mut head: [&str; 7] = [""; 7];
     let mut flat = Map::new();
     for (name, cell) in header.iter().zip(row) {
@@ -223,13 +223,12 @@ fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record,
     let [schema, id, archer, ms, counter, device, kind] = head;
     let whole = |name: &str, text: &str| value(name, Type::Whole, text);
     if let Some(Value::String(more)) = flat.remove("more_json") {
-        let more: Map<String, Value> =
-            serde_json::from_str(&more).map_err(|e| format!("column more_json: not an object of JSON: {e}"))?;
+        let more: Map<String, Value> = serde_json::from_str(&more).map_err(|e| no_json("more_json", &e))?;
         flat.extend(more);
     }
     let body = match flat.remove("later_json") {
         Some(Value::String(json)) if kind == "later" => {
-            serde_json::from_str(&json).map_err(|e| format!("column later_json is no JSON: {e}"))?
+            serde_json::from_str(&json).map_err(|e| no_json("later_json", &e))?
         }
         _ => Value::Object(Map::from_iter([(kind.to_owned(), Value::Object(flat))])),
     };
@@ -240,24 +239,28 @@ fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record,
         "stamp": { "ms": whole("ms", ms)?, "counter": whole("counter", counter)?, "device": device },
         "body": body,
     });
-    let record: Record = serde_json::from_value(whole_record).map_err(|e| format!("not a record: {e}"))?;
-    record.validate().map_err(|e| e.to_string())?;
+    let record: Record = serde_json::from_value(whole_record).map_err(|e| BadLine::NoRecord(e.to_string()))?;
+    record.validate()?;
     Ok(record)
 }
 
-fn value(name: &str, kind: Type, cell: &str) -> Result<Value, String> {
-    let wrong = |remedy: &str| format!("column {name}: `{}` cannot be read: write {remedy}", cell.escape_debug());
+fn no_json(column: &'static str, error: &serde_json::Error) -> BadLine {
+    BadLine::NoJson { column, said: error.to_string() }
+}
+
+fn value(name: &str, kind: Type, cell: &str) -> Result<Value, BadLine> {
+    let wrong = |wanted| BadLine::Cell { column: name.to_owned(), cell: cell.to_owned(), wanted };
     match kind {
         Type::Text => Ok(Value::String(cell.strip_prefix('\\').unwrap_or(cell).to_owned())),
         Type::Bool => match cell.to_ascii_lowercase().as_str() {
             "true" => Ok(Value::Bool(true)),
             "false" => Ok(Value::Bool(false)),
-            _ => Err(wrong("true or false")),
+            _ => Err(wrong(Wanted::Bool)),
         },
         Type::Whole => {
             // A spreadsheet, or pandas, may have made 3 into 3.0.
             let digits = cell.strip_suffix(".0").unwrap_or(cell);
-            digits.parse::<u64>().map(Value::from).map_err(|_| wrong("a whole number"))
+            digits.parse::<u64>().map(Value::from).map_err(|_| wrong(Wanted::Whole))
         }
         Type::Number => serde_json::from_str::<f64>(cell)
             .ok()
@@ -265,6 +268,6 @@ fn value(name: &str, kind: Type, cell: &str) -> Result<Value, String> {
             .or_else(|| if cell.contains(',') { None } else { parse_decimal(cell) })
             .and_then(Number::from_f64)
             .map(Value::Number)
-            .ok_or_else(|| wrong("a number with a full stop")),
+            .ok_or_else(|| wrong(Wanted::Number)),
     }
 }

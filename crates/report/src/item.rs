@@ -5,7 +5,7 @@ use goldward_core::fleet::FleetError;
 
 use crate::map::Map;
 use crate::teller::Teller;
-use crate::words::Word;
+use crate::words::error;
 
 /// One thing on a page.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,13 +57,5 @@ impl Picture {
 /// Why core has no answer.
 #[must_use]
 pub fn why_not(teller: &Teller<'_>, error: &FleetError) -> Item {
-    Item::Note(match error {
-        FleetError::OneArrow { .. } => teller.t(Word::ByArrowNone),
-        FleetError::TooFew { shots, needed } => teller.f(Word::TooFewShots, &[&shots.to_string(), &needed.to_string()]),
-        FleetError::TooFewEnds { ends, needed } => {
-            teller.f(Word::TooFewEnds, &[&ends.to_string(), &needed.to_string()])
-        }
-        FleetError::NoSpread => teller.t(Word::NoScatter),
-        other => teller.f(Word::CannotTell, &[&other.to_string()]),
-    })
+    Item::Note(error::fleet(teller.language, error))
 }

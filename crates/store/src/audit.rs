@@ -73,7 +73,7 @@ impl Op for Audit {
 fn sound(row: &mut Row, archer: Uuid, latest: u64) -> Result<(Record, u128), String> {
     let odd = |_: StoreError| "a column holds what it should not".to_owned();
     let json = row.text(7).map_err(odd)?;
-    let record = jsonl::read_line(&json)?;
+    let record = jsonl::read_line(&json).map_err(|e| e.to_string())?;
     let hash = record.hash();
     let columns = [
         ("its wire form", record.to_json() == json),

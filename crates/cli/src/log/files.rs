@@ -36,7 +36,8 @@ fn utf8<'a>(file: &Path, bytes: &'a [u8]) -> Result<&'a str, Failure> {
 }
 
 fn lines(file: &Path, errors: Vec<jsonl::LineError>) -> Failure {
-    let problems = errors.into_iter().map(|e| Problem::new(format!("line {}", e.line), e.what, "")).collect();
+    let problems =
+        errors.into_iter().map(|e| Problem::new(format!("line {}", e.line), e.what.to_string(), "")).collect();
     Failure::Data { title: format!("{} cannot be read; nothing was taken in", file.display()), problems }
 }
 

@@ -128,7 +128,6 @@ impl Default for Question {
 
 /// Why a fleet cannot be read or settings cannot be compared.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum FleetError {
     /// Fewer than two arrows have shots.
     #[error("only {arrows} numbered arrow has shots: name the arrow of every shot, with two arrows or more")]

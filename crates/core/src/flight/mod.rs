@@ -30,7 +30,6 @@ use crate::units::UnitError;
 
 /// Why there is no flight to report, and what to change.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum FlightError {
     /// A number is outside its domain.
     #[error(transparent)]

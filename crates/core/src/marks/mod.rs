@@ -68,7 +68,6 @@ use crate::units::UnitError;
 
 /// Why marks cannot be fitted or predicted, and what to change.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum MarksError {
     /// A number is outside its domain.
     #[error(transparent)]

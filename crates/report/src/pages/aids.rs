@@ -15,7 +15,7 @@ use crate::words::{self, Word};
 /// What cannot be told, and why.
 #[must_use]
 pub fn failed(teller: &Teller<'_>, error: &MarksError) -> Vec<Item> {
-    vec![Item::Note(teller.f(Word::CannotTell, &[&error.to_string()]))]
+    vec![Item::Note(teller.f(Word::CannotTell, &[&words::error::marks(teller.language, error)]))]
 }
 
 fn place(teller: &Teller<'_>, p: Point) -> String {

@@ -71,6 +71,7 @@ impl Page<'_> {
         }
         self.section(&mut out, &t.t(Word::ReadWorthTitle), &worth);
         let mut group = told.group(&t);
+        group.push(told.numbers(&t));
         for touch in &self.session.touches {
             let moved = reading::pin(&t, touch.pin_mm);
             group.push(t.f(Word::ReadTouched, &[&touch.after_shots.to_string(), &moved]));

@@ -96,12 +96,12 @@ impl Told<'_> {
         lines
     }
 
-    /// The group in numbers: its pattern, its centre, its size.
+    /// The group in words: its pattern, its centre, its size.
     #[must_use]
     pub fn group(&self, t: &Teller<'_>) -> Vec<String> {
         let (l, reading) = (t.language, self.reading);
         let likeliest = reading.likeliest();
-        let chance = |p: Pattern| t.percent(reading.probability(p));
+        let chance = |p: Pattern| t.often(reading.probability(p));
         let mut lines = vec![t.f(Word::PatternIs, &[words::pattern(l, likeliest), &chance(likeliest)])];
         let mut others: Vec<Pattern> =
             Pattern::ALL.into_iter().filter(|p| *p != likeliest && reading.probability(*p) > 0.05).collect();
@@ -113,10 +113,15 @@ impl Told<'_> {
         let centre = words::place(l, t.imperial, reading.centre);
         let word = if likeliest == Pattern::Split { Word::CentreOfBoth } else { Word::CentreIs };
         lines.push(t.f(word, &[&centre, &t.length(ELLIPSE_80 * reading.centre_cov.mean_sd())]));
-        let spread = reading.spread.mean_sd();
-        let mrad = t.mrad(spread / self.distance_m);
-        lines.push(t.f(Word::SpreadIs, &[&t.length(HALF_RADIUS * spread), &t.length(spread), &mrad]));
+        lines.push(t.f(Word::SpreadIs, &[&t.length(HALF_RADIUS * reading.spread.mean_sd())]));
         lines
+    }
+
+    /// The same in the words of statistics, for whoever asks for them.
+    #[must_use]
+    pub fn numbers(&self, t: &Teller<'_>) -> String {
+        let spread = self.reading.spread.mean_sd();
+        t.f(Word::SpreadNumbers, &[&t.length(spread), &t.mrad(spread / self.distance_m)])
     }
 
     /// What to know beside it; how many more arrows would settle it is said by the plan.
@@ -170,6 +175,7 @@ impl Told<'_> {
         items.extend(self.plan(t).into_iter().map(Item::Text));
         items.push(Item::Heading(t.t(Word::ReadingTitle)));
         items.extend(self.group(t).into_iter().map(Item::Text));
+        items.push(Item::Text(self.numbers(t)));
         items
     }
 }

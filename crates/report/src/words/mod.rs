@@ -6,6 +6,7 @@
 //! ([`file()`], [`take_in`]) when they are spoken.
 
 mod catalogue;
+pub mod error;
 mod phrases;
 mod remark;
 mod sentence;

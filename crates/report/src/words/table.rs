@@ -261,7 +261,8 @@ table! {
     ReadingTitle: "The group in numbers", "Die Gruppe in Zahlen", "Le groupe en chiffres";
     CentreIs: "Its centre is {0}; 4 times in 5 the true one lies within {1} of there.", "Ihre Mitte: {0}; 4 von 5 Malen liegt die wahre höchstens {1} daneben.", "Son centre : {0} ; 4 fois sur 5, le vrai est à moins de {1} de là.";
     CentreOfBoth: "The centre of both together is {0}; 4 times in 5 the true one lies within {1} of there.", "Die Mitte beider zusammen: {0}; 4 von 5 Malen liegt die wahre höchstens {1} daneben.", "Le centre des deux ensemble : {0} ; 4 fois sur 5, le vrai est à moins de {1} de là.";
-    SpreadIs: "Half of the clean arrows land within {0} of the centre (spread {1} an axis, {2}).", "Die Hälfte der sauberen Pfeile trifft höchstens {0} neben die Mitte (Streuung {1} je Achse, {2}).", "La moitié des flèches propres arrive à moins de {0} du centre (dispersion {1} par axe, {2}).";
+    SpreadIs: "Half of the clean arrows land within {0} of the centre.", "Die Hälfte der sauberen Pfeile trifft höchstens {0} neben die Mitte.", "La moitié des flèches propres arrive à moins de {0} du centre.";
+    SpreadNumbers: "Spread: {0} an axis, {1}.", "Streuung: {0} je Achse, {1}.", "Dispersion : {0} par axe, {1}.";
     ExpectedNow: "Expected for the next arrow: {0} points.", "Erwartet für den nächsten Pfeil: {0} Punkte.", "Attendu pour la prochaine flèche : {0} points.";
     MeanRule: "The plain mean of all arrows would say: {0}.", "Das einfache Mittel aller Pfeile würde sagen: {0}.", "La simple moyenne dirait : {0}.";
 
@@ -505,6 +506,34 @@ table! {
     TooFewShots: "{0} are too few: it takes at least {1}.", "{0} sind zu wenige: es braucht mindestens {1}.", "{0}, c’est trop peu : il en faut au moins {1}.";
     TooFewEnds: "{0} {0|end is|ends are} too few: it takes at least {1}.", "{0} {0|Passe ist zu wenig|Passen sind zu wenige}: es braucht mindestens {1}.", "{0} {0/volée/volées}, c’est trop peu : il en faut au moins {1}.";
     NoScatter: "The shots do not scatter: plot each where it is.", "Die Schüsse streuen nicht: jeden dort eintragen, wo er steckt.", "Les tirs ne se dispersent pas : placez chacun où il est.";
+    // What is wrong, and what to do.
+    ErrorRange: "{0} is out of range: it must lie between {1} and {2}.", "{0} ist außerhalb: es muss zwischen {1} und {2} liegen.", "{0} est hors limites : il faut entre {1} et {2}.";
+    ErrorNumber: "“{0}” is not a number.", "„{0}“ ist keine Zahl.", "« {0} » n’est pas un nombre.";
+    ErrorUnit: "“{0}” is not a unit known here.", "„{0}“ ist hier keine Einheit.", "« {0} » n’est pas une unité connue ici.";
+    ErrorReach: "An arrow at {0} m/s does not reach {1} m: check speed, drag and distance.", "Ein Pfeil mit {0} m/s erreicht {1} m nicht: Tempo, Luftwiderstand und Entfernung prüfen.", "Une flèche à {0} m/s n’atteint pas {1} m : vérifiez vitesse, traînée et distance.";
+    ErrorStopped: "The arrow stops at {0} m, before {1} m: check speed, angle and wind.", "Der Pfeil bleibt bei {0} m stehen, vor {1} m: Tempo, Winkel und Wind prüfen.", "La flèche s’arrête à {0} m, avant {1} m : vérifiez vitesse, angle et vent.";
+    ErrorFlight: "The flight to {0} m was not found: check speed, drag and wind.", "Der Flug auf {0} m wurde nicht gefunden: Tempo, Luftwiderstand und Wind prüfen.", "Le vol jusqu’à {0} m n’a pas été trouvé : vérifiez vitesse, traînée et vent.";
+    ErrorManyMarks: "{0} marks are too many at once: keep the latest {1}.", "{0} Marken sind zu viele auf einmal: die letzten {1} behalten.", "{0} repères, c’est trop à la fois : gardez les {1} derniers.";
+    ErrorNoDistance: "No distance was given: name at least one.", "Es fehlt eine Entfernung: mindestens eine nennen.", "Aucune distance : donnez-en au moins une.";
+    ErrorMarks: "Marks and kit contradict each other: check the readings, which way the scale grows, and the kit.", "Marken und Material widersprechen sich: Ablesungen, Richtung der Skala und Material prüfen.", "Repères et matériel se contredisent : vérifiez les lectures, le sens de l’échelle et le matériel.";
+    ErrorManyArrows: "{0} arrows are too many at once: at most {1}.", "{0} Pfeile sind zu viele auf einmal: höchstens {1}.", "{0} flèches, c’est trop à la fois : {1} au plus.";
+    ErrorManyShots: "{0} shots are too many at once: at most {1}.", "{0} Schüsse sind zu viele auf einmal: höchstens {1}.", "{0} tirs, c’est trop à la fois : {1} au plus.";
+    ErrorShape: "Give every shot one place, one arrow and one end.", "Jedem Schuss einen Ort, einen Pfeil und eine Passe geben.", "Donnez à chaque tir un lieu, une flèche et une volée.";
+    ErrorShots: "The shots do not settle on an answer: leave out the strays and try again.", "Die Schüsse ergeben keine Antwort: Irrläufer weglassen und noch einmal versuchen.", "Les tirs ne donnent pas de réponse : laissez les égarées et réessayez.";
+    ErrorLong: "{0} is too long: {1} bytes, at most {2}.", "{0} ist zu lang: {1} Bytes, höchstens {2}.", "{0} est trop long : {1} octets, {2} au plus.";
+    ErrorPlace: "A shot has a place (x_mm and y_mm) or a call: one of the two.", "Ein Schuss hat einen Ort (x_mm und y_mm) oder eine Ansage: eins von beiden.", "Un tir a un lieu (x_mm et y_mm) ou une annonce : l’un des deux.";
+    ErrorCall: "“{0}” is not a call: ring and clock such as 9@4:30, or X, or M.", "„{0}“ ist keine Ansage: Ring und Uhr wie 9@4:30, oder X, oder M.", "« {0} » n’est pas une annonce : anneau et heure comme 9@4:30, ou X, ou M.";
+    ErrorClock: "“{0}” is no direction of a clock: 1 to 12, or such as 4:30.", "„{0}“ ist keine Richtung der Uhr: 1 bis 12, oder wie 4:30.", "« {0} » n’est pas une direction d’horloge : 1 à 12, ou comme 4:30.";
+    ErrorRing: "The face {0} has no {1}.", "Die Auflage {0} hat keine {1}.", "Le blason {0} n’a pas de {1}.";
+    ErrorId: "{0} is no id: ids are UUIDs of version 7.", "{0} ist keine Kennung: Kennungen sind UUIDs der Version 7.", "{0} n’est pas un identifiant : ce sont des UUID de version 7.";
+    ErrorLine: "line {0}: {1}", "Zeile {0}: {1}", "ligne {0} : {1}";
+    ErrorFormat: "The format is “{0}”: it should be goldward-log.", "Das Format ist „{0}“: es müsste goldward-log sein.", "Le format est « {0} » : il faudrait goldward-log.";
+    ErrorRecord: "This is no record: export the log once more.", "Das ist kein Eintrag: das Protokoll noch einmal exportieren.", "Ce n’est pas une entrée : exportez le journal de nouveau.";
+    ErrorColumn: "The column {0} does not belong here.", "Die Spalte {0} gehört nicht hierher.", "La colonne {0} n’a rien à faire ici.";
+    ErrorNoColumn: "The column {0} is missing.", "Die Spalte {0} fehlt.", "La colonne {0} manque.";
+    ErrorFace: "There is no face “{0}”.", "Eine Auflage „{0}“ gibt es nicht.", "Il n’y a pas de blason « {0} ».";
+    ErrorPoints: "{0} points from {1} arrows are more than the face {2} gives.", "{0} Punkte aus {1} Pfeilen sind mehr, als die Auflage {2} hergibt.", "{0} points en {1} flèches, c’est plus que n’en donne le blason {2}.";
+    ErrorCell: "Column {0}: “{1}” cannot be read.", "Spalte {0}: „{1}“ ist nicht lesbar.", "Colonne {0} : « {1} » est illisible.";
     CannotTell: "This cannot be told: {0}", "Das lässt sich nicht sagen: {0}", "Impossible à dire : {0}";
     AllKits: "every kit", "alles Material", "tout le matériel";
 

@@ -333,6 +333,12 @@ async fn two_windows_see_each_other(stage: Stage) {
     tab.until("document.querySelector('#beside').contentDocument.querySelectorAll('.chip').length === 1").await;
     tab.shoot(-80.0, 40.0, 610.0).await;
     tab.until("document.querySelector('#beside').contentDocument.querySelectorAll('.chip').length === 2").await;
+    // An end has one clock, wherever it was started, and wherever it is stopped.
+    let runs = "document.querySelector('#beside').contentDocument.querySelector('#running')";
+    tab.tap("#clock").await;
+    tab.until(&format!("!!{runs}")).await;
+    tab.js(&format!("{runs}.click()")).await;
+    tab.until("!document.querySelector('#running')").await;
 }
 
 async fn an_archer_comes_back_to_the_open_session(stage: Stage) {

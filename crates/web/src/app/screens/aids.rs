@@ -12,7 +12,7 @@ use super::super::widgets::{Asked, NumberField};
 use super::super::{fitted, told};
 use crate::numbers::distances;
 use crate::pages::{Item, aids, controls, html};
-use crate::words::Word;
+use crate::words::{Word, error};
 
 /// Millimetres of an inch, metres of a yard.
 const INCH: f64 = 25.4;
@@ -51,7 +51,9 @@ pub(in crate::app) fn view() -> impl IntoView {
         kit.with_value(|kit| {
             let known = match kit {
                 Some((.., Some(Ok(known)))) => known,
-                Some((.., Some(Err(e)))) => return vec![Item::Note(app.f(Word::MarkFailed, &[&e.to_string()]))],
+                Some((.., Some(Err(e)))) => {
+                    return vec![Item::Note(app.f(Word::MarkFailed, &[&error::marks(app.language(), e)]))];
+                }
                 _ => return vec![Item::Note(app.t(Word::MarksNeedArrow).to_owned())],
             };
             told::tell(app, |t| {

@@ -13,7 +13,7 @@ use super::super::told;
 use super::super::widgets::{Asked, NumberField, read_all};
 use crate::numbers::{distances, metres};
 use crate::pages::{Item, html, marks};
-use crate::words::{self, Word};
+use crate::words::{self, Word, error};
 
 /// Where marks are expected.
 const METRES: [f64; 10] = [10.0, 18.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 90.0];
@@ -78,7 +78,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         let table = match &known {
             None => view! { <p class="notice note">{app.t(Word::MarksNeedArrow)}</p> }.into_any(),
             Some(Err(MarksError::NoMarks)) => view! { <p>{app.t(Word::MarksNone)}</p> }.into_any(),
-            Some(Err(e)) => view! { <p class="notice">{app.f(Word::MarkFailed, &[&e.to_string()])}</p> }.into_any(),
+            Some(Err(e)) => view! { <p class="notice">{app.f(Word::MarkFailed, &[&error::marks(app.language(), e)])}</p> }.into_any(),
             Some(Ok(known)) => view! {
                 <h2>{app.t(Word::MarkPredicted)}</h2>
                 <div class="spoken" id="predicted" inner_html=html(&expected(app, known))></div>

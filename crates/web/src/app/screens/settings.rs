@@ -10,7 +10,7 @@ use super::super::sync_panel;
 use super::super::widgets::Choice;
 use super::super::{device, offers};
 use crate::prefs::Theme;
-use crate::words::{Language, Word};
+use crate::words::{Language, Word, error};
 
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
@@ -71,7 +71,7 @@ fn import(app: App, event: &web_sys::Event) {
         match jsonl::read(&text) {
             Ok(log) => app.take_in(log.records().cloned().collect()),
             Err(errors) => {
-                let first = errors.first().map(ToString::to_string).unwrap_or_default();
+                let first = errors.first().map(|e| error::line(app.language(), e)).unwrap_or_default();
                 app.say(app.f(Word::ImportFailed, &[&first]));
             }
         }

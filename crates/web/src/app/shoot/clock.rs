@@ -12,8 +12,13 @@ use crate::app::{device, offers};
 use crate::clock::{Now, Phase, Running, sounds};
 use crate::words::Word;
 
-/// Under which the browser keeps it while the window is there.
+/// Under which the browser keeps it, for all windows of the app: an end has one clock.
 const NAME: &str = "clock";
+
+/// The clock that is kept, unless nobody waits for it any more.
+fn kept() -> Option<Running> {
+    offers::kept(NAME, true).and_then(|text| Running::read(&text)).filter(|c| !c.is_stale(device::now_ms()))
+}
 
 fn now(app: App) -> Option<Now> {
     app.beat.track();
@@ -23,15 +28,22 @@ fn now(app: App) -> Option<Now> {
 /// Keeps the clock going and gives its signals; once, for the whole app.
 pub(in crate::app) fn keep_going(app: App) {
     let stale = |c: &Running| c.is_stale(device::now_ms());
-    let left = offers::kept(NAME, false).and_then(|text| Running::read(&text));
-    app.clock_of_end.set(left.filter(|c| !stale(c)));
+    app.clock_of_end.set(kept());
+    // Another window has started or stopped it; the windows hear nothing of what they keep themselves.
+    let hears = window_event_listener_untyped("storage", move |_| {
+        let kept = kept();
+        if app.clock_of_end.with_untracked(|c| *c != kept) {
+            app.clock_of_end.set(kept);
+        }
+    });
+    on_cleanup(move || hears.remove());
     let sounder: StoredValue<Option<JsValue>, LocalStorage> = StoredValue::new_local(None);
     Effect::new(move |ticking: Option<Option<IntervalHandle>>| {
         if let Some(ticking) = ticking.flatten() {
             ticking.clear();
         }
         let clock = app.clock_of_end.get();
-        offers::keep(NAME, false, &clock.map(|c| c.text()).unwrap_or_default());
+        offers::keep(NAME, true, &clock.map(|c| c.text()).unwrap_or_default());
         if let Some(by) = sounder.try_update_value(Option::take).flatten() {
             offers::quiet(&by);
         }

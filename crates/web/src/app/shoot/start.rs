@@ -571,10 +571,7 @@ fn first_spread(
     let of = |seen: &[SpreadSeen]| learn(seen, distance, kit.as_ref(), device::now_ms()).ok();
     let (plain, learnt) = (of(&[])?, seen.with_value(|seen| of(seen))?);
     let l = app.language();
-    let spread = |x: &Learnt| {
-        let mrad = l.number(&format!("{:.1}", x.spread.mrad()));
-        format!("{} ({mrad} mrad)", words::length(l, app.imperial(), x.spread.mrad() * distance.metres()))
-    };
+    let spread = |x: &Learnt| words::length(l, app.imperial(), x.spread.mrad() * distance.metres());
     let worth = |x: &Learnt| format!("{:.0}", x.worth);
     let own = app.f(Word::PriorKit, &[&spread(&plain), &worth(&plain)]);
     if learnt.sessions == 0 {
