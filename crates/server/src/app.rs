@@ -11,7 +11,13 @@ static FOLDER: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../build/web");
 /// Its files by their names, each with a hash of what it holds.
 static FILES: LazyLock<BTreeMap<&'static str, (&'static [u8], String)>> = LazyLock::new(|| {
     let hash = |bytes: &[u8]| Sha256::digest(bytes)[..16].iter().map(|byte| format!("{byte:02x}")).collect();
-    FOLDER.files().filter_map(|f| Some((f.path().to_str()?, (f.contents(), hash(f.contents()))))).collect()
+    let mut folders = vec![&FOLDER];
+    let mut found = BTreeMap::new();
+    while let Some(folder) = folders.pop() {
+        folders.extend(folder.dirs());
+        found.extend(folder.files().filter_map(|f| Some((f.path().to_str()?, (f.contents(), hash(f.contents()))))));
+    }
+    found
 });
 
 /// A file of it, and a hash of what it holds.

@@ -45,6 +45,12 @@ fn inside(path: &str) -> Option<PathBuf> {
     (tame && !path.to_string_lossy().contains(['%', '\\', '\0'])).then(|| path.to_owned())
 }
 
+/// The file that is asked for: of a folder, such as that of the guide, its own first page.
+fn file_of(path: &str) -> Option<PathBuf> {
+    let file = inside(path)?;
+    Some(if path.ends_with('/') { file.join("index.html") } else { file })
+}
+
 /// Answers what no route answers: a file of the app, or its first page for the addresses that the app makes up itself.
 pub(crate) async fn fallback(State(app): State<App>, method: Method, uri: Uri, headers: HeaderMap) -> Response {
     if uri.path().starts_with("/api/") || !matches!(method, Method::GET | Method::HEAD) {
@@ -54,16 +60,12 @@ pub(crate) async fn fallback(State(app): State<App>, method: Method, uri: Uri, h
         let text = "Goldward runs here, without the web app: start it with --web and the folder of the built app.\n";
         return (StatusCode::OK, text).into_response();
     };
-    let wanted = match uri.path() {
-        "/" => "index.html",
-        path => path,
-    };
-    let Some(path) = inside(wanted) else { return ApiError::NotFound.into_response() };
+    let Some(path) = file_of(uri.path()) else { return ApiError::NotFound.into_response() };
     if let Some(response) = answer(files, &path, &headers).await {
         return response;
     }
     // A missing file is missing; a missing page is one of the app's.
-    if path.extension().is_some() {
+    if path.extension().is_some() && !uri.path().ends_with('/') {
         return ApiError::NotFound.into_response();
     }
     answer(files, Path::new("index.html"), &headers).await.unwrap_or_else(|| ApiError::NotFound.into_response())
@@ -166,6 +168,14 @@ mod tests {
             assert_eq!(inside(path), None, "{path}");
         }
         assert_eq!(inside("//etc/passwd"), Some("etc/passwd".into()));
+    }
+
+    #[test]
+    fn a_folder_begins_with_its_first_page() {
+        assert_eq!(file_of("/"), Some("index.html".into()));
+        assert_eq!(file_of("/guide/"), Some("guide/index.html".into()));
+        assert_eq!(file_of("/guide/archer/de.html"), Some("guide/archer/de.html".into()));
+        assert_eq!(file_of("/guide/../"), None);
     }
 
     #[tokio::test]

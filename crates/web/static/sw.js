@@ -25,9 +25,22 @@ self.addEventListener("message", (event) => {
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== self.location.origin || url.pathname.startsWith("/api/")) return;
+  if (url.href.startsWith(self.registration.scope + "guide/")) return event.respondWith(guide(event.request));
   event.respondWith((async () => {
     const cache = await caches.open(CACHE);
     const wanted = event.request.mode === "navigate" ? "./index.html" : event.request;
     return (await cache.match(wanted, { ignoreSearch: true })) ?? fetch(event.request);
   })());
 });
+
+// The guide: the newest there is; without a network, the pages that have been looked at.
+async function guide(request) {
+  const cache = await caches.open(CACHE);
+  try {
+    const fresh = await fetch(request);
+    if (fresh.ok) await cache.put(request, fresh.clone());
+    return fresh;
+  } catch {
+    return (await cache.match(request, { ignoreSearch: true })) ?? Response.error();
+  }
+}

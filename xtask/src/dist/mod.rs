@@ -27,6 +27,9 @@ pub(crate) fn dist(words: &[String]) -> Result<(), String> {
         return Err(format!("what is handed out is built on {TRIPLE}"));
     }
     let web = wasm::build()?;
+    let mut guide = Command::new("cp");
+    guide.arg("-R").arg(crate::guide::build()?).arg(web.join("guide"));
+    run("guide beside the app", guide)?;
     let made = Made::fresh()?;
     let mut copy = Command::new("strip");
     copy.arg("-o").arg(&made.program).arg(program()?);
@@ -104,9 +107,9 @@ fn program() -> Result<PathBuf, String> {
 /// The app for a server of files: with a form of each file that is packed for servers that have one at hand.
 fn files(web: &Path, to: &Path) -> Result<(), String> {
     let cannot = |e: std::io::Error| format!("cannot copy the app: {e}");
-    for entry in fs::read_dir(web).map_err(cannot)?.flatten() {
-        fs::copy(entry.path(), to.join(entry.file_name())).map_err(cannot)?;
-    }
+    let mut all = Command::new("cp");
+    all.arg("-R").arg(web.join(".")).arg(to);
+    run("the app as files", all)?;
     let mut zip = Command::new("gzip");
     zip.args(["--best", "--keep", "--no-name"]);
     for name in ["goldward_web_bg.wasm", "goldward_web.js", "style.css", "boot.js", "index.html", "sw.js"] {
