@@ -37,6 +37,9 @@ pub struct SettingsIn {
     pub shots_left: Option<u32>,
     /// Points that a touch must gain.
     pub touch_cost_points: Option<f64>,
+    /// What the shots of an end share, windage and elevation, in spreads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub end_effect: Option<[f64; 2]>,
     /// Probabilities of clean, flyer and stray for an unmarked shot.
     pub unmarked: Option<[f64; 3]>,
     /// The same for a shot that felt bad.
@@ -73,6 +76,7 @@ impl SettingsIn {
             setting_sd_mm: self.setting_sd_mm,
             shots_left: self.shots_left,
             touch_cost_points: self.touch_cost_points,
+            end_effect: self.end_effect,
             unmarked: self.unmarked,
             felt_bad: self.felt_bad,
             felt_good: self.felt_good,

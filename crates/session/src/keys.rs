@@ -19,6 +19,8 @@ pub enum Key {
     Worth,
     /// Arrows that the sight setting is worth.
     Trust,
+    /// What the shots of an end share.
+    EndEffect,
     /// Distance from eye to pin.
     EyeToPin,
     /// Size of a click, windage and elevation together.
@@ -116,7 +118,7 @@ impl Field {
 }
 
 /// Everything that can be told, in the order in which it is listed.
-pub const FIELDS: [Field; 33] = [
+pub const FIELDS: [Field; 34] = [
     field(Key::Distance, "distance_m", "--distance", "give a number of metres such as 70").from(1.0, 400.0),
     field(Key::Face, "face", "--face", "give the name of a face in quotes such as \"122\""),
     field(Key::Hand, "hand", "kit key hand", "give \"right\" or \"left\"").file("hand", "write \"right\" or \"left\""),
@@ -164,6 +166,14 @@ pub const FIELDS: [Field; 33] = [
     field(Key::Trust, "trust", "--trust (kit key trust)", NUMBER)
         .file("trust", "write a number of arrows, or \"unknown\", \"predicted\" or \"verified\"")
         .from(0.0001, 10_000.0),
+    field(
+        Key::EndEffect,
+        "end_effect",
+        "kit key end_effect",
+        "give two numbers, windage and elevation, in spreads, such as [0.5,0.2]",
+    )
+    .file("end_effect", "write two numbers, windage and elevation, in spreads, such as [0.5, 0.2]")
+    .from(0.0, 10.0),
     field(Key::TouchCost, "touch_cost_points", "--touch-cost (kit key touch_cost_points)", NUMBER)
         .file("touch_cost_points", "write a number of points, such as 0.5")
         .from(0.0, 10_000.0),
@@ -196,7 +206,7 @@ impl Key {
     /// How it is written and what it may be.
     #[must_use]
     pub fn field(self) -> &'static Field {
-        static TABLE: [Field; 33] = FIELDS;
+        static TABLE: [Field; 34] = FIELDS;
         TABLE.iter().find(|f| f.key == self).unwrap_or_else(|| unreachable!("every key has its row"))
     }
 
@@ -221,7 +231,7 @@ impl Key {
 
 /// The keys of a kit file.
 pub fn of_kit_file() -> impl Iterator<Item = &'static Field> {
-    static TABLE: [Field; 33] = FIELDS;
+    static TABLE: [Field; 34] = FIELDS;
     TABLE.iter().filter(|f| !f.file.is_empty())
 }
 

@@ -2,7 +2,7 @@
 
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
-use goldward_core::group::{ClassOdds, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::group::{ClassOdds, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
@@ -46,6 +46,8 @@ pub struct Wishes {
     pub shots_left: Option<u32>,
     /// Points that a touch must gain.
     pub touch_cost_points: Option<f64>,
+    /// What the shots of an end share, windage and elevation, in spreads.
+    pub end_effect: Option<[f64; 2]>,
     /// Class probabilities of an unmarked shot.
     pub unmarked: Option<[f64; 3]>,
     /// Class probabilities of a shot that felt bad.
@@ -69,6 +71,7 @@ impl Wishes {
             setting_sd_mm: self.setting_sd_mm.or(other.setting_sd_mm),
             shots_left: self.shots_left.or(other.shots_left),
             touch_cost_points: self.touch_cost_points.or(other.touch_cost_points),
+            end_effect: self.end_effect.or(other.end_effect),
             unmarked: self.unmarked.or(other.unmarked),
             felt_bad: self.felt_bad.or(other.felt_bad),
             felt_good: self.felt_good.or(other.felt_good),
@@ -114,7 +117,10 @@ impl Settings {
         let (worth, trust) = (wishes.worth.unwrap_or(WORTH_DEFAULT), wishes.trust.unwrap_or(TRUST_UNKNOWN));
         // One at a time, so that the error knows its key.
         Prior::new(spread, distance, worth, TRUST_UNKNOWN).map_err(|e| at(Key::Worth)(&e))?;
-        let prior = Prior::new(spread, distance, worth, trust).map_err(|e| at(Key::Trust)(&e))?;
+        let mut prior = Prior::new(spread, distance, worth, trust).map_err(|e| at(Key::Trust)(&e))?;
+        if let Some([windage, elevation]) = wishes.end_effect {
+            prior = prior.with_end_effect(EndEffect { windage, elevation }).map_err(|e| at(Key::EndEffect)(&e))?;
+        }
 
         let usual = Sight::default();
         let eye_to_pin_mm = wishes.eye_to_pin_mm.unwrap_or(usual.eye_to_pin_mm());

@@ -71,12 +71,16 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
         Value::String(text) => text.parse::<Length>().map_err(|e| Problem::from_core("", &e)),
         _ => Length::from_mm(number()?).map_err(|e| Problem::from_core("", &e)),
     };
-    let odds = || {
-        let list = value.as_array().filter(|l| l.len() == 3).ok_or_else(wrong)?;
-        let mut odds = [0.0; 3];
-        for (into, from) in odds.iter_mut().zip(list) {
+    let numbers = |of: &mut [f64]| {
+        let list = value.as_array().filter(|l| l.len() == of.len()).ok_or_else(wrong)?;
+        for (into, from) in of.iter_mut().zip(list) {
             *into = from.as_float().or_else(|| from.as_integer().map(|n| n as f64)).ok_or_else(wrong)?;
         }
+        Ok::<_, Problem>(())
+    };
+    let odds = || {
+        let mut odds = [0.0; 3];
+        numbers(&mut odds)?;
         goldward_core::group::ClassOdds::new(odds).map_err(|_| wrong())?;
         Ok(odds)
     };
@@ -108,6 +112,14 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 Value::String(text) => parse_trust(text).map_err(|_| wrong())?,
                 _ => number()?,
             });
+        }
+        Key::EndEffect => {
+            let mut effect = [0.0; 2];
+            numbers(&mut effect)?;
+            if !effect.iter().all(|x| field.takes(*x)) {
+                return Err(wrong());
+            }
+            wishes.end_effect = Some(effect);
         }
         Key::FeltBad => wishes.felt_bad = Some(odds()?),
         Key::FeltGood => wishes.felt_good = Some(odds()?),

@@ -6,6 +6,7 @@ use goldward_core::pace::{Event, Pace};
 use goldward_core::random::Random;
 use goldward_journal::*;
 use goldward_session::log::*;
+use goldward_session::settings::Wishes;
 
 const DAY_MS: u64 = 86_400_000;
 
@@ -238,6 +239,48 @@ fn spread_and_worth_are_learnt_and_older_sessions_weigh_less() {
     assert!((1.8..2.4).contains(&l.spread.mrad()), "{l:?}");
     assert!((l.worth - MOST_WORTH).abs() < 1e-9);
     assert_eq!(learn(&spreads_seen(&book.log, archer), distance, None, now).unwrap(), l);
+}
+
+/// Archers whose ends share wind or nothing, four evenings of twelve ends: what the fifth begins with is nearer to the truth than
+/// what is usual, along windage alone, and as much as it was told reaches the reading.
+#[test]
+fn what_an_end_shares_is_learnt_from_earlier_evenings() {
+    let distance = goldward_core::units::Distance::from_metres(70.0).unwrap();
+    let usual = goldward_core::group::EndEffect::usual(distance);
+    let now = 100 * DAY_MS;
+    let mut seen = Vec::new();
+    for wind in [0.0, 1.0] {
+        let mut random = Random::stream(8, wind as u64);
+        let mut book = Book::new();
+        for day in 0..5 {
+            let session = book.session(now - (20 - 5 * day) * DAY_MS, 70.0);
+            for end in 0..12 {
+                let push = 100.0 * wind * random.normal();
+                for index in 0..6 {
+                    let (x, y) = random.normal_pair();
+                    book.shot(session, end, index, push + 100.0 * x, 100.0 * y);
+                }
+            }
+        }
+        let archer = book.writer.archer;
+        let none = learnt(&book.log, archer, distance, None, now - 30 * DAY_MS).unwrap();
+        assert_eq!(none.ends, None);
+        let l = learnt(&book.log, archer, distance, None, now).unwrap();
+        let ends = l.ends.unwrap();
+        // The last of the five is shot now, not before.
+        assert_eq!((l.sessions, ends.ends), (4, 48));
+        assert!((ends.effect.windage - wind).abs() < (usual.windage - wind).abs(), "{wind}: {ends:?}");
+        assert!(ends.effect.elevation < 0.35, "{wind}: {ends:?}");
+        let pick = read(&book.log, archer, Which::Latest, &Wishes::default()).unwrap();
+        let told = pick.settings.prior.end_effect();
+        assert!((told.windage - ends.effect.windage).abs() < 0.02, "{told:?} {ends:?}");
+        // The kit's own number stands where no session tells.
+        let own = Wishes { end_effect: Some([0.7, 0.1]), ..Wishes::default() };
+        let pick = read(&book.log, archer, Which::Latest, &own).unwrap();
+        assert_eq!(pick.settings.prior.end_effect().windage, 0.7);
+        seen.push(ends.effect.windage);
+    }
+    assert!(seen[1] > 3.0 * seen[0], "{seen:?}");
 }
 
 #[test]

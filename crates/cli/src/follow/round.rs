@@ -97,6 +97,7 @@ impl Round {
             unmarked: reading.unmarked.or(was.unmarked).or(Some(ClassOdds::default().get())),
             felt_bad: reading.felt_bad.or(was.felt_bad),
             felt_good: reading.felt_good.or(was.felt_good),
+            end_effect: reading.end_effect.or(was.end_effect),
         };
         // Checked as in a batch, its limit of shots left included.
         let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;

@@ -10,6 +10,7 @@
 
 mod axis;
 pub(crate) mod cells;
+mod ends;
 mod evidence;
 mod exact;
 mod lattice;
@@ -19,6 +20,7 @@ pub mod spread;
 mod steady;
 mod tally;
 
+pub use ends::{EndsSeen, learn_ends};
 pub use predictive::{Component, Predictive, Row};
 pub(crate) use prior::KNOCKED;
 pub use prior::{

@@ -78,6 +78,7 @@ table! {
     TrustVerified: "shot and found good today", "heute geschossen und gut", "tiré et vérifié aujourd’hui";
     PriorTitle: "Spread to begin with", "Streuung zu Beginn", "Dispersion de départ";
     PriorLearnt: "what you shot: {0}; sessions: {1}, arrows: {2}; worth {3} {3|arrow|arrows}", "was du geschossen hast: {0}; Einheiten: {1}, Pfeile: {2}; {3} {3|Pfeil|Pfeile} wert", "ce que vous avez tiré : {0} ; séances : {1}, flèches : {2} ; valant {3} {3/flèche/flèches}";
+    PriorEnds: "Wind and light move a whole end of yours by about {0} sideways and {1} in height ({2} {2|end|ends}).", "Wind und Licht verschieben bei dir eine ganze Passe um etwa {0} seitlich und {1} in der Höhe ({2} {2|Passe|Passen}).", "Le vent et la lumière déplacent toute une volée d’environ {0} de côté et {1} en hauteur ({2} {2/volée/volées}).";
     PriorKit: "the kit’s number: {0}, worth {1} {1|arrow|arrows}", "die Zahl des Materials: {0}, {1} {1|Pfeil|Pfeile} wert", "le chiffre du matériel : {0}, valant {1} {1/flèche/flèches}";
     PriorNone: "{0}, worth {1} {1|arrow|arrows}; your own shots at this distance will take its place.", "{0}, {1} {1|Pfeil|Pfeile} wert; eigene Schüsse auf diese Entfernung treten an die Stelle.", "{0}, valant {1} {1/flèche/flèches} ; vos tirs à cette distance la remplaceront.";
     ReadingNow: "Reading of the sight now (up/down)", "Ablesung am Visier jetzt (Höhe)", "Lecture du viseur (hauteur)";

@@ -1,7 +1,12 @@
-//! What is known before a session: the spread from earlier sessions, the trust from how the mark was proven.
+//! What is known before a session: the spread and what the shots of an end share from earlier sessions, the trust from how
+//! the mark was proven.
 
 use goldward_core::group::spread::{Landed, Spot, SpreadEstimate, estimate};
-use goldward_core::group::{SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT};
+use goldward_core::group::{
+    EndEffect, EndsSeen, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT, learn_ends,
+};
+use goldward_core::pace::DRIFT_DEFAULT_MRAD;
+use goldward_core::plane::Point;
 use goldward_core::shot::Place;
 use goldward_core::units::{Distance, Spread};
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
@@ -39,10 +44,21 @@ pub struct Learnt {
     pub sessions: usize,
     /// Shots it was learnt from.
     pub shots: usize,
+    /// What the shots of an end share; nothing where no session tells of it.
+    pub ends: Option<EndsLearnt>,
+}
+
+/// What earlier sessions tell of the offset that the shots of an end share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EndsLearnt {
+    /// How large it is.
+    pub effect: EndEffect,
+    /// Ends it was learnt from.
+    pub ends: usize,
 }
 
 /// The spread that one session showed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SpreadSeen {
     /// When, in milliseconds since 1970 UTC.
     pub at_ms: u64,
@@ -52,6 +68,8 @@ pub struct SpreadSeen {
     pub spread_mrad: f64,
     /// How many shots it is from.
     pub shots: usize,
+    /// Its ends, where they tell what their shots share.
+    pub ends: Option<EndsSeen>,
 }
 
 /// How many arrows the setting at the beginning of a session is worth.
@@ -88,6 +106,26 @@ pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
     estimate(&landed.collect::<Vec<_>>())
 }
 
+/// The ends of a session as they lie on the face. A ring without a clock and a miss name no side, so they are left out.
+fn ends_of(view: &SessionView<'_>) -> Option<EndsSeen> {
+    let mut ends: Vec<(u32, Vec<Point>)> = Vec::new();
+    for shot in view.carried() {
+        let place = match shot.place {
+            Place::At(p) => p,
+            Place::Called(call) => {
+                let cell = call.cell(view.face, view.shaft).ok().filter(|c| c.is_directed());
+                let Some(middle) = cell.and_then(|c| c.middle()) else { continue };
+                middle
+            }
+        };
+        match ends.last_mut() {
+            Some((end, places)) if *end == shot.end => places.push(place - shot.carry),
+            _ => ends.push((shot.end, vec![place - shot.carry])),
+        }
+    }
+    EndsSeen::of(&ends.into_iter().map(|e| e.1).collect::<Vec<_>>())
+}
+
 /// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
 #[must_use]
 pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
@@ -106,6 +144,7 @@ pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -
                 distance_m: view.session.distance_m,
                 spread_mrad: e.spread_mm / view.session.distance_m,
                 shots: e.shots,
+                ends: ends_of(&view),
             })
         })
         .collect();
@@ -136,7 +175,8 @@ pub fn learnt(
 ///
 /// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or the defaults,
 /// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The
-/// worth is the denominator, at most [`MOST_WORTH`] or what the kit says, if that is more.
+/// worth is the denominator, at most [`MOST_WORTH`] or what the kit says, if that is more. What the shots of an end share is
+/// learnt from the same sessions with the same weights, about what is usual at the distance ([`learn_ends`]).
 ///
 /// # Errors
 /// As [`learnt`].
@@ -150,10 +190,13 @@ pub fn learn(
     let s0 = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
     let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
     let (mut weights, mut squares, mut sessions, mut shots) = (w0, w0 * s0 * s0, 0, 0);
+    let mut told: Vec<(&EndsSeen, f64, f64)> = Vec::new();
     for s in seen {
         if s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()) {
             let days = (at_ms - s.at_ms) as f64 / DAY_MS;
-            let weight = s.shots as f64 * 0.5f64.powf(days / HALF_LIFE_DAYS);
+            let counts = 0.5f64.powf(days / HALF_LIFE_DAYS);
+            told.extend(s.ends.as_ref().map(|e| (e, counts, DRIFT_DEFAULT_MRAD * s.distance_m)));
+            let weight = s.shots as f64 * counts;
             weights += weight;
             squares += weight * s.spread_mrad * s.spread_mrad;
             sessions += 1;
@@ -162,12 +205,16 @@ pub fn learn(
     }
     if sessions == 0 {
         // To the last digit what was told.
-        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots });
+        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots, ends: None });
     }
     Ok(Learnt {
         spread: Spread::from_mrad((squares / weights).sqrt().clamp(0.01, 100.0))?,
         worth: weights.min(MOST_WORTH.max(w0)),
         sessions,
         shots,
+        ends: (!told.is_empty()).then(|| EndsLearnt {
+            effect: learn_ends(&told, EndEffect::usual(distance)),
+            ends: told.iter().map(|(e, ..)| e.ends()).sum(),
+        }),
     })
 }

@@ -15,7 +15,7 @@ mod session;
 
 pub use felt::odds;
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
-pub use learnt::{HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
+pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
 pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, read};

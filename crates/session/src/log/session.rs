@@ -309,6 +309,7 @@ impl<'a> SessionView<'a> {
         if let Some(l) = learnt {
             wishes.spread_mrad = Some(l.spread.mrad());
             wishes.worth = Some(l.worth);
+            wishes.end_effect = l.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
         }
         wishes.trust = Some(trust_of(self.session, self.mark, &self.own));
         wishes

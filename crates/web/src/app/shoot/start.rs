@@ -580,8 +580,15 @@ fn first_spread(
     }
     let values = [spread(&learnt), learnt.sessions.to_string(), learnt.shots.to_string(), worth(&learnt)];
     let shot = app.f(Word::PriorLearnt, &values.each_ref().map(String::as_str));
+    // How far an end is moved as one: in millimetres on the face, as everything else an archer sees.
+    let ends = learnt.ends.map(|e| {
+        let far = |share: f64| words::length(l, app.imperial(), share * learnt.spread.mrad() * distance.metres());
+        let count = e.ends.to_string();
+        controls::text("hint", &app.f(Word::PriorEnds, &[&far(e.effect.windage), &far(e.effect.elevation), &count]))
+    });
     let chosen = if app.prefs.with_untracked(|p| p.kit_spread) { "kit" } else { "shot" };
-    Some(controls::choice("prior", app.t(Word::PriorTitle), &[("shot", shot), ("kit", own)], chosen))
+    let choice = controls::choice("prior", app.t(Word::PriorTitle), &[("shot", shot), ("kit", own)], chosen);
+    Some(choice + &ends.unwrap_or_default())
 }
 
 #[component]
