@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::accounts::AccountsArgs;
 use crate::compare::CompareArgs;
 use crate::demo::DemoArgs;
+use crate::duel::DuelArgs;
 use crate::face::FaceArgs;
 use crate::fleet::FleetArgs;
 use crate::follow::FollowArgs;
@@ -45,6 +46,8 @@ pub enum Command {
     Read(Box<ReadArgs>),
     /// Show when to touch the sight: simulated rounds under every rule
     Pace(Box<PaceArgs>),
+    /// What to do in a match, and the chance to win it
+    Match(Box<DuelArgs>),
     /// Follow a distance event by event, one JSON object a line
     Follow(FollowArgs),
     /// Sight marks: fit, predict, print a card, and recognise the wrong mark

@@ -12,6 +12,7 @@ pub mod busy;
 mod club;
 pub mod compare;
 pub mod demo;
+pub mod duel;
 pub mod face;
 pub mod failure;
 pub mod files;
@@ -56,6 +57,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
     let result = match &cli.command {
         Command::Read(args) => read::run(args, terminal),
         Command::Pace(args) => pace::run(args, terminal),
+        Command::Match(args) => duel::run(args, terminal),
         Command::Follow(args) => follow::run(args, terminal),
         Command::Marks(args) => marks::run(args, terminal),
         Command::Fleet(args) => fleet::run(args, terminal),

@@ -93,6 +93,8 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
             ends: 6,
             shots_per_end: 6,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         }));
         ids.push(session);
         for shot in 0..36 {

@@ -14,6 +14,7 @@ fn help_texts() {
     insta::assert_snapshot!("help", check(&["--help"]));
     insta::assert_snapshot!("help_read", check(&["read", "--help"]));
     insta::assert_snapshot!("help_pace", check(&["pace", "--help"]));
+    insta::assert_snapshot!("help_match", check(&["match", "--help"]));
     insta::assert_snapshot!("help_follow", check(&["follow", "--help"]));
     insta::assert_snapshot!("help_face", check(&["face", "--help"]));
     insta::assert_snapshot!("help_demo", check(&["demo", "--help"]));

@@ -183,6 +183,12 @@ pub struct Session {
     /// How the setting at the beginning was known; stands above what the mark says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub proven: Option<Proven>,
+    /// A match, and what decides it: `sets` or `total`. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub match_by: Option<String>,
+    /// The average arrow of the other archer in a match. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub opponent_arrow: Option<f64>,
 }
 
 /// An end that is over.
@@ -199,6 +205,9 @@ pub struct End {
     /// Points as written on the card, when they were.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub card_points: Option<u32>,
+    /// Points of the other archer in this end of a match. Since schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub their_points: Option<u32>,
 }
 
 /// One shot, in the face frame of the setting it was shot with.

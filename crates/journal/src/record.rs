@@ -105,6 +105,8 @@ impl Record {
             Body::Shot(ref shot) if shot.spot.is_some() => 2,
             Body::Mark(ref mark) if mark.arrows.is_some() => 2,
             Body::Note(ref note) if note.weather().iter().any(|(_, w)| w.is_some()) => 2,
+            Body::Session(ref s) if s.match_by.is_some() || s.opponent_arrow.is_some() => 2,
+            Body::End(ref end) if end.their_points.is_some() => 2,
             _ if self.more.is_some() => 2,
             _ => SCHEMA,
         }
@@ -236,10 +238,13 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
             range("sighting_ends", f64::from(b.sighting_ends), 0.0, 1000.0)?;
             range("ends", f64::from(b.ends), 0.0, 1000.0)?;
             range("shots_per_end", f64::from(b.shots_per_end), 1.0, 1000.0)?;
+            text("match_by", b.match_by.as_deref().unwrap_or_default())?;
+            maybe("opponent_arrow", b.opponent_arrow, 0.0, 100.0)?;
             time(Some(b.at_ms))
         }
         Body::End(b) => {
             place_in("end", b.end)?;
+            maybe("their_points", b.their_points.map(f64::from), 0.0, 10_000.0)?;
             time(b.at_ms)
         }
         Body::Shot(b) => {

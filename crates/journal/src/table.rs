@@ -24,12 +24,15 @@ enum Type {
 const HEAD: [&str; 7] = ["schema", "id", "archer", "ms", "counter", "device", "kind"];
 
 /// Fields that have a column only where a record has them, so that a table without them is what it always was.
-const SELDOM: [(&str, Type); 6] = [
+const SELDOM: [(&str, Type); 9] = [
     ("spot", Type::Whole),
     ("arrows", Type::Whole),
     ("wind", Type::Text),
     ("wind_from", Type::Text),
     ("light", Type::Text),
+    ("match_by", Type::Text),
+    ("opponent_arrow", Type::Number),
+    ("their_points", Type::Whole),
     ("more_json", Type::Text),
 ];
 
@@ -104,6 +107,9 @@ fn has(record: &Record, field: &str) -> bool {
         "wind" | "wind_from" | "light" => {
             matches!(&record.body, Body::Note(n) if n.weather().iter().any(|(f, w)| *f == field && w.is_some()))
         }
+        "match_by" => matches!(&record.body, Body::Session(s) if s.match_by.is_some()),
+        "opponent_arrow" => matches!(&record.body, Body::Session(s) if s.opponent_arrow.is_some()),
+        "their_points" => matches!(&record.body, Body::End(e) if e.their_points.is_some()),
         "more_json" => record.more.is_some(),
         _ => true,
     }

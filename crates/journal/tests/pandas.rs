@@ -76,8 +76,10 @@ fn log() -> Log {
             ends: 12,
             shots_per_end: 6,
             proven: Some(Proven::Guessed),
+            match_by: None,
+            opponent_arrow: None,
         }),
-        Body::End(End { session, end: 1, at_ms: None, card_points: Some(57) }),
+        Body::End(End { session, end: 1, at_ms: None, card_points: Some(57), their_points: None }),
         Body::Shot(Shot {
             session,
             end: 1,

@@ -178,6 +178,9 @@ fn named() -> impl Strategy<Value = (u32, Body)> {
                 ends,
                 shots_per_end,
                 proven,
+                // Now and then it is a match, or one of a kind that nobody knows.
+                match_by: [None, Some("sets"), Some("total"), Some("luck")][at_ms as usize % 4].map(str::to_owned),
+                opponent_arrow: (at_ms % 3 == 0).then_some((at_ms % 110) as f64 / 10.0),
             })
         });
     let mark = (
@@ -220,7 +223,7 @@ fn small() -> impl Strategy<Value = Body> {
             let advised_right_mm = at_ms.map(|_| up_mm);
             Body::Touch(Touch { session, after_end, after_index, right_mm, up_mm, advised_right_mm, advised_up_mm: None, at_ms })
         }),
-        2 => (session_id(), at(), of(ms()), of(any::<u32>())).prop_map(|(session, end, at_ms, card_points)| Body::End(End { session, end, at_ms, card_points })),
+        2 => (session_id(), at(), of(ms()), of(any::<u32>())).prop_map(|(session, end, at_ms, card_points)| Body::End(End { session, end, at_ms, card_points, their_points: card_points.map(|p| p % 45) })),
         1 => (ms(), distance(), face(), count(100_000), count(10_000_000), of(text()), of(kit_id())).prop_map(|(at_ms, distance_m, face, shots, points, round, kit)| {
             Body::Score(Score { at_ms, distance_m, face, shots, points, round, kit })
         }),
@@ -369,6 +372,8 @@ fn session(ends: u32, shots_per_end: u32) -> Body {
         ends,
         shots_per_end,
         proven: None,
+        match_by: None,
+        opponent_arrow: None,
     })
 }
 

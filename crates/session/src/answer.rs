@@ -6,13 +6,15 @@ use std::sync::{Arc, RwLock};
 use goldward_core::advice::{self, Advice, Ahead};
 use goldward_core::face::{DEFAULT_LIMITS, Face};
 use goldward_core::group::{self, GroupError, Reading};
+use goldward_core::matches::{self, Duel, MatchAdvice, MatchError};
 use goldward_core::notice::{self, Notice};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::plane::Point;
-use goldward_core::score::Scorer;
+use goldward_core::score::{Rings, Scorer};
 use goldward_core::shot::{Shot, in_end};
 use goldward_core::units::Shaft;
 
+use crate::duel::by_chance;
 use crate::settings::Settings;
 
 /// What the shots say, what to do, and what to know beside it.
@@ -24,6 +26,8 @@ pub struct Answer {
     pub advice: Advice,
     /// What to know beside it, the weightiest first.
     pub notices: Vec<Notice>,
+    /// In a match: the chances. The advice is then by them.
+    pub duel: Option<MatchAdvice>,
 }
 
 /// Reads `shots` (oldest first) under `settings`, whose prior speaks of the sight as it was set at first; touches since have
@@ -40,7 +44,20 @@ pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Sco
     let ahead = Ahead { drift_mm, shots_in_end: in_end as u32, shots_per_end: per_end as u32, ..*ahead };
     let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, &ahead);
     let notices = beside(shots, &reading, &advice, face, *shaft, prior.trust(), false);
-    Ok(Answer { reading, advice, notices })
+    Ok(Answer { reading, advice, notices, duel: None })
+}
+
+/// The same answer in a match: decided by the chance to win.
+///
+/// # Errors
+/// [`MatchError`]: a standing or an opponent that cannot be.
+pub fn in_match(answer: Answer, settings: &Settings, duel: &Duel) -> Result<Answer, MatchError> {
+    let Settings { distance, face, shaft, sight, unmarked, ahead, .. } = settings;
+    let drift = (DRIFT_DEFAULT_MRAD * distance.metres()).powi(2);
+    let touch = [ahead.touch_cost_points, drift];
+    let rings = Rings::new(face, *shaft);
+    let told = matches::advise(&answer.reading, &answer.advice, &rings, sight, *distance, *unmarked, touch, duel)?;
+    Ok(Answer { advice: by_chance(&answer.advice, &told), duel: Some(told), ..answer })
 }
 
 /// What to know beside an answer; `free` is practice that no round's rules bind.

@@ -80,6 +80,8 @@ pub fn log(now_ms: u64) -> Log {
                 ends: 6,
                 shots_per_end: 6,
                 proven: Some(Proven::Predicted),
+                match_by: None,
+                opponent_arrow: None,
             }),
         );
         let (a, b) = random.normal_pair();
@@ -108,7 +110,7 @@ pub fn log(now_ms: u64) -> Log {
             add(
                 &format!("end {evening} {end}"),
                 at_ms,
-                Body::End(End { session, end, at_ms: None, card_points: None }),
+                Body::End(End { session, end, at_ms: None, card_points: None, their_points: None }),
             );
             if end == 2 {
                 // Whole clicks of 0.1 mm towards the group; the shift on the face is the pin's times 70 000 / 880.

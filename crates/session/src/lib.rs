@@ -10,6 +10,7 @@ pub mod asked;
 #[cfg(feature = "files")]
 pub mod csv;
 pub mod demo;
+pub mod duel;
 pub mod fleet;
 pub mod group;
 pub mod json;

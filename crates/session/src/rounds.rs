@@ -43,14 +43,21 @@ pub struct Round {
     pub indoors: bool,
     /// Where it comes from.
     pub origin: Origin,
+    /// A match, and what decides it: the key of a format of core.
+    pub match_by: Option<&'static str>,
 }
 
 const fn round(key: &'static str, distance_m: f64, face: &'static str, ends: u32, shots_per_end: u32) -> Round {
-    Round { key, distance_m, face, ends, shots_per_end, indoors: false, origin: Origin::RuleBook }
+    Round { key, distance_m, face, ends, shots_per_end, indoors: false, origin: Origin::RuleBook, match_by: None }
 }
 
 const fn indoors(round: Round) -> Round {
     Round { indoors: true, ..round }
+}
+
+/// A match of at most five ends of three arrows each.
+const fn duel(key: &'static str, by: &'static str, distance_m: f64, face: &'static str) -> Round {
+    Round { match_by: Some(by), origin: Origin::Practice, ..round(key, distance_m, face, 5, 3) }
 }
 
 const fn from(origin: Origin, round: Round) -> Round {
@@ -58,7 +65,7 @@ const fn from(origin: Origin, round: Round) -> Round {
 }
 
 /// Every round known, indoors first.
-pub static ROUNDS: [Round; 19] = [
+pub static ROUNDS: [Round; 23] = [
     indoors(round("18-60", 18.0, "40", 20, 3)),
     indoors(round("18-60-column", 18.0, "40-3v", 20, 3)),
     indoors(round("18-60-triangle", 18.0, "40-3t", 20, 3)),
@@ -78,6 +85,10 @@ pub static ROUNDS: [Round; 19] = [
     from(Origin::OneOfFour, round("50-36", 50.0, "80", 12, 3)),
     from(Origin::OneOfFour, round("40-36", 40.0, "80", 12, 3)),
     from(Origin::OneOfFour, round("30-36", 30.0, "80", 12, 3)),
+    indoors(duel("18-15-sets", "sets", 18.0, "40-3v")),
+    indoors(duel("18-15-total-compound", "total", 18.0, "40-3v-c")),
+    duel("70-15-sets", "sets", 70.0, "122"),
+    duel("50-15-total-compound", "total", 50.0, "80-6"),
 ];
 
 impl Round {
@@ -98,6 +109,12 @@ impl Round {
     pub fn of_face(&self) -> Option<&'static Face> {
         Face::named(self.face).ok()
     }
+}
+
+/// What decides the match that round `key` is, where it is one.
+#[must_use]
+pub fn match_of(key: &str) -> Option<&'static str> {
+    ROUNDS.iter().find(|r| r.key == key).and_then(|r| r.match_by)
 }
 
 /// What tells rounds apart: distance in metres, name of the face, ends that count, arrows an end.
@@ -123,7 +140,7 @@ mod tests {
     fn every_round_can_be_shot_and_is_told_apart() {
         for (i, r) in ROUNDS.iter().enumerate() {
             let face = r.of_face().unwrap_or_else(|| panic!("{}: no face {}", r.key, r.face));
-            assert!(r.shots() % 6 == 0 && r.shots() <= 72, "{}", r.key);
+            assert!((r.shots() % 6 == 0 || r.match_by.is_some()) && r.shots() <= 72, "{}", r.key);
             assert!(r.key.starts_with(&format!("{}-{}", r.distance_m, r.shots())), "{}", r.key);
             assert!(
                 face.spots.len() == 1 || r.shots_per_end as usize == face.spots.len(),

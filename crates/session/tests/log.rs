@@ -43,6 +43,8 @@ impl Book {
             ends: 6,
             shots_per_end: 3,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         }))
     }
 
@@ -145,6 +147,8 @@ fn trust_comes_from_how_the_mark_was_proven() {
         ends: 1,
         shots_per_end: 6,
         proven,
+        match_by: None,
+        opponent_arrow: None,
     };
     let mark = |proven, at_ms| Mark {
         kit: Uuid::nil(),
@@ -186,6 +190,8 @@ fn a_mark_is_known_as_well_as_the_log_tells() {
         ends: 6,
         shots_per_end: 6,
         proven: None,
+        match_by: None,
+        opponent_arrow: None,
     }));
     for n in 0..24 {
         let (a, b) = random.normal_pair();
@@ -345,4 +351,48 @@ fn a_log_that_does_not_hold_together_says_so() {
     assert!(findings.iter().any(|f| matches!(f, Finding::Missing { .. })));
     assert!(findings.iter().any(|f| matches!(f, Finding::Invalid { .. })));
     assert!(matches!(SessionView::of(&book.log, book.writer.archer, Uuid::nil()), Err(ViewError::NoSession(_))));
+}
+
+#[test]
+fn a_match_stands_as_the_ends_of_both_say() {
+    let mut book = Book::new();
+    let session = book.session(DAY_MS, 70.0);
+    let archer = book.writer.archer;
+    let change = |book: &mut Book, by: &str| {
+        let old = book.log.get(archer, session).unwrap().clone();
+        let Body::Session(mut s) = old.body.clone() else { panic!("a session") };
+        (s.match_by, s.opponent_arrow) = (Some(by.to_owned()), Some(8.5));
+        let record = book.writer.edit(0, &old, Body::Session(s));
+        assert_eq!(record.schema(), 2);
+        book.log.insert(record);
+    };
+    let view = |book: &Book| SessionView::of(&book.log, archer, session).unwrap().duel();
+    book.shot(session, 1, 1, 0.0, 0.0);
+    assert!(view(&book).is_none(), "a round is no match");
+    change(&mut book, "sets");
+    let side =
+        |book: &Book| view(book).map(|d| (d.standing.mine.points, d.standing.theirs.points, d.standing.ends_done));
+    assert_eq!(side(&book), Some((0, 0, 0)), "sighting shots do not count");
+    let over = |book: &mut Book, end: u32, their_points: Option<u32>| {
+        book.add(Body::End(End { session, end, at_ms: None, card_points: None, their_points }));
+    };
+    over(&mut book, 1, None);
+    for end in 2..=3 {
+        for i in 1..=3 {
+            book.shot(session, end, i, 80.0, 0.0);
+        }
+        // The other's points of the third end are not told.
+        over(&mut book, end, (end == 2).then_some(20));
+    }
+    assert_eq!(side(&book), Some((2, 0, 1)));
+    let duel = view(&book).unwrap();
+    assert_eq!((duel.standing.mine.end_shots, duel.standing.theirs.end_shots), (3, 0), "one's own end is known");
+    let line = read(&book.log, archer, Which::Latest, &Default::default()).unwrap().line.unwrap();
+    let told = line.answer().unwrap();
+    let chance = told.duel.expect("a chance").chance;
+    assert!(chance > 0.5 && chance < 1.0, "{chance}");
+    change(&mut book, "total");
+    assert_eq!(side(&book).map(|s| (s.0 > 20, s.1, s.2)), Some((true, 20, 1)));
+    change(&mut book, "luck");
+    assert!(view(&book).is_none(), "of a kind that nobody knows");
 }

@@ -113,6 +113,8 @@ impl Told {
             ends: 12,
             shots_per_end: 6,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         }));
         let (mut end, mut index) = (1, 0);
         for act in &self.acts {
@@ -154,7 +156,7 @@ impl Told {
                     }));
                 }
                 Act::EndOfEnd => {
-                    write(Body::End(journal::End { session, end, at_ms: None, card_points: None }));
+                    write(Body::End(journal::End { session, end, at_ms: None, card_points: None, their_points: None }));
                     (end, index) = (end + 1, 0);
                 }
             }

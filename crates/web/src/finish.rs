@@ -83,6 +83,8 @@ mod tests {
                 ends: 1,
                 shots_per_end: 3,
                 proven: None,
+                match_by: None,
+                opponent_arrow: None,
             };
             let session = writer.write(at, [n as u8; 10], Body::Session(session));
             for i in 1..=3_u8 {

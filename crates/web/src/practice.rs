@@ -87,6 +87,8 @@ mod tests {
             ends,
             shots_per_end: 5,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         };
         (Uuid::from_u128(99), session)
     }

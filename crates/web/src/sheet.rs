@@ -2,6 +2,7 @@
 
 use goldward_core::face::{Face, Score};
 use goldward_core::group::ClassOdds;
+use goldward_core::matches::Duel;
 use goldward_core::pace::{Answer, Event, Pace, Settings};
 use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
@@ -60,6 +61,10 @@ pub struct Sheet {
     pub wishes: Wishes,
     /// Its ends, for pacing them.
     pub round: Round,
+    /// The match that it is, as it stands.
+    pub duel: Option<Duel>,
+    /// Points of the other archer in a match by end, from the first that counts, as far as they are told.
+    pub theirs: Vec<Option<u32>>,
     /// What earlier sessions tell of the spread; the kit's number counts where it is not there.
     pub learnt: Option<Learnt>,
     /// Class odds of shots, with what the archer's felt marks have earned.
@@ -133,6 +138,8 @@ impl Sheet {
             last_act,
             wishes: view.wishes(None),
             round: view.round(),
+            duel: view.duel(),
+            theirs: view.theirs(),
             rows,
             learnt: None,
             odds: ClassOdds::default(),
@@ -362,6 +369,8 @@ mod tests {
             ends: 2,
             shots_per_end: 3,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         };
         let session = writer.write(3, [4; 10], Body::Session(session));
         let sid = session.id;
@@ -382,7 +391,7 @@ mod tests {
             };
             log.insert(writer.write(10 + u64::from(i), [i as u8; 10], Body::Shot(shot)));
             if i % 3 == 2 {
-                let end = End { session: sid, end: i / 3 + 1, at_ms: None, card_points: None };
+                let end = End { session: sid, end: i / 3 + 1, at_ms: None, card_points: None, their_points: None };
                 log.insert(writer.write(10 + u64::from(i), [100 + i as u8; 10], Body::End(end)));
             }
         }

@@ -162,7 +162,7 @@ impl Session {
         };
         let wait = WaitOut::new(&answer);
         let pace::Answer { reading, advice, .. } = answer;
-        Ok(Reply { answer: answer::Answer { reading, advice, notices }, wait, event, undone, redone })
+        Ok(Reply { answer: answer::Answer { reading, advice, notices, duel: None }, wait, event, undone, redone })
     }
 }
 

@@ -197,6 +197,8 @@ fn shots(args: &ImportArgs, bytes: &[u8], writer: &mut Writer, now_ms: u64) -> R
         ends: ends.len() as u32,
         shots_per_end: per_end,
         proven: None,
+        match_by: None,
+        opponent_arrow: None,
     };
     bodies.insert(0, (session_id, Body::Session(session)));
     let archer = writer.archer;

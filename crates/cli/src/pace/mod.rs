@@ -20,6 +20,7 @@ use goldward_report::words::Phrase;
 
 pub use goldward_session::asked::Ends;
 pub use scene::Situation;
+pub(crate) use scene::settings as settings_of;
 
 use crate::busy::Busy;
 use crate::failure::Failure;

@@ -66,7 +66,7 @@ pub(super) fn parse_rule(text: &str) -> Result<Rule, String> {
 }
 
 /// Settings with the trust of a predicted mark where nothing is said.
-pub(super) fn settings(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Settings, Failure> {
+pub(crate) fn settings(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Settings, Failure> {
     asked::predicted(distance, face, wishes).map_err(|e| {
         Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
     })

@@ -24,7 +24,7 @@ pub struct MatchAdvice {
     pub pin_mm: Point,
     /// The same on the face.
     pub shift_mm: Point,
-    /// Chance to win when the advice is followed.
+    /// Chance to win when the advice is followed, what a touch costs taken off.
     pub chance: f64,
     /// After how many arrows to look at the sight again.
     pub look_after: Option<u32>,
@@ -76,7 +76,7 @@ pub fn advise(
         pin_mm,
         shift_mm: sight.shift_mm(pin_mm, distance),
         chance: match action {
-            Action::Move => plan.now + plan.cost,
+            Action::Move => plan.now,
             Action::Wait | Action::Leave => waiting,
         },
         look_after,

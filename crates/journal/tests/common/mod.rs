@@ -76,10 +76,13 @@ pub fn body() -> impl Strategy<Value = Body> {
                 ends: 12,
                 shots_per_end,
                 proven: Some(Proven::Guessed),
+                match_by: Some("sets".to_owned()),
+                opponent_arrow: Some(9.1),
             })
         }),
-        (id(4), 1..9u32, of(0..60u32))
-            .prop_map(|(session, end, card_points)| { Body::End(End { session, end, at_ms: None, card_points }) }),
+        (id(4), 1..9u32, of(0..60u32)).prop_map(|(session, end, card_points)| {
+            Body::End(End { session, end, at_ms: None, card_points, their_points: None })
+        }),
         (id(4), 1..4u32, 1..4u32, place, felt, of(text())).prop_map(
             |(session, end, index, (x_mm, y_mm, call), felt, arrow)| {
                 Body::Shot(Shot {

@@ -106,6 +106,8 @@ pub(super) mod tests {
                 ends,
                 shots_per_end: 6,
                 proven: None,
+                match_by: None,
+                opponent_arrow: None,
             }));
             for end in 1..=ends {
                 for index in 1..=6 {

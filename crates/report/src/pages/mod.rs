@@ -5,6 +5,7 @@ pub mod arrows;
 pub mod compare;
 pub mod distances;
 pub mod drawn;
+pub mod duel;
 pub mod first_touch;
 pub mod gather;
 pub mod marks;

@@ -202,7 +202,7 @@ impl<'a> ReadingOut<'a> {
     /// The line for `answer`, with the rule of thumb when `mean_rule` asks for it.
     #[must_use]
     pub fn new(answer: &'a Answer, mean_rule: bool) -> Self {
-        let Answer { reading, advice, notices } = answer;
+        let Answer { reading, advice, notices, .. } = answer;
         let p = |pattern| reading.probability(pattern);
         Self {
             schema: SCHEMA,

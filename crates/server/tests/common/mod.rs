@@ -139,6 +139,8 @@ pub fn big_log(archer: Uuid, shots: u32) -> Vec<Record> {
                 ends: 12,
                 shots_per_end: 6,
                 proven: None,
+                match_by: None,
+                opponent_arrow: None,
             };
             let record = writer.write(at_ms, bytes, Body::Session(body));
             session = record.id;

@@ -20,7 +20,7 @@ pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, read};
 pub use remarks::remarks;
-pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, shared_spots};
+pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, score, shared_spots};
 
 use goldward_core::face::UnknownFace;
 use goldward_core::units::UnitError;

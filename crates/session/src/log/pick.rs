@@ -3,13 +3,16 @@
 use std::str::FromStr;
 
 use goldward_core::group::GroupError;
+use goldward_core::matches::Duel;
 use goldward_core::pace::{self, Event, Pace};
+use goldward_core::score::Rings;
 use goldward_core::shot::Felt;
 use goldward_journal::{Body, Log, Note};
 use uuid::Uuid;
 
 use super::{SessionView, ViewError, odds, remarks, sessions, shared_spots};
 use crate::answer::{Answer, beside};
+use crate::duel;
 use crate::kit::Kit;
 use crate::session::Session;
 use crate::settings::{Settings, Wishes};
@@ -124,6 +127,8 @@ pub struct Line {
     pub events: Vec<Event>,
     /// Whether it is practice, with no round's rules.
     pub free: bool,
+    /// The match that it is, as it stands.
+    pub duel: Option<Duel>,
 }
 
 impl Line {
@@ -143,10 +148,15 @@ impl Line {
     /// [`GroupError`]; events that cannot be are left out.
     pub fn answer(&self) -> Result<Answer, GroupError> {
         let pace = self.pace();
-        let pace::Answer { reading, advice, .. } = pace.answer()?;
+        let mut answer = pace.answer()?;
         let pace::Settings { face, shaft, prior, .. } = &self.settings;
+        let duel = self.duel.and_then(|duel| {
+            let rings = Rings::new(face, *shaft);
+            duel::advise(&mut answer, &self.settings, &rings, &duel).ok()
+        });
+        let pace::Answer { reading, advice, .. } = answer;
         let notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust(), self.free);
-        Ok(Answer { reading, advice, notices })
+        Ok(Answer { reading, advice, notices, duel })
     }
 
     /// Shots of the round still to come.
@@ -198,8 +208,12 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
         Some(_) => None,
         None => {
             let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
-            let line =
-                Line { settings: view.round().pace(&settings), events: view.events(), free: view.session.ends == 0 };
+            let line = Line {
+                settings: view.round().pace(&settings),
+                events: view.events(),
+                free: view.session.ends == 0,
+                duel: view.duel(),
+            };
             wishes.shots_left = Some(line.shots_left());
             Some(line)
         }

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use goldward_core::face::{Face, Score};
 use goldward_core::group::ClassOdds;
+use goldward_core::matches::Duel;
 use goldward_core::pace::{self, Event};
 use goldward_core::plane::Point;
 use goldward_core::shot::{self, Call, Place, Ring};
@@ -14,6 +15,7 @@ use uuid::Uuid;
 
 use super::learnt::{Learnt, trust_of};
 use super::{ViewError, learnt};
+use crate::duel::{self, Made};
 use crate::group::Group;
 use crate::kit::Kit;
 use crate::session::{self, Builder, Listed};
@@ -299,6 +301,31 @@ impl<'a> SessionView<'a> {
             }
         }
         out
+    }
+
+    /// Points of the other archer in a match by end, from the first end that counts to the last that is over.
+    #[must_use]
+    pub fn theirs(&self) -> Vec<Option<u32>> {
+        let last = self.ends_done().min(self.session.sighting_ends.saturating_add(self.session.ends));
+        let of = |end: u32| self.ends.iter().find(|(_, e)| e.end == end).and_then(|(_, e)| e.their_points);
+        (self.session.sighting_ends.saturating_add(1)..=last).map(of).collect()
+    }
+
+    /// The match that the session is, as it stands: ends of both until one is missing.
+    #[must_use]
+    pub fn duel(&self) -> Option<Duel> {
+        let s = self.session;
+        let format = duel::format(s.match_by.as_deref()?, s.ends, s.shots_per_end)?;
+        let full = |end: u32, shots: u32| end <= self.ends_done() || shots >= s.shots_per_end;
+        let mine: Vec<Made> = self
+            .totals()
+            .into_iter()
+            .filter(|t| t.counts)
+            .map(|t| Made { points: t.total.points, left: !full(t.end, t.total.shots), shots: t.total.shots })
+            .collect();
+        let whole = |points: u32| Made { points, left: false, shots: s.shots_per_end };
+        let theirs: Vec<Made> = self.theirs().into_iter().map_while(|points| points.map(whole)).collect();
+        Some(duel::duel(format, &mine, &theirs, s.opponent_arrow))
     }
 
     /// What a reading of this session wishes for: the kit, the spread and its worth as `learnt`, the trust from how the

@@ -12,14 +12,18 @@ use wasm_bindgen_futures::spawn_local;
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use super::state::{App, Later, Screen};
-use super::{account, device, screens};
+use super::{account, device, judge, screens};
 use crate::words::Word;
 
 /// A screen of the second module.
 #[wasm_split(beside, fallible, preload(fetch))]
 fn draw(screen: Screen) -> Result<AnyView, SplitLoaderError> {
     Ok(match screen {
-        Screen::Shoot => ().into_any(),
+        Screen::Shoot => {
+            judge::leave(screens::duel::judge);
+            ().into_any()
+        }
+        Screen::Match => screens::duel::view().into_any(),
         Screen::Explain => screens::explain::view().into_any(),
         Screen::Report => screens::report::view().into_any(),
         Screen::Marks => screens::marks::view().into_any(),
@@ -44,6 +48,10 @@ pub(super) async fn bring(app: App) {
     // The line is drawn first.
     device::breathe().await;
     let here = fetch().await.is_ok();
+    if here {
+        // What the line needs of it.
+        let _ = draw(Screen::Shoot).await;
+    }
     app.later.set(if here { Later::Here } else { Later::Failed });
 }
 

@@ -7,6 +7,7 @@ mod db;
 mod device;
 mod drafts;
 mod fitted;
+mod judge;
 mod later;
 mod offers;
 mod page;

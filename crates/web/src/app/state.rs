@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
+use goldward_core::matches::MatchAdvice;
 use goldward_core::pace::{Answer, Pace};
 use goldward_journal::sync::Aside;
 use goldward_journal::{Archer, Body, Hlc, Kit, Log, Record, Uuid, Writer};
@@ -47,10 +48,11 @@ pub(super) enum Screen {
     Aids,
     Account,
     Beside,
+    Match,
 }
 
 impl Screen {
-    pub(super) const ALL: [Self; 16] = [
+    pub(super) const ALL: [Self; 17] = [
         Self::Shoot,
         Self::Explain,
         Self::Report,
@@ -67,12 +69,13 @@ impl Screen {
         Self::Aids,
         Self::Account,
         Self::Beside,
+        Self::Match,
     ];
 
     pub(super) fn path(self) -> &'static str {
         [
             "shoot", "explain", "report", "marks", "card", "progress", "pacing", "kit", "archers", "settings",
-            "arrows", "compare", "tune", "aids", "account", "beside",
+            "arrows", "compare", "tune", "aids", "account", "beside", "match",
         ][self as usize]
     }
 
@@ -94,6 +97,7 @@ impl Screen {
             Self::Aids => Word::AidsTitle,
             Self::Account => Word::Account,
             Self::Beside => Word::Notes,
+            Self::Match => Word::MatchTitle,
         }
     }
 
@@ -131,6 +135,8 @@ pub(super) type Act = Vec<Change>;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Said {
     pub(super) answer: Option<Answer>,
+    /// In a match the chances, by which the answer then is.
+    pub(super) duel: Option<MatchAdvice>,
     pub(super) took_ms: f64,
 }
 
@@ -248,17 +254,24 @@ impl App {
             bare.get().map(|s| Sheet { learnt, odds, ..s })
         });
         let pace: StoredValue<Option<Pace>> = StoredValue::new(None);
+        let later = RwSignal::new(Later::Coming);
         let said = Memo::new(move |_| {
             let begun = device::ticks_ms();
-            let answer = sheet.with(|sheet| {
-                let sheet = sheet.as_ref()?;
-                pace.try_update_value(|pace| {
-                    sheet.carry(pace)?;
-                    pace.as_ref()?.answer().ok()
-                })
-                .flatten()
+            let (mut answer, mut duel) = (None, None);
+            sheet.with(|sheet| {
+                let Some(sheet) = sheet else { return };
+                answer = pace
+                    .try_update_value(|pace| {
+                        sheet.carry(pace)?;
+                        pace.as_ref()?.answer().ok()
+                    })
+                    .flatten();
+                // Matches are reckoned with in the second module.
+                if sheet.duel.is_some() && later.get() == Later::Here {
+                    duel = answer.as_mut().and_then(|answer| super::judge::decide(sheet, answer));
+                }
             });
-            Said { answer, took_ms: device::ticks_ms() - begun }
+            Said { answer, duel, took_ms: device::ticks_ms() - begun }
         });
         let wanted = prefs.with_untracked(texts::wanted);
         let language = if words::is_here(wanted) { wanted } else { Language::English };
@@ -286,7 +299,7 @@ impl App {
             places: Places::new(),
             windows: Windows::new(opened.account.as_ref().map(|a| a.id)),
             persisted: RwSignal::new(None),
-            later: RwSignal::new(Later::Coming),
+            later,
             standing: RwSignal::new(Standing::None),
             peer,
             kept: RwSignal::new(0),

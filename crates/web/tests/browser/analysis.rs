@@ -105,6 +105,8 @@ impl Book {
             ends,
             shots_per_end: 6,
             proven: None,
+            match_by: None,
+            opponent_arrow: None,
         }));
         for end in 1..=ends {
             for index in 1..=6 {

@@ -25,6 +25,7 @@ mod finger;
 mod finish;
 mod first_screen;
 mod in_the_hand;
+mod matches;
 mod nginx;
 mod screens;
 mod server;
@@ -58,6 +59,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("core_path", core_path::all()),
         ("shooting", shooting::all()),
         ("in_the_hand", in_the_hand::all()),
+        ("matches", matches::all()),
         ("finish", finish::all()),
         ("undo", undo::all()),
         ("screens", screens::all()),

@@ -5,6 +5,7 @@ pub(super) mod archers;
 pub(super) mod arrows;
 pub(super) mod card;
 pub(super) mod compare;
+pub(super) mod duel;
 pub(super) mod explain;
 pub(super) mod kit;
 pub(super) mod marks;

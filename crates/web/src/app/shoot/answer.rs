@@ -13,7 +13,7 @@ use super::sight::{record_touch, set_to};
 use super::{Hand, assumed, finish};
 use crate::app::state::{App, Screen, app};
 use crate::app::told;
-use crate::pages::aids;
+use crate::pages::{aids, duel};
 use crate::sheet::{Sheet, shaft, sight};
 use crate::words::{self, Word};
 
@@ -95,7 +95,11 @@ pub(super) fn says() -> impl IntoView {
             return Some(view! { {safety} }.into_any());
         };
         let l = app.language();
-        let worth = words::worth(l, &answer);
+        let worth = match &said.duel {
+            Some(told) => told::tell(app, |t| duel::because(t, told)),
+            None => words::worth(l, &answer),
+        };
+        let chance = said.duel.as_ref().map(|told| told::tell(app, |t| duel::chance(t, told)));
         let found = notices(&sheet, &answer);
         let shown = found
             .iter()
@@ -109,6 +113,7 @@ pub(super) fn says() -> impl IntoView {
         Some(
             view! {
                 {mark.map(|text| view! { <p class="notice" id="wrong-mark">{text}</p> })}
+                {chance.map(|text| view! { <p class="worth" id="chance">{text}</p> })}
                 <p class="why">{words::why(l, answer.advice.why)}</p>
                 {(!worth.is_empty()).then(|| view! { <p class="worth">{worth}</p> })}
                 {refined.map(|text| view! { <p class="why" id="refined">{text}</p> })}

@@ -104,7 +104,7 @@ fn tenth(mm: f64) -> f64 {
 }
 
 fn end_of(sheet: &Sheet, at: u64) -> Body {
-    Body::End(End { session: sheet.id, end: sheet.end_now(), at_ms: Some(at), card_points: None })
+    Body::End(End { session: sheet.id, end: sheet.end_now(), at_ms: Some(at), card_points: None, their_points: None })
 }
 
 /// Changes the record of a shot.
@@ -216,6 +216,15 @@ fn Standing() -> impl IntoView {
             (app.f(word, &[&shown.to_string()]), points, s.shots_of(n), s.session.shots_per_end, over)
         })
     };
+    // How a match stands: the way to the other's points.
+    let versus = move || {
+        let sheet = sheet()?;
+        let s = sheet.duel?.standing;
+        let missing = sheet.theirs.iter().any(Option::is_none).to_string();
+        let stands = format!("{}:{}", s.mine.points, s.theirs.points);
+        let label = format!("{} {stands}", app.t(Word::MatchTitle));
+        Some(view! { <a class="versus" id="versus" href="#/match" data-missing=missing aria-label=label>{stands}</a> })
+    };
     view! {
         <div class="standing">
             <button type="button" class="leave" on:click=move |_| {
@@ -228,6 +237,7 @@ fn Standing() -> impl IntoView {
                 " " <span>{move || end().map(|e| e.0)}</span>
             </span>
             {sight::now()}
+            {versus}
             <span class="tally">
                 <span class="count" data-full=move || end().is_some_and(|e| e.4).to_string()>
                     <span aria-hidden="true">{move || end().map(|e| format!("{}/{}", e.2, e.3))}</span>

@@ -5,7 +5,7 @@ use goldward_core::units::{Distance, trim_number};
 use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
 use goldward_session::demo;
 use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
-use goldward_session::rounds::{EDITION, Origin, ROUNDS, same};
+use goldward_session::rounds::{EDITION, Origin, ROUNDS, match_of, same};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 
@@ -211,7 +211,8 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             face: r.face.to_owned(),
             ends: r.ends,
             shots_per_end: r.shots_per_end,
-            sighting_ends: 2,
+            // Practice arrows are shot before a match, not in it.
+            sighting_ends: if r.match_by.is_some() { 0 } else { 2 },
         });
         let Some(r) = own.or(known) else {
             if key == "free" {
@@ -328,6 +329,8 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 ends: if free { 0 } else { ends.get_untracked() },
                 shots_per_end: per_end.get_untracked(),
                 proven: Some(proven.get_untracked()),
+                match_by: listed.get_untracked().and_then(|key| match_of(&key)).map(str::to_owned),
+                opponent_arrow: None,
             };
             if let Some((id, old)) = &begun {
                 let new = plan(kit.get_untracked().or(old.kit));
@@ -335,7 +338,10 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 let near = (new.distance_m - old.distance_m).abs() < 0.001;
                 let distance_m = if near { old.distance_m } else { new.distance_m };
                 let round = new.round.clone().or_else(|| old.round.clone().filter(|_| !free));
-                let new = Session { at_ms: old.at_ms, round, mark: old.mark, distance_m, ..new };
+                let match_by = new.match_by.clone().or_else(|| old.match_by.clone().filter(|_| !free));
+                let opponent_arrow = old.opponent_arrow;
+                let new =
+                    Session { at_ms: old.at_ms, round, mark: old.mark, distance_m, match_by, opponent_arrow, ..new };
                 if app.edit(*id, Body::Session(new)) {
                     drafts::forget(app);
                     app.editing.set(None);
@@ -547,7 +553,12 @@ fn rounds(app: App, chosen: &str) -> String {
         let of = ROUNDS.iter().filter(|r| r.indoors == indoors);
         out += &group(
             label,
-            of.map(|r| option(r.key, &round_name(app, r.distance_m, r.face, r.ends, r.shots_per_end))).collect(),
+            of.map(|r| {
+                let by = r.match_by.map(|by| app.t(if by == "sets" { Word::MatchBySets } else { Word::MatchByTotal }));
+                let name = round_name(app, r.distance_m, r.face, r.ends, r.shots_per_end);
+                option(r.key, &[Some(name.as_str()), by].into_iter().flatten().collect::<Vec<_>>().join(", "))
+            })
+            .collect(),
         );
     }
     out + "</select>"

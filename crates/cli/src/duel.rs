@@ -1,0 +1,352 @@
+//! `goldward match`: what to do in a match, and the chance to win it.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use goldward_core::face::Face;
+use goldward_core::group::ClassOdds;
+use goldward_core::matches::rehearsal::{MatchScene, Matches, Wins};
+use goldward_core::matches::{Arrow, Count, Duel, Format, MatchAdvice, MatchError, Verdict};
+use goldward_core::pace::rehearsal::{Rule, Scene};
+use goldward_core::score::{Rings, Scorer};
+use goldward_core::units::Distance;
+use goldward_report::item::Item;
+use goldward_report::pages;
+use goldward_report::words::Word;
+use goldward_session::answer::{self, Answer};
+use goldward_session::duel::{self, Made, Typed};
+use goldward_session::kit::Kit;
+use goldward_session::log::score;
+use goldward_session::problem::Problem;
+use goldward_session::session::Session;
+use goldward_session::settings::{Settings, Wishes};
+use serde_json::{Value, json};
+
+use crate::failure::Failure;
+use crate::files::{load, load_kit, load_session};
+use crate::options::{OverrideArgs, ShownArgs, parse_face};
+use crate::pace::{self, Ends};
+use crate::source::LogSource;
+use crate::terminal::Terminal;
+use crate::wire::AdviceOut;
+
+/// Options of `goldward match`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Whether to touch the sight is decided by the chance to win, not by points. Your own ends are those of FILE, a table as
+`goldward read` takes it with its ends numbered, or those that --mine tells; --theirs tells the other's. An end is its
+points, such as 28; an end under way has its arrows behind a slash: 19/2. By sets the better end gives two points, a level
+end one each, and who has one more than there are ends has won, six of five sets (common practice); one arrow
+each decides where both are level.
+
+Examples:
+  goldward match final.csv --distance 70 --face 122 --theirs 27,28,19/2 --opponent 9.1
+  goldward match final.csv --distance 50 --face 80-6 --by total --mine 29,28 --theirs 29,29
+  goldward match --log goldward.db --archer Robin
+  goldward match --distance 70 --face 122 --spread 2.1mrad --trust 1 --opponent 8.8 --rehearse 2000")]
+pub struct DuelArgs {
+    /// CSV file of your shots, oldest first; - reads standard input
+    #[arg(value_name = "FILE", required_unless_present_any = ["log", "rehearse"], conflicts_with_all = ["log", "rehearse"])]
+    pub file: Option<PathBuf>,
+    /// Shooting distance: 70, 70m or 60yd
+    #[arg(long, short, value_name = "DISTANCE", required_unless_present = "log")]
+    pub distance: Option<Distance>,
+    /// Target face, as listed by `goldward face`
+    #[arg(long, short, value_name = "NAME", required_unless_present = "log", value_parser = parse_face)]
+    pub face: Option<&'static Face>,
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// What decides: sets or total [default: sets, or as the log says]
+    #[arg(long, value_name = "sets|total", value_parser = ["sets", "total"])]
+    pub by: Option<String>,
+    /// Most ends, and arrows of each archer an end [default: 5x3]
+    #[arg(long, value_name = "ENDSxARROWS")]
+    pub ends: Option<Ends>,
+    /// Points of sets that win [default: one more than there are ends]
+    #[arg(long, value_name = "POINTS")]
+    pub first_to: Option<u32>,
+    /// Your ends, where FILE has other arrows than those of the match: 28,27,19/2
+    #[arg(long, value_name = "POINTS,...", value_delimiter = ',')]
+    pub mine: Vec<Typed>,
+    /// The other's ends: 27,28,10/1
+    #[arg(long, value_name = "POINTS,...", value_delimiter = ',')]
+    pub theirs: Vec<Typed>,
+    /// The other's average arrow [default: yours, corrected by their ends]
+    #[arg(long, value_name = "POINTS", value_parser = parse_average)]
+    pub opponent: Option<f64>,
+    /// Play so many simulated matches under every rule of thumb and under Goldward's
+    #[arg(long, value_name = "N", conflicts_with_all = ["log", "mine", "theirs"], value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub rehearse: Option<u64>,
+    /// Where the random numbers of simulated matches start
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
+    /// A log in place of a file: the match is that of the session
+    #[command(flatten)]
+    pub source: LogSource,
+    /// Options that stand above the kit file.
+    #[command(flatten)]
+    pub over: OverrideArgs,
+}
+
+fn parse_average(text: &str) -> Result<f64, String> {
+    goldward_core::units::parse_decimal(text).ok_or_else(|| "it is not a number: write one such as 8.9".to_owned())
+}
+
+fn usage(place: &str, message: &str, remedy: &str) -> Failure {
+    Failure::Usage(Problem::new(place, message, remedy))
+}
+
+fn refused(error: &MatchError) -> Failure {
+    Failure::data("this match cannot be reckoned with", Problem::from_core("", error))
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &DuelArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let wishes = args.over.wishes().or(kit.wishes);
+    if let Some(matches) = args.rehearse {
+        return rehearse(args, &wishes, matches, terminal);
+    }
+    let (answer, duel) = match args.source.open()? {
+        Some(opened) => of_log(args, &opened.pick(&args.source.session, &args.over.wishes())?)?,
+        None => of_file(args, &wishes, terminal)?,
+    };
+    let Some(told) = &answer.duel else {
+        return Err(Failure::Internal("a match without its chances".to_owned()));
+    };
+    let date = |_| String::new();
+    args.shown.answer(
+        terminal,
+        &[],
+        &date,
+        |teller| pages::duel::page(teller, &duel, &answer.advice, told),
+        || Ok(format!("{}\n", as_json(&duel, &answer, told))),
+    )
+}
+
+/// The format asked for.
+fn format(args: &DuelArgs) -> Result<Format, Failure> {
+    let ends = args.ends.unwrap_or(Ends { ends: 5, arrows: 3 });
+    let [n, arrows] = [ends.ends, ends.arrows].map(|n| u32::try_from(n).unwrap_or(u32::MAX));
+    let by = args.by.as_deref().unwrap_or("sets");
+    let format = duel::format(by, n, arrows)
+        .ok_or_else(|| usage("--ends", "so many ends or arrows are no match", "it must lie between 1x1 and 24x12"))?;
+    match args.first_to {
+        Some(_) if !format.is_sets() => {
+            Err(usage("--first-to", "it goes with matches by sets", "leave it out, or say --by sets"))
+        }
+        Some(points) => format.with(n, arrows, Some(points)).map_err(|e| refused(&e)),
+        None => Ok(format),
+    }
+}
+
+fn typed(ends: &[Typed], format: &Format) -> Vec<Made> {
+    ends.iter().map(|t| t.made(format.shots_per_end)).collect()
+}
+
+/// The duel with the ends of both, checked.
+fn duel_of(args: &DuelArgs, face: &Face, mine: &[Made]) -> Result<Duel, Failure> {
+    let format = format(args)?;
+    for (option, ends) in [("--mine", mine), ("--theirs", &typed(&args.theirs, &format))] {
+        let most = u32::from(face.highest_value());
+        if let Some(m) = ends.iter().find(|m| m.points > m.shots * most || m.shots > format.shots_per_end) {
+            let message =
+                format!("an end of {} arrows cannot have {} points", m.shots.min(format.shots_per_end), m.points);
+            return Err(usage(option, &message, "write points, or points/arrows where an end is under way"));
+        }
+        if ends.len() > format.ends as usize {
+            return Err(usage(option, "there are more ends than the match has", "see --ends"));
+        }
+        if ends.iter().rev().skip(1).any(|m| m.left) {
+            return Err(usage(option, "only the last end can be under way", "write whole ends as points alone"));
+        }
+    }
+    Ok(duel::duel(format, mine, &typed(&args.theirs, &format), args.opponent))
+}
+
+fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Result<(Answer, Duel), Failure> {
+    let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
+        return Err(usage("", "FILE, --distance and --face are needed, or --log", "see goldward match --help"));
+    };
+    let settings = Settings::new(distance, face, wishes).map_err(|e| {
+        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
+    })?;
+    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
+    let session = load_session(&load(file, &name, terminal)?, &name, &settings, None)?;
+    let format = format(args)?;
+    let mine = if args.mine.is_empty() { ends_of(&session, &settings, &format)? } else { typed(&args.mine, &format) };
+    let duel = duel_of(args, face, &mine)?;
+    let scorer = Scorer::new(face, settings.shaft);
+    let answer = answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer)
+        .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
+    let answer = answer::in_match(answer, &settings, &duel).map_err(|e| refused(&e))?;
+    Ok((answer, duel))
+}
+
+/// The archer's own ends, from the shots of a file.
+fn ends_of(session: &Session, settings: &Settings, format: &Format) -> Result<Vec<Made>, Failure> {
+    let mut ends: Vec<(String, Made)> = Vec::new();
+    for listed in &session.shots {
+        let points = u32::from(score(listed.shot.place, settings.face, settings.shaft).value);
+        match ends.last_mut() {
+            Some((name, made)) if *name == listed.end && (!name.is_empty() || made.shots < format.shots_per_end) => {
+                (made.points, made.shots) = (made.points + points, made.shots + 1);
+            }
+            _ => ends.push((listed.end.clone(), Made { points, shots: 1, left: false })),
+        }
+    }
+    if let Some((name, _)) = ends.iter().find(|(_, m)| m.shots > format.shots_per_end) {
+        let message = format!("end {name} has more arrows than an end of the match");
+        return Err(usage("--mine", &message, "tell the ends of the match with --mine, or its arrows with --ends"));
+    }
+    let last = ends.len().saturating_sub(1);
+    let left = |i: usize, m: Made| Made { left: i == last && m.shots < format.shots_per_end, ..m };
+    Ok(ends.into_iter().enumerate().map(|(i, (_, m))| left(i, m)).collect())
+}
+
+fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<(Answer, Duel), Failure> {
+    let Some(line) = &pick.line else {
+        return Err(Failure::Internal("a session of a log without its events".to_owned()));
+    };
+    let mut line = line.clone();
+    if args.by.is_some()
+        || args.ends.is_some()
+        || !args.theirs.is_empty()
+        || !args.mine.is_empty()
+        || line.duel.is_none()
+    {
+        if args.mine.is_empty() && line.duel.is_none() {
+            let remedy = "make it one in the app, or tell the ends with --mine and --theirs";
+            return Err(Failure::data("the session", Problem::new("", "it is no match", remedy)));
+        }
+        let format = format(args)?;
+        line.duel = Some(duel_of(args, line.settings.face, &typed(&args.mine, &format))?);
+    }
+    if let (Some(duel), Some(average)) = (&mut line.duel, args.opponent) {
+        duel.opponent.average = Some(average);
+    }
+    let Some(duel) = line.duel else { return Err(Failure::Internal("no match".to_owned())) };
+    let mut answer =
+        line.answer().map_err(|e| Failure::data("the session cannot be read", Problem::from_core("", &e)))?;
+    if answer.duel.is_none() {
+        answer = answer::in_match(answer, &pick.settings, &duel).map_err(|e| refused(&e))?;
+    }
+    Ok((answer, duel))
+}
+
+fn as_json(duel: &Duel, answer: &Answer, told: &MatchAdvice) -> Value {
+    let standing = duel.standing.settled(&duel.format);
+    let first_to = match duel.format.count {
+        Count::Sets { first_to, .. } => Some(first_to),
+        Count::Total => None,
+    };
+    let side = |s: goldward_core::matches::Side| json!({"points": s.points, "end_shots": s.end_shots, "end_points": s.end_points});
+    let verdict = match standing.verdict(&duel.format) {
+        Verdict::Open => "open",
+        Verdict::ShootOff => "shoot_off",
+        Verdict::Won => "won",
+        Verdict::Lost => "lost",
+    };
+    json!({
+        "schema": crate::wire::SCHEMA,
+        "by": duel.format.key,
+        "ends": duel.format.ends,
+        "shots_per_end": duel.format.shots_per_end,
+        "first_to": first_to,
+        "ends_done": standing.ends_done,
+        "mine": side(standing.mine),
+        "theirs": side(standing.theirs),
+        "verdict": verdict,
+        "opponent_arrow": told.plan.opponent,
+        "chance": told.chance,
+        "chance_touching": told.plan.now,
+        "chance_waiting": told.plan.wait.iter().map(|(k, p)| json!({"shots": k, "chance": p})).collect::<Vec<_>>(),
+        "chance_leaving": told.plan.never,
+        "chance_a_point": told.plan.point,
+        "chance_a_touch": told.plan.cost,
+        "advice": AdviceOut::from(&answer.advice),
+    })
+}
+
+/// Simulated matches under every rule of thumb and under Goldward's.
+fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let (Some(distance), Some(face)) = (args.distance, args.face) else {
+        return Err(usage("", "--distance and --face are needed", "see goldward match --help"));
+    };
+    let settings = pace::settings_of(distance, face, wishes)?;
+    let format = format(args)?;
+    let (rings, scorer) = (Rings::new(face, settings.shaft), Scorer::new(face, settings.shaft));
+    let (spread, flyers) = (settings.prior.spread_mm(), settings.unmarked.get()[1]);
+    let odds = ClassOdds::new([1.0 - flyers, flyers, 0.0]).map_err(|e| Failure::Internal(e.to_string()))?;
+    let average = match args.opponent {
+        Some(points) => points,
+        None => Arrow::shot(&rings, odds, 0.0, spread * spread).points.mean(),
+    };
+    let opponent = Arrow::averaging(&rings, odds, average).map_err(|e| refused(&e))?;
+    let archer = Scene {
+        drift_mm: goldward_core::pace::DRIFT_DEFAULT_MRAD * distance.metres(),
+        setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
+        click_mm: settings.sight.click_on_face_mm(distance),
+        touch_cost: settings.ahead.touch_cost_points,
+        worth: settings.prior.worth(),
+        ..Scene::ranking_round(spread, spread / settings.prior.trust().sqrt(), flyers)
+    };
+    let rules: Vec<Rule> =
+        Rule::ALL.into_iter().filter(|r| r.is_fixed() || matches!(r, Rule::Goldward | Rule::Oracle)).collect();
+    let game = Matches::new(MatchScene { archer, format, opponent }, &scorer, &rings, settings.shaft, args.seed);
+    let threads = terminal.cores.clamp(1, 64) as u64;
+    let share = matches.div_ceil(threads);
+    let parts: Vec<Wins> = std::thread::scope(|scope| {
+        let one = |i: u64| {
+            let (game, rules) = (&game, &rules);
+            scope.spawn(move || game.play(rules, (i * share).min(matches)..((i + 1) * share).min(matches)))
+        };
+        let running: Vec<_> = (0..threads).map(one).collect();
+        running.into_iter().filter_map(|t| t.join().ok()).collect()
+    });
+    let mut wins = parts.first().cloned().ok_or_else(|| Failure::Internal("no matches were played".to_owned()))?;
+    parts[1..].iter().for_each(|w| wins.add(w));
+    let date = |_| String::new();
+    args.shown.answer(
+        terminal,
+        &[],
+        &date,
+        |t| {
+            let rows = rules.iter().enumerate().map(|(k, rule)| {
+                let (p, se) = wins.share(k);
+                let won = format!("{} ± {}", pages::duel::fine(t, p), pages::duel::fine(t, se));
+                vec![pages::pace::rule(t, *rule), won, t.number(wins.touches(k), 1)]
+            });
+            let head = [Word::MatchRule, Word::MatchShare, Word::MatchTouches].map(|w| t.t(w)).to_vec();
+            vec![
+                Item::Heading(t.t(Word::MatchTitle)),
+                Item::Text(t.f(Word::MatchPlayed, &[&matches.to_string()])),
+                Item::Text(t.f(Word::MatchOther, &[&t.number(average, 1)])),
+                Item::Table(t.t(Word::MatchShare), head, rows.collect()),
+                Item::Note(t.t(Word::MatchRules)),
+            ]
+        },
+        || {
+            let rows: Vec<Value> = rules
+                .iter()
+                .enumerate()
+                .map(|(k, r)| {
+                    let (p, se) = wins.share(k);
+                    json!({"rule": r.name(), "won": p, "won_se": se, "touches": wins.touches(k)})
+                })
+                .collect();
+            let out = json!({
+                "schema": crate::wire::SCHEMA, "matches": matches, "seed": args.seed, "by": format.key, "ends": format.ends,
+                "shots_per_end": format.shots_per_end, "opponent_arrow": average, "rules": rows,
+            });
+            Ok(format!("{out}\n"))
+        },
+    )
+}
