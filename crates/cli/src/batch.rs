@@ -145,10 +145,11 @@ impl<'a> Shelf<'a> {
             state.next += 1;
             wrote = true;
         }
-        if wrote && state.failure.is_none() {
-            if let Err(error) = state.out.flush() {
-                state.failure = Some(Failure::from_write(&error));
-            }
+        if wrote
+            && state.failure.is_none()
+            && let Err(error) = state.out.flush()
+        {
+            state.failure = Some(Failure::from_write(&error));
         }
         self.moved.notify_all();
         state.failure.is_none()

@@ -220,10 +220,10 @@ fn record(header: &csv::StringRecord, row: &csv::StringRecord) -> Result<Record,
     for (name, cell) in header.iter().zip(row) {
         if let Some(i) = HEAD.iter().position(|h| *h == name) {
             head[i] = cell;
-        } else if let Some((_, kind)) = fields().find(|(f, _)| *f == name) {
-            if !cell.is_empty() {
-                flat.insert(name.to_owned(), value(name, kind, cell)?);
-            }
+        } else if let Some((_, kind)) = fields().find(|(f, _)| *f == name)
+            && !cell.is_empty()
+        {
+            flat.insert(name.to_owned(), value(name, kind, cell)?);
         }
     }
     let [schema, id, archer, ms, counter, device, kind] = head;

@@ -17,10 +17,10 @@ impl Health {
     pub(crate) async fn ask(&self, store: &Store, now_ms: u64) -> Result<(), StoreError> {
         // Who asks meanwhile waits for the same answer.
         let mut last = self.last.lock().await;
-        if let Some((at, answer)) = &*last {
-            if now_ms.abs_diff(*at) < HOLDS_MS {
-                return answer.clone();
-            }
+        if let Some((at, answer)) = &*last
+            && now_ms.abs_diff(*at) < HOLDS_MS
+        {
+            return answer.clone();
         }
         let answer = match store.run(Ping).await {
             Ok(()) => store.run(Probe { now_ms }).await,

@@ -140,10 +140,11 @@ impl Op for Exchange {
         let mut seq = row.int(1)?;
         if writes {
             let owner = row.maybe_id(0)?;
-            if let Owner::Account(account) = self.owner {
-                if owner != Some(account) && access(tx, self.archer, account).await?.access != Access::Writer {
-                    return Err(StoreError::NotYours);
-                }
+            if let Owner::Account(account) = self.owner
+                && owner != Some(account)
+                && access(tx, self.archer, account).await?.access != Access::Writer
+            {
+                return Err(StoreError::NotYours);
             }
             let mut grown = Grown::default();
             for part in winners(self.records).chunks(ROWS) {
@@ -547,10 +548,10 @@ impl Op for EraseLog {
         let sql = format!("SELECT owner FROM logs WHERE archer = $1{}", T::FOR_UPDATE);
         let rows = tx.rows(&sql, &[self.archer.into()]).await?;
         let Some(row) = rows.first() else { return Ok(false) };
-        if let Owner::Account(account) = self.owner {
-            if row.maybe_id(0)? != Some(account) {
-                return Ok(false);
-            }
+        if let Owner::Account(account) = self.owner
+            && row.maybe_id(0)? != Some(account)
+        {
+            return Ok(false);
         }
         crate::accounts::erase(tx, self.archer, self.now_ms).await?;
         Ok(true)

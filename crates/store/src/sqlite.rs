@@ -106,10 +106,10 @@ impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
         let text = error.to_string();
         // A quota, or a disk that fails.
-        if let Some(code) = error.sqlite_error().map(|e| e.extended_code) {
-            if [ffi::SQLITE_IOERR_WRITE, ffi::SQLITE_IOERR_FSYNC, ffi::SQLITE_IOERR_SHMSIZE].contains(&code) {
-                return Self::CannotWrite(text);
-            }
+        if let Some(code) = error.sqlite_error().map(|e| e.extended_code)
+            && [ffi::SQLITE_IOERR_WRITE, ffi::SQLITE_IOERR_FSYNC, ffi::SQLITE_IOERR_SHMSIZE].contains(&code)
+        {
+            return Self::CannotWrite(text);
         }
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => Self::Full,

@@ -50,7 +50,7 @@ impl Ahead {
         let per_end = self.shots_per_end.max(1);
         let done = self.shots_in_end % per_end;
         (1..=self.shots_left.min(PLANNED))
-            .map(|i| ShotAhead { counts: true, ends: (done + i) % per_end == 0 })
+            .map(|i| ShotAhead { counts: true, ends: (done + i).is_multiple_of(per_end) })
             .collect()
     }
 }
@@ -213,7 +213,7 @@ pub fn advise(
     unmarked: ClassOdds,
     ahead: &Ahead,
 ) -> Advice {
-    let between_ends = ahead.shots_in_end % ahead.shots_per_end.max(1) == 0;
+    let between_ends = ahead.shots_in_end.is_multiple_of(ahead.shots_per_end.max(1));
     let course = Course {
         shots: &ahead.shots(),
         left: f64::from(ahead.shots_left),

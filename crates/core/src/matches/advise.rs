@@ -61,7 +61,7 @@ pub fn advise(
     } else if by_points.why.is_barred() {
         (Action::Wait, by_points.why)
     } else {
-        decide(&plan, by_points.best.clicks, standing.mine.end_shots % duel.format.shots_per_end != 0, duel)
+        decide(&plan, by_points.best.clicks, !standing.mine.end_shots.is_multiple_of(duel.format.shots_per_end), duel)
     };
     let clicks = if action == Action::Move { by_points.best.clicks } else { [0, 0] };
     let pin_mm = sight.pin_mm(clicks);

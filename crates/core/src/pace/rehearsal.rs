@@ -493,10 +493,10 @@ impl<'a> Rehearsal<'a> {
             if let Some(shift) = shift {
                 touches += 1;
                 off = off - shift + if rule == Rule::PerfectLearner { Point::default() } else { luck.setting[i] };
-                if touches == 1 {
-                    if let Some((tally, k)) = &mut record {
-                        tally.first_touch[*k][i] += 1;
-                    }
+                if touches == 1
+                    && let Some((tally, k)) = &mut record
+                {
+                    tally.first_touch[*k][i] += 1;
                 }
             }
             if shot.ends {

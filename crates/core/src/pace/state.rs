@@ -415,7 +415,7 @@ impl Pace {
             shots: &ahead[..ahead.len().min(PLANNED as usize)],
             left: ahead.iter().filter(|a| a.counts).count() as f64,
             touch_cost_points: s.touch_cost,
-            between_ends: now.shots_in_end % s.end_size() == 0,
+            between_ends: now.shots_in_end.is_multiple_of(s.end_size()),
             drift_variance: s.drift_variance(),
         };
         let mut advice = advise_over(&reading, &self.scorer, &s.sight, s.distance, s.unmarked, &course);

@@ -506,12 +506,12 @@ impl<M: Clone + Default + PartialEq> One<M> {
             }
         }
         for record in &answer.records {
-            if !self.anew {
-                if let Some(own) = self.unsent.get(&record.id).filter(|own| own.stamp != record.stamp) {
-                    let later = record.compare_versions(own).is_gt();
-                    let (kept, other) = if later { (record, own) } else { (own, record) };
-                    self.done.conflicts.push(Conflict { kept: kept.clone(), other: other.clone() });
-                }
+            if !self.anew
+                && let Some(own) = self.unsent.get(&record.id).filter(|own| own.stamp != record.stamp)
+            {
+                let later = record.compare_versions(own).is_gt();
+                let (kept, other) = if later { (record, own) } else { (own, record) };
+                self.done.conflicts.push(Conflict { kept: kept.clone(), other: other.clone() });
             }
         }
         if self.anew {

@@ -69,10 +69,10 @@ pub struct Coach {
 /// reading goes on.
 pub(crate) async fn keep_read(app: &App, account: Uuid, archer: Uuid, sight: Sight) {
     let now_ms = now_ms();
-    if sight.read_ms.is_some_and(|read_ms| is_read_anew(read_ms, now_ms)) {
-        if let Err(e) = app.store.run(KeepRead { archer, account, now_ms }).await {
-            tracing::warn!(error = %e, "that a log was read could not be kept");
-        }
+    if sight.read_ms.is_some_and(|read_ms| is_read_anew(read_ms, now_ms))
+        && let Err(e) = app.store.run(KeepRead { archer, account, now_ms }).await
+    {
+        tracing::warn!(error = %e, "that a log was read could not be kept");
     }
 }
 
