@@ -195,11 +195,11 @@ fn main() -> ExitCode {
         ("rounds", rounds_table),
     ];
     for (name, table) in tables {
-        if w.tables.iter().any(|t| t == name) {
-            if let Err(e) = table(&mut out, &w, &scorer) {
-                eprintln!("cannot print: {e}");
-                return ExitCode::FAILURE;
-            }
+        if w.tables.iter().any(|t| t == name)
+            && let Err(e) = table(&mut out, &w, &scorer)
+        {
+            eprintln!("cannot print: {e}");
+            return ExitCode::FAILURE;
         }
     }
     ExitCode::SUCCESS

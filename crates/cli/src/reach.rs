@@ -88,7 +88,7 @@ mod tests {
         let (wide, scale) = (rows[0].len(), 4);
         let light = |x: usize, y: usize| match rows[y / 2][x] {
             '█' => true,
-            '▀' => y % 2 == 0,
+            '▀' => y.is_multiple_of(2),
             '▄' => y % 2 == 1,
             _ => false,
         };

@@ -25,7 +25,7 @@ fn session(number: u64, n: usize, nudge: f64) -> Vec<Shot> {
                 let ring = (10.0 - x.hypot(y) / 61.0).ceil().clamp(0.0, 10.0);
                 let hour = 1 + (random.uniform() * 12.0) as u32;
                 let ring = if ring < 1.0 { "M".to_owned() } else { format!("{ring:.0}") };
-                let text = if number % 3 == 0 { ring } else { format!("{ring}@{hour}") };
+                let text = if number.is_multiple_of(3) { ring } else { format!("{ring}@{hour}") };
                 Shot::called(text.parse().unwrap())
             } else {
                 // Measured to a tenth of a millimetre, as the app writes it.

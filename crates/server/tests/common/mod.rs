@@ -64,10 +64,11 @@ pub fn send_to(
     let mut answer = Answer { status, head, body: raw[at + 4..].to_vec() };
     if answer.header("transfer-encoding").is_some() {
         answer.body = unchunk(&answer.body).ok_or_else(cut)?;
-    } else if let Some(length) = answer.header("content-length").and_then(|l| l.parse::<usize>().ok()) {
-        if answer.body.len() < length && method != "HEAD" {
-            return Err(cut());
-        }
+    } else if let Some(length) = answer.header("content-length").and_then(|l| l.parse::<usize>().ok())
+        && answer.body.len() < length
+        && method != "HEAD"
+    {
+        return Err(cut());
     }
     Ok(answer)
 }
