@@ -118,7 +118,6 @@ table! {
     MatchOther: "The other is taken to average {0} an arrow.", "Der andere schießt angenommen {0} je Pfeil.", "L’autre est supposé tirer {0} par flèche.";
     MatchTheirs: "Points of the other, end by end", "Ringe des anderen, Passe für Passe", "Points de l’autre, volée par volée";
     MatchAverage: "Average arrow of the other", "Mittlerer Pfeil des anderen", "Flèche moyenne de l’autre";
-    MatchMissing: "Tell the other’s points of end {0}.", "Ringe des anderen in Passe {0} angeben.", "Indique les points de l’autre, volée {0}.";
     MatchRules: "Counted as is common practice; the invitation and the judge decide.", "Gezählt wie üblich; es gelten Ausschreibung und Kampfrichter.", "Compté selon l’usage ; le règlement et l’arbitre décident.";
     MatchPlayed: "Simulated matches: {0}", "Simulierte Matches: {0}", "Duels simulés : {0}";
     MatchRule: "When the sight is touched", "Wann das Visier gestellt wird", "Quand le viseur est réglé";
