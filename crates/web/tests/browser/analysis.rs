@@ -374,7 +374,7 @@ async fn a_session_begins_with_the_spread_that_was_shot(stage: Stage) {
     usable(&tab, "start with a choice of spread").await;
     // Nothing was shot at 18 m.
     tab.fill("#distance", "18").await;
-    tab.check(tab.text("#prior").await.contains("3.0 mrad"), &tab.text("#prior").await).await;
+    tab.check(tab.text("#prior").await.contains("54 mm"), &tab.text("#prior").await).await;
     tab.fill("#distance", "70").await;
     tab.tap("#start").await;
     tab.wait_for("svg.face").await;
