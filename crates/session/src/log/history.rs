@@ -142,7 +142,7 @@ impl SessionPoint {
     #[must_use]
     pub fn of(view: &SessionView<'_>) -> Self {
         let total = view.total();
-        let estimate = estimate_of(view);
+        let estimate = estimate_of(view, &view.carried());
         let d = view.session.distance_m;
         Self {
             id: view.record.id,

@@ -7,7 +7,7 @@ use goldward_core::group::{
 };
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::plane::Point;
-use goldward_core::shot::Place;
+use goldward_core::shot::{self, Place};
 use goldward_core::units::{Distance, Spread};
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
@@ -94,8 +94,7 @@ pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: &Kit) -> f64 {
 }
 
 /// What the session says of its spread and centre; nothing when it has too few shots on the face.
-pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
-    let carried = view.carried();
+pub(super) fn estimate_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<SpreadEstimate> {
     let landed = carried.iter().filter_map(|shot| {
         let place = match shot.place {
             Place::At(p) => Spot::At(p),
@@ -107,9 +106,9 @@ pub(super) fn estimate_of(view: &SessionView<'_>) -> Option<SpreadEstimate> {
 }
 
 /// The ends of a session as they lie on the face. A ring without a clock and a miss name no side, so they are left out.
-fn ends_of(view: &SessionView<'_>) -> Option<EndsSeen> {
+fn ends_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<EndsSeen> {
     let mut ends: Vec<(u32, Vec<Point>)> = Vec::new();
-    for shot in view.carried() {
+    for shot in carried {
         let place = match shot.place {
             Place::At(p) => p,
             Place::Called(call) => {
@@ -138,13 +137,14 @@ pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -
         .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
         .filter_map(|r| {
             let view = SessionView::of(log, archer, r.id).ok()?;
-            let e = estimate_of(&view)?;
+            let carried = view.carried();
+            let e = estimate_of(&view, &carried)?;
             Some(SpreadSeen {
                 at_ms: view.session.at_ms,
                 distance_m: view.session.distance_m,
                 spread_mrad: e.spread_mm / view.session.distance_m,
                 shots: e.shots,
-                ends: ends_of(&view),
+                ends: ends_of(&view, &carried),
             })
         })
         .collect();
