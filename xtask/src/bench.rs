@@ -13,10 +13,11 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
-/// `truth` or `matches` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
+/// `truth`, `matches` or `habits` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
 /// server is killed.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
-    if let Some((name @ ("truth" | "matches"), rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest))
+    if let Some((name @ ("truth" | "matches" | "habits"), rest)) =
+        words.split_first().map(|(first, rest)| (first.as_str(), rest))
     {
         return simulated(name, rest);
     }
@@ -32,7 +33,7 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
             "--no-peers" => peers_wanted = false,
             other => {
                 return Err(format!(
-                    "`{other}` is no option of bench: there are --no-peers, truth, matches, first-screen and kills"
+                    "`{other}` is no option of bench: there are --no-peers, truth, matches, habits, first-screen and kills"
                 ));
             }
         }

@@ -1,6 +1,6 @@
 //! The posterior of a group by visiting every hypothesis, each by the chain of one-step densities.
 
-use goldward_core::group::{ClassOdds, KAPPA, Pattern, Prior};
+use goldward_core::group::{ClassOdds, Pattern, Prior};
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::shot::Felt;
 
@@ -147,11 +147,13 @@ impl Walk<'_> {
             totals.add(log_prior + chain.log_evidence, chain, &self.next, &self.classes);
             return;
         }
-        for (k, kappa) in KAPPA.into_iter().enumerate() {
+        for (k, shape) in self.data.unmarked.shapes().into_iter().enumerate() {
+            // One factor for both axes is what the chain can tell.
+            debug_assert!((shape.factors[0] - shape.factors[1]).abs() < 1e-12);
             let astray = astray + usize::from(k > 0);
             if astray <= self.cap {
                 self.classes[i] = k as u8;
-                let chain = chain.with(self.data.places[i], self.rows[i], kappa);
+                let chain = chain.with(self.data.places[i] - shape.mean_mm, self.rows[i], shape.factors[0]);
                 self.descend(i + 1, &chain, log_prior + self.log_odds[i][k], astray, totals);
             }
         }

@@ -5,6 +5,7 @@
 pub mod chain;
 pub mod duels;
 pub mod enumerate;
+pub mod habits;
 pub mod marginal;
 pub mod model;
 pub mod particles;

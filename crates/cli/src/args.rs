@@ -10,6 +10,7 @@ use crate::duel::DuelArgs;
 use crate::face::FaceArgs;
 use crate::fleet::FleetArgs;
 use crate::follow::FollowArgs;
+use crate::habits::HabitsArgs;
 use crate::log::LogArgs;
 use crate::marks::args::MarksArgs;
 use crate::pace::PaceArgs;
@@ -72,6 +73,8 @@ pub enum Command {
     Log(Box<LogArgs>),
     /// Show spread over time, and points lost to the sight and to the spread
     Progress(ProgressArgs),
+    /// Show an archer's own habits: where bad shots go, how often, how well they are felt
+    Habits(HabitsArgs),
     /// Print a completion script for a shell
     Completions(CompletionsArgs),
 }

@@ -149,6 +149,8 @@ pub fn from_log(
     over: &Wishes,
     terminal: &mut Terminal<'_>,
 ) -> Result<Vec<Loaded>, Failure> {
+    // These pages judge marks and flyers for themselves.
+    let over = &Wishes { habits: Some(false), ..*over };
     let all = if which.is_empty() { opened.all() } else { which.to_vec() };
     let mut out = Vec::with_capacity(all.len());
     for (i, pick) in opened.picks(&all, over)?.into_iter().enumerate() {

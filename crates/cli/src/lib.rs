@@ -19,6 +19,7 @@ pub mod files;
 pub mod fleet;
 pub mod follow;
 pub mod groups;
+pub mod habits;
 pub mod lines;
 pub mod log;
 pub mod marks;
@@ -71,6 +72,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Accounts(args) => accounts::run(args, terminal),
         Command::Log(args) => log::run(args, terminal),
         Command::Progress(args) => progress::run(args, terminal),
+        Command::Habits(args) => habits::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),
     };
     let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));

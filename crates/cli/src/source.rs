@@ -82,7 +82,7 @@ impl Opened {
     #[must_use]
     pub fn all(&self) -> Vec<Which> {
         let mut all: Vec<Which> = sessions(&self.log, self.archer).into_iter().map(|(r, _)| Which::Id(r.id)).collect();
-        all.retain(|w| read(&self.log, self.archer, *w, &Wishes::default()).is_ok());
+        all.retain(|w| read(&self.log, self.archer, *w, &Wishes { habits: Some(false), ..Wishes::default() }).is_ok());
         all.reverse();
         all
     }

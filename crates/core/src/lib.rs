@@ -34,6 +34,7 @@ pub mod face;
 pub mod fleet;
 pub mod flight;
 pub mod group;
+pub mod habits;
 pub mod handicap;
 pub mod marks;
 pub mod matches;

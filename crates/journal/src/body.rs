@@ -112,6 +112,9 @@ pub struct Kit {
     /// When it was last verified that this is how the sight stands, in milliseconds since 1970 UTC.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verified_at_ms: Option<u64>,
+    /// Whether the archer's own habits, as the log tells them, are used; they are unless told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub habits: Option<bool>,
 }
 
 /// One arrow of a kit.

@@ -105,6 +105,7 @@ impl Record {
             Body::Shot(ref shot) if shot.spot.is_some() => 2,
             Body::Mark(ref mark) if mark.arrows.is_some() => 2,
             Body::Note(ref note) if note.weather().iter().any(|(_, w)| w.is_some()) => 2,
+            Body::Kit(ref k) if k.habits.is_some() => 2,
             Body::Session(ref s) if s.match_by.is_some() || s.opponent_arrow.is_some() => 2,
             Body::End(ref end) if end.their_points.is_some() => 2,
             _ if self.more.is_some() => 2,

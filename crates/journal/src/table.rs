@@ -24,7 +24,7 @@ enum Type {
 const HEAD: [&str; 7] = ["schema", "id", "archer", "ms", "counter", "device", "kind"];
 
 /// Fields that have a column only where a record has them, so that a table without them is what it always was.
-const SELDOM: [(&str, Type); 9] = [
+const SELDOM: [(&str, Type); 10] = [
     ("spot", Type::Whole),
     ("arrows", Type::Whole),
     ("wind", Type::Text),
@@ -33,6 +33,7 @@ const SELDOM: [(&str, Type); 9] = [
     ("match_by", Type::Text),
     ("opponent_arrow", Type::Number),
     ("their_points", Type::Whole),
+    ("habits", Type::Bool),
     ("more_json", Type::Text),
 ];
 
@@ -110,6 +111,7 @@ fn has(record: &Record, field: &str) -> bool {
         "match_by" => matches!(&record.body, Body::Session(s) if s.match_by.is_some()),
         "opponent_arrow" => matches!(&record.body, Body::Session(s) if s.opponent_arrow.is_some()),
         "their_points" => matches!(&record.body, Body::End(e) if e.their_points.is_some()),
+        "habits" => matches!(&record.body, Body::Kit(k) if k.habits.is_some()),
         "more_json" => record.more.is_some(),
         _ => true,
     }

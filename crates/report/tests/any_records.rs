@@ -130,6 +130,7 @@ fn kit() -> impl Strategy<Value = Body> {
             arrow_mass_g: c.4,
             arrow_speed_m_s: c.5,
             verified_at_ms: c.6,
+            habits: c.6.map(|at| at % 2 == 0),
         }))
     })
 }

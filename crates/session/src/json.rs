@@ -48,6 +48,12 @@ pub struct SettingsIn {
     /// The same for a shot that felt good.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub felt_good: Option<[f64; 3]>,
+    /// Where bad shots go from the centre, windage and elevation, in spreads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bad_mean: Option<[f64; 2]>,
+    /// How widely they scatter about that, in spreads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bad_spread: Option<[f64; 2]>,
 }
 
 impl SettingsIn {
@@ -80,6 +86,9 @@ impl SettingsIn {
             unmarked: self.unmarked,
             felt_bad: self.felt_bad,
             felt_good: self.felt_good,
+            bad_mean: self.bad_mean,
+            bad_spread: self.bad_spread,
+            habits: None,
         };
         Settings::new(distance, face, &wishes).map_err(|e| at(e.key, e.problem))
     }

@@ -53,6 +53,12 @@ pub enum Key {
     FeltBad,
     /// Class probabilities of a shot that felt good.
     FeltGood,
+    /// Where bad shots go.
+    BadMean,
+    /// How widely bad shots scatter.
+    BadSpread,
+    /// Whether habits are used.
+    Habits,
     /// Height of the eye above the arrow.
     EyeAboveArrow,
     /// Mass of an arrow.
@@ -118,7 +124,7 @@ impl Field {
 }
 
 /// Everything that can be told, in the order in which it is listed.
-pub const FIELDS: [Field; 34] = [
+pub const FIELDS: [Field; 37] = [
     field(Key::Distance, "distance_m", "--distance", "give a number of metres such as 70").from(1.0, 400.0),
     field(Key::Face, "face", "--face", "give the name of a face in quotes such as \"122\""),
     field(Key::Hand, "hand", "kit key hand", "give \"right\" or \"left\"").file("hand", "write \"right\" or \"left\""),
@@ -183,7 +189,27 @@ pub const FIELDS: [Field; 34] = [
         "felt_good",
         "write the chances of clean, flyer and stray when it felt good, such as [0.985, 0.01, 0.005]",
     ),
-    field(Key::Unmarked, "unmarked", "unmarked", "give three probabilities such as [0.91,0.08,0.01]"),
+    field(Key::Unmarked, "unmarked", "kit key unmarked", "give three probabilities such as [0.91,0.08,0.01]").file(
+        "unmarked",
+        "write the chances of clean, flyer and stray when nothing was felt, such as [0.91, 0.08, 0.01]",
+    ),
+    field(
+        Key::BadMean,
+        "bad_mean",
+        "kit key bad_mean",
+        "give two numbers from -20 to 20, right and up, in spreads, such as [2.5,0.4]",
+    )
+    .file("bad_mean", "write two numbers between -20 and 20, right and up, in spreads, such as [2.5, 0.4]")
+    .from(-20.0, 20.0),
+    field(
+        Key::BadSpread,
+        "bad_spread",
+        "kit key bad_spread",
+        "give two numbers from 0.4 to 30, windage and elevation, in spreads, such as [1.5,1.5]",
+    )
+    .file("bad_spread", "write two numbers between 0.4 and 30, windage and elevation, in spreads, such as [1.5, 1.5]")
+    .from(0.4, 30.0),
+    field(Key::Habits, "habits", "kit key habits", "give true or false").file("habits", "write \"on\" or \"off\""),
     field(Key::ShotsLeft, "shots_left", "--left", "give a whole number such as 36").from(0.0, 100_000.0),
     field(Key::EyeAboveArrow, "eye_above_arrow_mm", "marks key eye_above_arrow", MM).from(-100.0, 400.0),
     field(Key::ArrowMass, "arrow_mass_g", "marks key arrow.mass_g", "give a number of grams").from(1.0, 200.0),
@@ -206,7 +232,7 @@ impl Key {
     /// How it is written and what it may be.
     #[must_use]
     pub fn field(self) -> &'static Field {
-        static TABLE: [Field; 34] = FIELDS;
+        static TABLE: [Field; 37] = FIELDS;
         TABLE.iter().find(|f| f.key == self).unwrap_or_else(|| unreachable!("every key has its row"))
     }
 
@@ -231,7 +257,7 @@ impl Key {
 
 /// The keys of a kit file.
 pub fn of_kit_file() -> impl Iterator<Item = &'static Field> {
-    static TABLE: [Field; 34] = FIELDS;
+    static TABLE: [Field; 37] = FIELDS;
     TABLE.iter().filter(|f| !f.file.is_empty())
 }
 

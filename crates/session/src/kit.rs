@@ -106,6 +106,7 @@ impl From<&journal::Kit> for Kit {
                 click_elevation_mm: told(Key::ClickElevation, kit.click_elevation_mm),
                 setting_sd_mm: told(Key::SettingSd, kit.setting_sd_mm),
                 touch_cost_points: told(Key::TouchCost, kit.touch_cost_points),
+                habits: kit.habits,
                 ..Wishes::default()
             },
             windage: Scale {

@@ -2,8 +2,9 @@
 
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
-use goldward_core::group::{ClassOdds, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::group::{BadShots, ClassOdds, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
+use goldward_core::plane::Point;
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
 
@@ -54,6 +55,12 @@ pub struct Wishes {
     pub felt_bad: Option<[f64; 3]>,
     /// Class probabilities of a shot that felt good.
     pub felt_good: Option<[f64; 3]>,
+    /// Where bad shots go from the centre, windage and elevation, in spreads.
+    pub bad_mean: Option<[f64; 2]>,
+    /// How widely bad shots scatter about that, in spreads.
+    pub bad_spread: Option<[f64; 2]>,
+    /// Whether the habits that a log tells are used; they are unless told.
+    pub habits: Option<bool>,
 }
 
 impl Wishes {
@@ -75,6 +82,9 @@ impl Wishes {
             unmarked: self.unmarked.or(other.unmarked),
             felt_bad: self.felt_bad.or(other.felt_bad),
             felt_good: self.felt_good.or(other.felt_good),
+            bad_mean: self.bad_mean.or(other.bad_mean),
+            bad_spread: self.bad_spread.or(other.bad_spread),
+            habits: self.habits.or(other.habits),
         }
     }
 }
@@ -141,6 +151,20 @@ impl Settings {
             odds(wishes.felt_bad, ClassOdds::BAD, Key::FeltBad)?,
             odds(wishes.felt_good, ClassOdds::GOOD, Key::FeltGood)?,
         );
+        let mut bad_shots = BadShots::USUAL;
+        // In spreads of a clean shot, as it is expected on the face.
+        for (key, told) in [(Key::BadMean, wishes.bad_mean), (Key::BadSpread, wishes.bad_spread)] {
+            let Some(told) = told else { continue };
+            if let Some(value) = told.into_iter().find(|x| !key.field().takes(*x)) {
+                let problem = Problem::new("", format!("{value} is out of range"), key.field().in_file);
+                return Err(KeyProblem { key, problem });
+            }
+            match key {
+                Key::BadMean => bad_shots.mean_mm = Point::new(told[0], told[1]) * prior.spread_mm(),
+                _ => bad_shots.factors = told.map(|x| x * x),
+            }
+        }
+        let unmarked = unmarked.with_bad_shots(bad_shots).map_err(|e| at(Key::BadMean)(&e))?;
         let shots_left = wishes.shots_left.unwrap_or(SHOTS_LEFT_DEFAULT);
         let within = |key: Key, value: f64, message: String, unit: &str| {
             if key.field().takes(value) {
@@ -235,5 +259,7 @@ mod tests {
         check(Wishes { unmarked: Some([0.5, 0.4, 0.0]), ..Wishes::default() }, Key::Unmarked);
         check(Wishes { felt_bad: Some([0.0, 1.0, 0.0]), ..Wishes::default() }, Key::FeltBad);
         check(Wishes { felt_good: Some([1.0, 0.1, -0.1]), ..Wishes::default() }, Key::FeltGood);
+        check(Wishes { bad_mean: Some([1.0, 21.0]), ..Wishes::default() }, Key::BadMean);
+        check(Wishes { bad_spread: Some([0.0, 1.0]), ..Wishes::default() }, Key::BadSpread);
     }
 }

@@ -121,6 +121,19 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
             }
             wishes.end_effect = Some(effect);
         }
+        Key::BadMean | Key::BadSpread => {
+            let mut told = [0.0; 2];
+            numbers(&mut told)?;
+            if !told.iter().all(|x| field.takes(*x)) {
+                return Err(wrong());
+            }
+            match field.key {
+                Key::BadMean => wishes.bad_mean = Some(told),
+                _ => wishes.bad_spread = Some(told),
+            }
+        }
+        Key::Habits => wishes.habits = Some(one_of("on", "off")?),
+        Key::Unmarked => wishes.unmarked = Some(odds()?),
         Key::FeltBad => wishes.felt_bad = Some(odds()?),
         Key::FeltGood => wishes.felt_good = Some(odds()?),
         Key::TouchCost => wishes.touch_cost_points = Some(number()?),

@@ -244,7 +244,7 @@ fn spread_and_worth_are_learnt_and_older_sessions_weigh_less() {
     assert_eq!((l.sessions, l.shots), (2, 144));
     assert!((1.8..2.4).contains(&l.spread.mrad()), "{l:?}");
     assert!((l.worth - MOST_WORTH).abs() < 1e-9);
-    assert_eq!(learn(&spreads_seen(&book.log, archer), distance, None, now).unwrap(), l);
+    assert_eq!(learn(&spreads_seen(&book.log, archer), distance, None, now).unwrap(), Learnt { habits: None, ..l });
 }
 
 /// Archers whose ends share wind or nothing, four evenings of twelve ends: what the fifth begins with is nearer to the truth than
@@ -287,6 +287,57 @@ fn what_an_end_shares_is_learnt_from_earlier_evenings() {
         seen.push(ends.effect.windage);
     }
     assert!(seen[1] > 3.0 * seen[0], "{seen:?}");
+}
+
+/// Eight evenings of which one arrow in six is thrown right and felt bad: the ninth is read with it, unless kit or command say no.
+#[test]
+fn where_bad_shots_go_is_learnt_and_can_be_left_out() {
+    let now = 200 * DAY_MS;
+    let mut random = Random::stream(21, 0);
+    let mut book = Book::new();
+    let kit = Kit { habits: Some(false), ..Kit::default() };
+    let kit = book.add(Body::Kit(Box::new(kit)));
+    for day in 0..9 {
+        let session = book.session(now - (63 - 7 * day) * DAY_MS, if day < 4 { 50.0 } else { 70.0 });
+        let spread = if day < 4 { 75.0 } else { 105.0 };
+        for end in 1..=6 {
+            for index in 1..=6 {
+                let (x, y) = random.normal_pair();
+                let bad = random.uniform() < 1.0 / 6.0;
+                let off = if bad { 3.0 } else { 0.0 };
+                let shot = book.shot(session, end, index, spread * (off + x), spread * y);
+                if bad {
+                    let old = book.log.get(book.writer.archer, shot).unwrap().clone();
+                    let Body::Shot(body) = old.body.clone() else { unreachable!() };
+                    let body = Body::Shot(Shot { felt: Some(Felt::Bad), ..body });
+                    let edited = book.writer.edit(1_700_000_000_001, &old, body);
+                    book.log.insert(edited);
+                }
+            }
+        }
+    }
+    let archer = book.writer.archer;
+    let pick = read(&book.log, archer, Which::Latest, &Wishes::default()).unwrap();
+    let bad = pick.settings.unmarked.bad_shots();
+    // Both distances tell, in spreads: three of 105 mm.
+    assert!((bad.mean_mm.x_mm - 315.0).abs() < 70.0 && bad.mean_mm.y_mm.abs() < 70.0, "{bad:?}");
+    assert!(pick.wishes.felt_bad.unwrap()[0] < 0.15, "{:?}", pick.wishes);
+    let shown = habits_shown(&book.log, archer, None).unwrap();
+    assert!(shown.used && shown.learnt.habits.unwrap().sessions == 9, "{shown:?}");
+    let off = Wishes { habits: Some(false), ..Wishes::default() };
+    let pick = read(&book.log, archer, Which::Latest, &off).unwrap();
+    assert_eq!(pick.settings.unmarked.bad_shots(), goldward_core::group::BadShots::USUAL);
+    let view = SessionView::of(&book.log, archer, pick.id).unwrap();
+    assert!(view.learnt(&book.log).unwrap().habits.is_some());
+    let mut session = view.session.clone();
+    session.kit = Some(kit);
+    let old = view.record.clone();
+    let edited = book.writer.edit(1_700_000_000_002, &old, Body::Session(session));
+    book.log.insert(edited);
+    let view = SessionView::of(&book.log, archer, pick.id).unwrap();
+    assert_eq!(view.learnt(&book.log).unwrap().habits, None);
+    let shown = habits_shown(&book.log, archer, None).unwrap();
+    assert!(!shown.used && shown.learnt.habits.is_some(), "they are shown all the same: {shown:?}");
 }
 
 #[test]

@@ -217,11 +217,13 @@ impl Sheet {
     pub fn settings(&self) -> Option<Settings> {
         let mut wishes = self.wishes;
         if let Some(l) = self.learnt {
-            (wishes.spread_mrad, wishes.worth) = (Some(l.spread.mrad()), Some(l.worth));
+            l.tell(&mut wishes);
         }
         let distance = Distance::from_metres(self.session.distance_m).ok()?;
         let settings = session::settings::Settings::new(distance, self.face, &wishes).ok()?;
-        Some(self.round.pace(&session::settings::Settings { unmarked: self.odds, ..settings }))
+        let own = self.learnt.is_some_and(|l| l.habits.is_some());
+        let unmarked = if own { settings.unmarked } else { self.odds };
+        Some(self.round.pace(&session::settings::Settings { unmarked, ..settings }))
     }
 
     /// Brings `pace` to this sheet, keeping what it has already worked out; a new one when the settings differ.
@@ -407,6 +409,43 @@ mod tests {
         };
         log.insert(writer.write(50, [7; 10], Body::Touch(touch)));
         (log, sid)
+    }
+
+    /// The line is told what a reading of the log is told: spread, wind of the ends, habits.
+    #[test]
+    fn what_was_learnt_reaches_the_line() {
+        let (mut log, id) = log(4);
+        let archer = log.archers()[0];
+        let mut writer = Writer::new(archer, goldward_journal::id::new_id(9, [9; 10]));
+        let Body::Session(now) = log.get(archer, id).unwrap().body.clone() else { unreachable!() };
+        let earlier = writer.write(3, [44; 10], Body::Session(Session { at_ms: 2, ends: 6, shots_per_end: 6, ..now }));
+        let mut random = goldward_core::random::Random::seeded(4);
+        for i in 0..36_u32 {
+            let (x, y) = random.normal_pair();
+            let wind = if i / 6 % 2 == 0 { 150.0 } else { -150.0 };
+            let thrown = if i % 6 == 3 { 400.0 } else { 0.0 };
+            let shot = journal::Shot {
+                session: earlier.id,
+                end: i / 6 + 1,
+                index: i % 6 + 1,
+                x_mm: Some(wind + thrown + 80.0 * x),
+                y_mm: Some(80.0 * y),
+                call: None,
+                felt: None,
+                arrow: None,
+                spot: None,
+                at_ms: None,
+            };
+            log.insert(writer.write(20 + u64::from(i), [60 + i as u8; 10], Body::Shot(shot)));
+        }
+        log.insert(earlier);
+        let learnt = learnt(&log, archer, id).unwrap();
+        assert!(learnt.ends.is_some() && learnt.habits.is_some());
+        let sheet = Sheet { learnt: Some(learnt), ..Sheet::of(&log, archer, id).unwrap() };
+        let view = SessionView::of(&log, archer, id).unwrap();
+        let line = sheet.settings().unwrap();
+        assert_eq!(line, view.pace(Some(&learnt), ClassOdds::default()).unwrap());
+        assert!(line.prior.end_effect().windage > 0.6 && line.unmarked != ClassOdds::default());
     }
 
     #[test]

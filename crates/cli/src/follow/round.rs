@@ -98,6 +98,8 @@ impl Round {
             felt_bad: reading.felt_bad.or(was.felt_bad),
             felt_good: reading.felt_good.or(was.felt_good),
             end_effect: reading.end_effect.or(was.end_effect),
+            bad_mean: reading.bad_mean.or(was.bad_mean),
+            bad_spread: reading.bad_spread.or(was.bad_spread),
         };
         // Checked as in a batch, its limit of shots left included.
         let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;

@@ -287,7 +287,11 @@ pub(crate) fn advise_over(
         (gains.iter().filter(|g| **g > 0.0).count() as f64 / gains.len() as f64, interval)
     };
 
-    let outlook = outlook(reading, sight, distance, unmarked, course);
+    let mut outlook = outlook(reading, sight, distance, unmarked, course);
+    if unmarked.bad_shots().mean_mm != Point::default() {
+        // Bad shots that go to one side draw the best setting a little that way: it is what the sight is off from.
+        outlook.off_mm = shift.radius_mm();
+    }
     let plan = plan(scorer, &outlook);
     let more_shots = settled_after(scorer, &outlook);
     let (action, why) = decide(reading, &best, &plan, course);

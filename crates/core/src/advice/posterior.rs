@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use crate::group::{ClassOdds, Component, KAPPA, Predictive};
+use crate::group::{ClassOdds, Component, Predictive};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::score::{Scorer, Spot};
@@ -67,6 +67,7 @@ pub(super) fn posterior_gains(
     setting_variance: f64,
 ) -> Vec<f64> {
     let mut gains = Vec::with_capacity(DRAWS);
+    let shapes = odds.shapes();
     // Stratified over the parts: draw k stands for the k-th slice of the mixture.
     let (mut part, mut upto) = (0, next.parts[0].weight);
     for (k, deviates) in balanced().iter().enumerate() {
@@ -80,14 +81,15 @@ pub(super) fn posterior_gains(
         // A stray gains a hundredth of nothing from a better centre; leaving it out moves no quantile visibly.
         let gain: f64 = (0..2)
             .map(|k| {
-                let cov = sigma * KAPPA[k] + of_end;
+                let cov = shapes[k].widened(sigma) + of_end;
+                let off = shapes[k].mean_mm;
                 let before = scorer.prepare(&Spot::new(cov).roughly());
                 let moved = (setting_variance > 0.0)
                     .then(|| scorer.prepare(&Spot::new(cov + Sym2::isotropic(setting_variance)).roughly()));
                 let after = moved.as_ref().unwrap_or(&before);
                 // Each shot to come is of one process or the other, anew.
                 let rows = next.parts[part].rows.iter().zip(centres).filter(|(r, _)| r.share > 0.0);
-                let gain: f64 = rows.map(|(r, c)| r.share * (after.at(c - shift) - before.at(c))).sum();
+                let gain: f64 = rows.map(|(r, c)| r.share * (after.at(c + off - shift) - before.at(c + off))).sum();
                 odds.get()[k] * gain
             })
             .sum();

@@ -1,6 +1,6 @@
 //! The expected score of a shot to come as a function of the shift of the sight.
 
-use crate::group::{ClassOdds, KAPPA, Predictive};
+use crate::group::{ClassOdds, Predictive};
 use crate::plane::{Point, Sym2};
 use crate::score::{Prepared, Scorer, Spot};
 use crate::stats::quadrature;
@@ -52,19 +52,20 @@ impl<'a> Surface<'a> {
     pub fn new(scorer: &'a Scorer, next: &Predictive, odds: ClassOdds, setting_variance: f64, detail: &Detail) -> Self {
         let mut surface = Self { atoms: Vec::new(), moved: Vec::new() };
         let mut parts = next.collapsed(detail.parts[0], detail.closeness);
+        let shapes = odds.shapes();
         for (k, p_class) in odds.get().into_iter().enumerate() {
             if p_class <= 0.0 {
                 continue;
             }
             if k > 0 {
                 // A wider class blurs more, so its parts may be coarser: closeness is in clean standard deviations.
-                parts = parts.collapsed(detail.parts[k], detail.closeness * KAPPA[k].sqrt());
+                parts = parts.collapsed(detail.parts[k], detail.closeness * narrower(shapes[k].factors).sqrt());
             }
             // A t of `dof` is a normal whose covariance is the scale over a gamma(dof/2, rate dof/2) precision.
             let rule = quadrature::gamma(detail.nodes[k], next.dof() / 2.0);
             for part in &parts.parts {
                 for row in part.processes() {
-                    let scale = next.scale(part, row, KAPPA[k]);
+                    let scale = next.scale_of(part, row, shapes[k].factors);
                     for (x, w) in rule.nodes.iter().zip(&rule.weights) {
                         let weight = p_class * part.weight * row.share * w;
                         if weight < 1e-7 {
@@ -73,7 +74,7 @@ impl<'a> Surface<'a> {
                         let cov = scale * (next.dof() / (2.0 * x));
                         let atom = |cov| {
                             let spot = if detail.rough { Spot::new(cov).roughly() } else { Spot::new(cov) };
-                            Atom { weight, mean: row.mean, spot: scorer.prepare(&spot) }
+                            Atom { weight, mean: row.mean + shapes[k].mean_mm, spot: scorer.prepare(&spot) }
                         };
                         surface.atoms.push(atom(cov));
                         if setting_variance > 0.0 {
@@ -102,6 +103,10 @@ impl<'a> Surface<'a> {
     pub fn after(&self, shift: Point) -> f64 {
         sum(if self.moved.is_empty() { &self.atoms } else { &self.moved }, shift)
     }
+}
+
+fn narrower([a, b]: [f64; 2]) -> f64 {
+    a.min(b)
 }
 
 fn sum(atoms: &[Atom<'_>], shift: Point) -> f64 {

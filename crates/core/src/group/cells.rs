@@ -9,7 +9,7 @@
 
 use super::lattice::{self, Effort};
 use super::steady::Filter;
-use super::{Before, ClassOdds, EndEffect, KAPPA, Points, Prior, Reading, log_pattern_odds};
+use super::{Before, ClassOdds, EndEffect, Points, Prior, Reading, log_pattern_odds};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::shot::{Cell, Felt};
@@ -184,9 +184,10 @@ impl<'a> Sampler<'a> {
         // Rough is enough for choosing a piece; the place chosen is then weighed exactly.
         let rough = next.collapsed(3, 0.3);
         let [clean, flyer, stray] = odds.get();
+        let shapes = odds.shapes();
         for piece in &pieces {
             let middle = piece.at(0.5, 0.5) - placed.carry;
-            total += piece.area * rough.density(middle, [clean, flyer + stray, 0.0], KAPPA);
+            total += piece.area * rough.density_of(middle, [clean, flyer + stray, 0.0], &shapes);
             cumulative.push(total);
         }
         let area: f64 = pieces.iter().map(|p| p.area).sum();
@@ -209,7 +210,7 @@ impl<'a> Sampler<'a> {
         let p = (cumulative[chosen] - if chosen > 0 { cumulative[chosen - 1] } else { 0.0 }) / so_far;
         let piece = &pieces[chosen];
         let place = piece.at(random.uniform(), random.uniform()) - placed.carry;
-        let log_density = next.density(place, odds.get(), KAPPA).max(1e-300).ln();
+        let log_density = next.density_of(place, odds.get(), &shapes).max(1e-300).ln();
         set.places[placed.shot] = place;
         set.log_density += log_density;
         set.log_weight += log_density + (piece.area / p.max(1e-300)).ln();
@@ -249,7 +250,10 @@ pub(super) fn read_cells(
     let end = prior.end_effect().variances();
     let log_odds = log_pattern_odds(n);
     // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
-    let mirrored = cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default());
+    // Unless the archer's bad shots have a side of their own.
+    let round = unmarked.bad_shots().mean_mm == Point::default();
+    let mirrored =
+        round && cells.len() == n && cells.iter().all(|c| !c.cell.is_directed() && c.carry == Point::default());
     let open = if mirrored {
         Open::All
     } else if cells.iter().any(|c| !c.cell.outer_mm.is_finite()) {

@@ -5,7 +5,7 @@ use super::evidence::log_constant;
 use super::predictive::{Component, Row};
 use super::prior::Base;
 use super::tally::Tally;
-use super::{GROUP_SIZE, KAPPA, Pattern, Points, Reading, log_pattern_odds};
+use super::{GROUP_SIZE, Pattern, Points, Reading, Shape, log_pattern_odds};
 use crate::plane::{Point, Sym2};
 use crate::shot::Felt;
 
@@ -30,6 +30,7 @@ struct Walk<'a> {
     points: &'a Points<'a>,
     bases: &'a [Base],
     pattern: Pattern,
+    shapes: [Shape; 3],
     log_classes: Vec<[f64; 3]>,
     rows: Vec<f64>,
     cap: usize,
@@ -111,10 +112,12 @@ impl Walk<'_> {
             if strayed > self.cap || log_class == f64::NEG_INFINITY {
                 continue;
             }
+            let shape = &self.shapes[class];
+            let z = z - shape.mean_mm;
             for (from, to) in here.iter().zip(later.iter_mut()) {
                 *to = *from;
-                let x = to.axes[0].take(z.x_mm, self.rows[i], KAPPA[class]);
-                let y = to.axes[1].take(z.y_mm, self.rows[i], KAPPA[class]);
+                let x = to.axes[0].take(z.x_mm, self.rows[i], shape.factors[0]);
+                let y = to.axes[1].take(z.y_mm, self.rows[i], shape.factors[1]);
                 let v = x.v * y.v;
                 to.off = to.off + Sym2::new(x.d * x.d / x.v, x.d * y.d / v.sqrt(), y.d * y.d / y.v);
                 to.expected *= v;
@@ -250,6 +253,7 @@ fn visit(points: &Points<'_>, bases: &[Base], pattern: Pattern, log_odds: f64, m
         points,
         bases,
         pattern,
+        shapes: points.unmarked.shapes(),
         log_classes: (0..n).map(|i| points.log_classes(i, pattern)).collect(),
         rows: vec![0.0; n],
         cap: pattern.cap(n).min(most_strayed),

@@ -14,7 +14,7 @@ use super::exact::{drift_row, rows};
 use super::predictive::Component;
 use super::prior::Base;
 use super::tally::Tally;
-use super::{GROUP_SIZE, KAPPA, Pattern, Points, Reading, log_pattern_odds};
+use super::{GROUP_SIZE, Pattern, Points, Reading, Shape, log_pattern_odds};
 use crate::plane::Sym2;
 use crate::shot::Felt;
 
@@ -176,6 +176,7 @@ struct Search<'a> {
     points: &'a Points<'a>,
     pattern: Pattern,
     bases: &'a [Base],
+    shapes: [Shape; 3],
     n: usize,
     budget: usize,
 }
@@ -235,13 +236,13 @@ impl Search<'_> {
         self.bases.iter().flat_map(of).collect()
     }
 
-    /// The node and log weight after shot `i` in a row with `u` and a class of factor `kappa`.
+    /// The node and log weight after shot `i` in a row with `u` and of a class.
     #[inline]
-    fn after(&self, i: usize, node: &Node, u: f64, kappa: f64) -> (Node, f64) {
-        let z = self.points.places[i];
+    fn after(&self, i: usize, node: &Node, u: f64, class: &Shape) -> (Node, f64) {
+        let z = self.points.places[i] - class.mean_mm;
         let mut next = *node;
-        let x = next.axes[0].take(z.x_mm, u, kappa);
-        let y = next.axes[1].take(z.y_mm, u, kappa);
+        let x = next.axes[0].take(z.x_mm, u, class.factors[0]);
+        let y = next.axes[1].take(z.y_mm, u, class.factors[1]);
         let v = x.v * y.v;
         next.psi = next.psi + Sym2::new(x.d * x.d / x.v, x.d * y.d / v.sqrt(), y.d * y.d / y.v);
         next.log_det = next.psi.det().ln();
@@ -266,7 +267,7 @@ impl Search<'_> {
                 if strayed > self.pattern.cap(n) as f64 + 0.5 || log_class == f64::NEG_INFINITY {
                     continue;
                 }
-                let (next, log_density) = self.after(i, node, u, KAPPA[class as usize]);
+                let (next, log_density) = self.after(i, node, u, &self.shapes[class as usize]);
                 let mut good_of = node.good;
                 good_of[usize::from(other)] += good;
                 out.push(Child {
@@ -541,7 +542,8 @@ fn search_all(points: &Points<'_>, effort: Effort) -> Vec<Searched> {
     let n = points.places.len();
     let log_odds = log_pattern_odds(n);
     let bases = points.prior.bases();
-    let search = |pattern: Pattern, budget: usize| Search { points, pattern, bases: &bases, n, budget }.run();
+    let shapes = points.unmarked.shapes();
+    let search = |pattern: Pattern, budget: usize| Search { points, pattern, bases: &bases, shapes, n, budget }.run();
     let first = effort.first_budget(n);
     let mut searched: Vec<Searched> =
         Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from()).map(|p| search(p, first)).collect();

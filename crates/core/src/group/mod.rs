@@ -10,6 +10,7 @@
 
 mod axis;
 pub(crate) mod cells;
+mod classes;
 mod ends;
 mod evidence;
 mod exact;
@@ -20,6 +21,7 @@ pub mod spread;
 mod steady;
 mod tally;
 
+pub use classes::{BadShots, ClassOdds, KAPPA, Shape};
 pub use ends::{EndsSeen, learn_ends};
 pub use predictive::{Component, Predictive, Row};
 pub(crate) use prior::KNOCKED;
@@ -41,77 +43,6 @@ pub const MOST_SHOTS: usize = 144;
 
 /// Strings of more shots than this are searched with less effort.
 const LONG: usize = 24;
-
-/// Covariance factors of the classes clean, flyer and stray.
-pub const KAPPA: [f64; 3] = [1.0, 9.0, 100.0];
-
-/// Probabilities of the classes clean, flyer, stray for a shot that was not marked, and for one that felt bad or good.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClassOdds {
-    unmarked: [f64; 3],
-    bad: [f64; 3],
-    good: [f64; 3],
-}
-
-const USUAL_BAD: [f64; 3] = [0.30, 0.60, 0.10];
-const USUAL_GOOD: [f64; 3] = [0.985, 0.010, 0.005];
-
-impl ClassOdds {
-    /// For a shot marked as a bad one, of an archer whose marks nobody has weighed.
-    pub const BAD: Self = Self { unmarked: USUAL_BAD, bad: USUAL_BAD, good: USUAL_GOOD };
-    /// For a shot marked as a good one.
-    pub const GOOD: Self = Self { unmarked: USUAL_GOOD, bad: USUAL_BAD, good: USUAL_GOOD };
-
-    /// The odds `[clean, flyer, stray]` of a shot that was not marked; marked ones have the usual odds.
-    ///
-    /// # Errors
-    /// [`GroupError::ClassOdds`] unless the three are not negative, the first is positive and they add up to 1 within
-    /// 1e-6.
-    pub fn new(odds: [f64; 3]) -> Result<Self, GroupError> {
-        let sum: f64 = odds.iter().sum();
-        if odds.iter().all(|p| p.is_finite() && *p >= 0.0) && odds[0] > 0.0 && (sum - 1.0).abs() <= 1e-6 {
-            Ok(Self { unmarked: odds, ..Self::default() })
-        } else {
-            Err(GroupError::ClassOdds { odds })
-        }
-    }
-
-    /// The same for an archer whose marks are worth what `bad` and `good` say for a shot that felt so
-    /// ([`crate::fleet::session::felt_marks`] learns them).
-    #[must_use]
-    pub fn with_marks(self, bad: Self, good: Self) -> Self {
-        Self { bad: bad.unmarked, good: good.unmarked, ..self }
-    }
-
-    /// The odds of a shot that felt so.
-    #[must_use]
-    pub fn felt(self, felt: Felt) -> Self {
-        let unmarked = match felt {
-            Felt::Unmarked => self.unmarked,
-            Felt::Bad => self.bad,
-            Felt::Good => self.good,
-        };
-        Self { unmarked, ..self }
-    }
-
-    /// `[clean, flyer, stray]` of a shot that was not marked.
-    #[must_use]
-    pub fn get(self) -> [f64; 3] {
-        self.unmarked
-    }
-
-    /// How much a shot of these odds tells of the centre, in clean shots: the mean of `1 / kappa`.
-    #[must_use]
-    pub fn information(self) -> f64 {
-        self.unmarked.iter().zip(KAPPA).map(|(p, k)| p / k).sum()
-    }
-}
-
-impl Default for ClassOdds {
-    fn default() -> Self {
-        Self { unmarked: [0.91, 0.08, 0.01], bad: USUAL_BAD, good: USUAL_GOOD }
-    }
-}
 
 /// Why a group could not be read.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -286,7 +217,7 @@ impl Points<'_> {
             Felt::Bad if pattern == Pattern::Split => self.unmarked,
             felt => self.unmarked.felt(felt),
         };
-        odds.unmarked.map(f64::ln)
+        odds.get().map(f64::ln)
     }
 }
 

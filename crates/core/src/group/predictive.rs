@@ -1,5 +1,6 @@
 //! The predictive distribution of the shots to come, as a mixture.
 
+use super::{ClassOdds, Shape};
 use crate::plane::{Point, Sym2};
 
 /// Where a shot to come belongs: one process, or one of the two that take turns.
@@ -65,21 +66,38 @@ impl Predictive {
     /// Scale matrix of the t of a shot of a class with factor `kappa`.
     #[must_use]
     pub fn scale(&self, part: &Component, row: &Row, kappa: f64) -> Sym2 {
-        let wide = [0, 1].map(|c| (kappa + row.lean[c] + self.end[c]).sqrt());
+        self.scale_of(part, row, [kappa; 2])
+    }
+
+    /// The same of a class with a factor for each axis.
+    #[must_use]
+    pub fn scale_of(&self, part: &Component, row: &Row, factors: [f64; 2]) -> Sym2 {
+        let wide = [0, 1].map(|c| (factors[c] + row.lean[c] + self.end[c]).sqrt());
         part.psi.stretched(wide) * (1.0 / self.dof())
     }
 
     /// Density of a shot to come at `place`, in mm^-2, for class probabilities `odds` over `kappa`.
     #[must_use]
     pub fn density(&self, place: Point, odds: [f64; 3], kappa: [f64; 3]) -> f64 {
+        self.density_of(place, odds, &kappa.map(Shape::round))
+    }
+
+    /// The same for a shot of these `odds`, with the archer's own bad shots.
+    #[must_use]
+    pub fn density_by(&self, place: Point, odds: ClassOdds) -> f64 {
+        self.density_of(place, odds.get(), &odds.shapes())
+    }
+
+    /// The same for classes of those shapes.
+    pub(super) fn density_of(&self, place: Point, odds: [f64; 3], shapes: &[Shape; 3]) -> f64 {
         let dof = self.dof();
-        let t = |part: &Component, row: &Row, kappa: f64| {
-            let scale = self.scale(part, row, kappa);
-            let q = scale.mahalanobis2(place - row.mean);
+        let t = |part: &Component, row: &Row, shape: &Shape| {
+            let scale = self.scale_of(part, row, shape.factors);
+            let q = scale.mahalanobis2(place - row.mean - shape.mean_mm);
             (1.0 + q / dof).powf(-0.5 * dof - 1.0) / (std::f64::consts::TAU * scale.det().sqrt())
         };
         let classes = |p: &Component, r: &Row| {
-            (0..3).filter(|k| odds[*k] > 0.0).map(|k| odds[k] * t(p, r, kappa[k])).sum::<f64>()
+            (0..3).filter(|k| odds[*k] > 0.0).map(|k| odds[k] * t(p, r, &shapes[k])).sum::<f64>()
         };
         self.parts.iter().map(|p| p.weight * p.processes().map(|r| r.share * classes(p, r)).sum::<f64>()).sum()
     }

@@ -10,7 +10,7 @@
 
 use super::axis::Axis;
 use super::predictive::{Component, Predictive};
-use super::{ClassOdds, KAPPA, Prior};
+use super::{ClassOdds, Prior};
 use crate::plane::{Point, Sym2};
 
 /// Parts kept after a shot.
@@ -117,6 +117,7 @@ impl Filter {
             self.parts.push(Part { weight: self.jump, axes, psi });
         }
         let mut top = f64::NEG_INFINITY;
+        let shapes = odds.shapes();
         for part in &self.parts {
             let log_det = part.psi.det().ln();
             for (k, p_class) in odds.get().into_iter().enumerate() {
@@ -124,8 +125,9 @@ impl Filter {
                     continue;
                 }
                 let mut child = *part;
-                let x = child.axes[0].take(z.x_mm, 0.0, KAPPA[k]);
-                let y = child.axes[1].take(z.y_mm, 0.0, KAPPA[k]);
+                let at = z - shapes[k].mean_mm;
+                let x = child.axes[0].take(at.x_mm, 0.0, shapes[k].factors[0]);
+                let y = child.axes[1].take(at.y_mm, 0.0, shapes[k].factors[1]);
                 let v = x.v * y.v;
                 child.psi = child.psi + Sym2::new(x.d * x.d / x.v, x.d * y.d / v.sqrt(), y.d * y.d / y.v);
                 // The constant of the t is the same for all.

@@ -2,7 +2,7 @@
 
 use super::points::Points;
 use super::{MatchError, within};
-use crate::group::{ClassOdds, KAPPA};
+use crate::group::ClassOdds;
 use crate::score::Rings;
 
 /// One share of where an arrow lands: round and normal.
@@ -38,8 +38,8 @@ impl Arrow {
     /// An arrow of the classes of `odds`, a clean one of `variance_mm2` an axis, from a sight that is `off_mm` off.
     #[must_use]
     pub fn shot(rings: &Rings, odds: ClassOdds, off_mm: f64, variance_mm2: f64) -> Self {
-        let parts = odds.get().into_iter().zip(KAPPA).filter(|(p, _)| *p > 0.0);
-        Self::of(rings, parts.map(|(share, k)| Part { share, off_mm, variance_mm2: k * variance_mm2 }).collect())
+        let part = |(share, off_mm, k)| Part { share, off_mm, variance_mm2: k * variance_mm2 };
+        Self::of(rings, odds.rounded(off_mm).map(part).collect())
     }
 
     /// The arrow of an archer who averages so many `points` with a sight that is right, by bisection over the spread: within 1e-9
@@ -50,6 +50,7 @@ impl Arrow {
     pub fn averaging(rings: &Rings, odds: ClassOdds, points: f64) -> Result<Self, MatchError> {
         let highest = f64::from(rings.face().highest_value());
         within("the average arrow", points, 0.1, highest - 0.01)?;
+        let odds = odds.without_bad_shots();
         let at = |log_sd: f64| Self::shot(rings, odds, 0.0, (2.0 * log_sd).exp());
         let (mut low, mut high) = (0.3_f64.ln(), (8.0 * rings.outer_mm()).ln());
         for _ in 0..60 {

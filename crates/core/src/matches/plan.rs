@@ -20,7 +20,7 @@ use super::format::MOST_SHOTS;
 use super::points::Points;
 use super::{Arrow, Format, MatchError, Opponent, Part, Standing, Verdict, nearer};
 use crate::advice::{Known, Outlook};
-use crate::group::{ClassOdds, KAPPA};
+use crate::group::ClassOdds;
 use crate::score::Rings;
 use crate::stats::quadrature;
 
@@ -128,11 +128,8 @@ impl<'a> Own<'a> {
     fn exactly(&self, off_mm: f64) -> Points {
         let each: Vec<(f64, Points)> = self
             .odds
-            .get()
-            .into_iter()
-            .zip(KAPPA)
-            .filter(|(p, _)| *p > 0.0)
-            .map(|(p, k)| (p, Points::of_rings(self.rings.isotropic(off_mm, (k * self.spread).sqrt()))))
+            .rounded(off_mm)
+            .map(|(p, off, k)| (p, Points::of_rings(self.rings.isotropic(off, (k * self.spread).sqrt()))))
             .collect();
         Points::mixed(each.iter().map(|(w, p)| (*w, p)))
     }
@@ -156,8 +153,8 @@ impl<'a> Own<'a> {
     /// One arrow by itself, from a sight off by so much.
     fn arrow(&self, off_mm: f64) -> Arrow {
         // A single arrow may as well be blurred by its end.
-        let part = |(share, k): (f64, f64)| Part { share, off_mm, variance_mm2: k * self.spread + self.end * self.end };
-        let parts = self.odds.get().into_iter().zip(KAPPA).filter(|(p, _)| *p > 0.0).map(part).collect();
+        let part = |(share, off_mm, k)| Part { share, off_mm, variance_mm2: k * self.spread + self.end * self.end };
+        let parts = self.odds.rounded(off_mm).map(part).collect();
         Arrow { parts, points: Points::certain(0) }
     }
 }

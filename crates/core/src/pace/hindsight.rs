@@ -18,7 +18,7 @@
 
 use super::{Event, Pace, PaceError};
 use crate::advice::Action;
-use crate::group::{GroupError, KAPPA, KNOCKED, Reading};
+use crate::group::{GroupError, KNOCKED, Reading, Shape};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::score::Spot;
@@ -150,25 +150,35 @@ impl<'a> Hindsight<'a> {
         let shots = pace.shots();
         let present = pace.pin_shift();
         let places: Vec<Point> = reading.places.iter().map(|p| *p + present).collect();
-        let weights: Vec<f64> = shots.iter().zip(&reading.p_class).map(|(s, p)| weight(s, *p)).collect();
+        let shapes = pace.settings().unmarked.shapes();
+        let weights: Vec<f64> = shots.iter().zip(&reading.p_class).map(|(s, p)| weight(s, *p, &shapes)).collect();
+        let centred: Vec<Point> =
+            places.iter().zip(&reading.p_class).map(|(at, p)| *at - usual_offset(*p, &shapes)).collect();
         if weights.iter().filter(|w| **w > 0.0).count() < FEWEST {
             return Ok(None);
         }
         let told = pace.settings().prior.spread_mm().powi(2) / pace.settings().prior.trust();
-        let smooth = |weights: &[f64], first: f64| smoothed(pace, &stretches, &reading, weights, &places, first);
-        let Some(widely) = smooth(&weights, told * KNOCKED) else { return Ok(None) };
+        let smooth = |weights: &[f64], centred: &[Point], first: f64| {
+            smoothed(pace, &stretches, &reading, weights, centred, first)
+        };
+        let Some(widely) = smooth(&weights, &centred, told * KNOCKED) else { return Ok(None) };
         let p_knocked = knocked(pace.settings().prior.doubt().setting, told, &widely);
         let mut random = Random::seeded(0x7A11);
         let dof = reading.next.dof();
         let mut draws = Vec::with_capacity(DRAWS);
         let apart = stretches.len() <= DRAWN_APART;
-        let usual = if apart { None } else { smooth(&weights, told * (1.0 + (KNOCKED - 1.0) * p_knocked)) };
+        let usual = if apart { None } else { smooth(&weights, &centred, told * (1.0 + (KNOCKED - 1.0) * p_knocked)) };
         for _ in 0..DRAWS / 2 {
             let drawn = apart.then(|| {
                 // Which shots were flyers is not known either, nor whether the first setting was what was told.
-                let mut draw = |w: f64, p: &[f64; 3]| if w > 0.0 { 1.0 / KAPPA[random.choose(p)] } else { 0.0 };
-                let drawn: Vec<f64> = weights.iter().zip(&reading.p_class).map(|(w, p)| draw(*w, p)).collect();
-                smooth(&drawn, if random.uniform() < p_knocked { KNOCKED * told } else { told })
+                let mut at = places.clone();
+                let mut drawn = weights.clone();
+                for ((w, at), p) in drawn.iter_mut().zip(&mut at).zip(&reading.p_class).filter(|((w, _), _)| **w > 0.0)
+                {
+                    let shape = &shapes[random.choose(p)];
+                    (*w, *at) = (told_by(shape, 1.0), *at - shape.mean_mm);
+                }
+                smooth(&drawn, &at, if random.uniform() < p_knocked { KNOCKED * told } else { told })
             });
             let Some([x, y]) = drawn.as_ref().unwrap_or(&usual) else { return Ok(None) };
             let (dx, dy) = (x.deviation(&mut random), y.deviation(&mut random));
@@ -282,12 +292,14 @@ impl<'a> Hindsight<'a> {
     fn worth_against(&self, held: &[Held]) -> Worth {
         let other: Vec<&Held> =
             held.iter().filter(|h| h.counted > 0 && h.sight != self.stretches[h.stretch].sight).collect();
+        let shapes = self.pace.settings().unmarked.shapes();
         let gains = self.draws.iter().map(|(centres, spread)| {
             // A stray gains next to nothing from a better centre.
             let of_class = |class: usize| {
-                let spot = self.pace.scorer().prepare(&Spot::new(*spread * KAPPA[class]).roughly());
+                let shape = &shapes[class];
+                let spot = self.pace.scorer().prepare(&Spot::new(shape.widened(*spread)).roughly());
                 let gain = |h: &&Held| {
-                    let centre = centres[h.stretch];
+                    let centre = centres[h.stretch] + shape.mean_mm;
                     h.counted as f64 * (spot.at(centre - self.stretches[h.stretch].sight) - spot.at(centre - h.sight))
                 };
                 self.classes[class] * other.iter().map(gain).sum::<f64>()
@@ -317,8 +329,23 @@ fn is_placed(shot: &Shot) -> bool {
 }
 
 /// What a shot tells of where the sight sends arrows, in shots that are surely clean.
-fn weight(shot: &Shot, p_class: [f64; 3]) -> f64 {
-    if is_placed(shot) { p_class.iter().zip(KAPPA).map(|(p, k)| p / k).sum() } else { 0.0 }
+fn weight(shot: &Shot, p_class: [f64; 3], shapes: &[Shape; 3]) -> f64 {
+    if is_placed(shot) { p_class.iter().zip(shapes).map(|(p, s)| told_by(s, *p)).sum() } else { 0.0 }
+}
+
+/// What a `share` of a shot of that class tells of the centre, in clean shots: the mean of both axes.
+fn told_by(shape: &Shape, share: f64) -> f64 {
+    0.5 * (share / shape.factors[0] + share / shape.factors[1])
+}
+
+/// How far such a shot lies beside the centre on average, each class weighing as much as it tells.
+fn usual_offset(p_class: [f64; 3], shapes: &[Shape; 3]) -> Point {
+    let (mut weight, mut sum) = (0.0, Point::default());
+    for (p, shape) in p_class.iter().zip(shapes) {
+        weight += told_by(shape, *p);
+        sum = sum + shape.mean_mm * told_by(shape, *p);
+    }
+    if weight > 0.0 { sum * (1.0 / weight) } else { sum }
 }
 
 /// Weight and weighted mean of a stretch along one axis.

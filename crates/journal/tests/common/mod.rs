@@ -46,6 +46,7 @@ pub fn body() -> impl Strategy<Value = Body> {
                     elevation_grows_up: grows,
                     elevation_reading: reading,
                     verified_at_ms: at,
+                    habits: grows.filter(|g| !g),
                     ..Kit::default()
                 }))
             }

@@ -8,6 +8,7 @@ pub mod drawn;
 pub mod duel;
 pub mod first_touch;
 pub mod gather;
+pub mod habits;
 pub mod marks;
 pub mod moves;
 pub mod pace;

@@ -1,10 +1,11 @@
 //! What is known before a session: the spread and what the shots of an end share from earlier sessions, the trust from how
 //! the mark was proven.
 
-use goldward_core::group::spread::{Landed, Spot, SpreadEstimate, estimate};
+use goldward_core::group::spread::{Landed, SpreadEstimate, estimate};
 use goldward_core::group::{
     EndEffect, EndsSeen, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT, learn_ends,
 };
+use goldward_core::habits::{Habits, SessionSeen};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::plane::Point;
 use goldward_core::shot::{self, Place};
@@ -12,8 +13,10 @@ use goldward_core::units::{Distance, Spread};
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
+use super::habits::{habits_of, landed, seen_of, tell};
 use super::{DAY_MS, SessionView, ViewError};
 use crate::kit::Kit;
+use crate::settings::Wishes;
 
 /// A session counts half as much for every so many days that it lies back (our choice, no source: about the time in which a
 /// club archer's form changes).
@@ -46,6 +49,22 @@ pub struct Learnt {
     pub shots: usize,
     /// What the shots of an end share; nothing where no session tells of it.
     pub ends: Option<EndsLearnt>,
+    /// The archer's own habits; nothing where no session tells of them, or the kit says that they are not to be used.
+    pub habits: Option<Habits>,
+}
+
+impl Learnt {
+    /// Tells a reading what was learnt.
+    pub fn tell(&self, wishes: &mut Wishes) {
+        // The spread was learnt with the usual odds; that of clean shots alone goes with the archer's own.
+        let ratio = self.habits.map_or(1.0, |h| h.spread_ratio);
+        wishes.spread_mrad = Some((ratio * self.spread.mrad()).clamp(0.01, 100.0));
+        wishes.worth = Some(self.worth);
+        wishes.end_effect = self.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
+        if let Some(habits) = &self.habits {
+            tell(habits, wishes);
+        }
+    }
 }
 
 /// What earlier sessions tell of the offset that the shots of an end share.
@@ -70,6 +89,8 @@ pub struct SpreadSeen {
     pub shots: usize,
     /// Its ends, where they tell what their shots share.
     pub ends: Option<EndsSeen>,
+    /// Its shots, where they tell of habits.
+    pub shown: Option<SessionSeen>,
 }
 
 /// How many arrows the setting at the beginning of a session is worth.
@@ -95,14 +116,8 @@ pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: &Kit) -> f64 {
 
 /// What the session says of its spread and centre; nothing when it has too few shots on the face.
 pub(super) fn estimate_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<SpreadEstimate> {
-    let landed = carried.iter().filter_map(|shot| {
-        let place = match shot.place {
-            Place::At(p) => Spot::At(p),
-            Place::Called(call) => Spot::In(call.cell(view.face, view.shaft).ok()?),
-        };
-        Some(Landed { place, carry: shot.carry })
-    });
-    estimate(&landed.collect::<Vec<_>>())
+    let landed: Vec<Landed> = landed(view, carried).into_iter().map(|(at, _)| at).collect();
+    estimate(&landed)
 }
 
 /// The ends of a session as they lie on the face. A ring without a clock and a miss name no side, so they are left out.
@@ -145,6 +160,7 @@ pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -
                 spread_mrad: e.spread_mm / view.session.distance_m,
                 shots: e.shots,
                 ends: ends_of(&view, &carried),
+                shown: seen_of(&landed(&view, &carried)),
             })
         })
         .collect();
@@ -163,15 +179,28 @@ pub fn learnt(
     kit: Option<&journal::Kit>,
     at_ms: u64,
 ) -> Result<Learnt, ViewError> {
+    learnt_with(log, archer, distance, kit, at_ms, kit.is_none_or(|k| k.habits != Some(false)))
+}
+
+/// The same, with the archer's habits or without.
+pub(super) fn learnt_with(
+    log: &Log,
+    archer: Uuid,
+    distance: Distance,
+    kit: Option<&journal::Kit>,
+    at_ms: u64,
+    asked: bool,
+) -> Result<Learnt, ViewError> {
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
     let seen = spreads_where(log, archer, |s| {
-        (oldest..at_ms).contains(&s.at_ms) && same_distance(s.distance_m, distance.metres())
+        (oldest..at_ms).contains(&s.at_ms) && (asked || same_distance(s.distance_m, distance.metres()))
     });
-    learn(&seen, distance, kit, at_ms)
+    let habits = if asked { habits_of(&seen, at_ms) } else { None };
+    Ok(Learnt { habits, ..learn(&seen, distance, kit, at_ms)? })
 }
 
-/// The same, of spreads already at hand (see [`spreads_seen`]).
+/// The same without habits, of spreads already at hand (see [`spreads_seen`]).
 ///
 /// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or the defaults,
 /// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The
@@ -205,7 +234,7 @@ pub fn learn(
     }
     if sessions == 0 {
         // To the last digit what was told.
-        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots, ends: None });
+        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots, ends: None, habits: None });
     }
     Ok(Learnt {
         spread: Spread::from_mrad((squares / weights).sqrt().clamp(0.01, 100.0))?,
@@ -216,5 +245,6 @@ pub fn learn(
             effect: learn_ends(&told, EndEffect::usual(distance)),
             ends: told.iter().map(|(e, ..)| e.ends()).sum(),
         }),
+        habits: None,
     })
 }

@@ -5,6 +5,7 @@
 //! the log, and none is kept: they are made anew whenever they are read.
 
 mod felt;
+mod habits;
 mod history;
 mod learnt;
 mod marks;
@@ -14,6 +15,7 @@ mod remarks;
 mod session;
 
 pub use felt::odds;
+pub use habits::{HABITS_HALF_LIFE_DAYS, HabitsShown, habits_of, habits_shown};
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
 pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, learn, learnt, spreads_seen, trust_of};
 pub use marks::{book, known, marks_of};

@@ -10,6 +10,7 @@ use goldward_core::shot::Felt;
 use goldward_journal::{Body, Log, Note};
 use uuid::Uuid;
 
+use super::learnt::learnt_with;
 use super::{SessionView, ViewError, odds, remarks, sessions, shared_spots};
 use crate::answer::{Answer, beside};
 use crate::duel;
@@ -197,7 +198,8 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
     if view.shots.is_empty() {
         return Err(PickError::NoSession);
     }
-    let learnt = view.learnt(log)?;
+    let asked = over.habits.or(view.own.wishes.habits) != Some(false);
+    let learnt = learnt_with(log, archer, view.distance, view.kit, view.session.at_ms, asked)?;
     let mut wishes = over.or(view.wishes(Some(&learnt)));
     let odds = odds(log, archer, id);
     let told = |felt| Some(odds.felt(felt).get());

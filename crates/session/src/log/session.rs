@@ -334,20 +334,19 @@ impl<'a> SessionView<'a> {
     pub fn wishes(&self, learnt: Option<&Learnt>) -> Wishes {
         let mut wishes = self.own.wishes;
         if let Some(l) = learnt {
-            wishes.spread_mrad = Some(l.spread.mrad());
-            wishes.worth = Some(l.worth);
-            wishes.end_effect = l.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
+            l.tell(&mut wishes);
         }
         wishes.trust = Some(trust_of(self.session, self.mark, &self.own));
         wishes
     }
 
-    /// The settings of a reading, with the archer's `odds`.
+    /// The settings of a reading, with the archer's `odds`; habits that were learnt stand above these.
     ///
     /// # Errors
     /// [`ViewError`] when a number is out of range.
     pub fn settings(&self, learnt: Option<&Learnt>, odds: ClassOdds) -> Result<Settings, ViewError> {
-        Ok(Settings { unmarked: odds, ..Settings::new(self.distance, self.face, &self.wishes(learnt))? })
+        let settings = Settings::new(self.distance, self.face, &self.wishes(learnt))?;
+        Ok(if learnt.is_some_and(|l| l.habits.is_some()) { settings } else { Settings { unmarked: odds, ..settings } })
     }
 
     /// What earlier sessions of the same log tell of the spread.

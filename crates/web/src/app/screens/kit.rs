@@ -1,13 +1,15 @@
 //! Bow, sight and arrows.
 
 use goldward_journal::{Body, Hand, Kit, Uuid};
+use goldward_session::log::habits_shown;
 use leptos::prelude::*;
 
 use super::super::quiver;
 use super::super::shoot::how;
 use super::super::state::{App, app};
 use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
-use super::super::{device, drafts};
+use super::super::{device, drafts, told};
+use crate::pages::{self, html};
 use crate::words::{Language, Word};
 
 /// One number of a kit: where it lives, its range, and how it is asked for.
@@ -110,6 +112,14 @@ fn fresh() -> Kit {
     }
 }
 
+/// What the archer's sessions tell of habits, as HTML.
+fn of_habits(app: App, kit: Option<Uuid>) -> String {
+    let shown = app.archer().and_then(|(archer, _)| app.log.with_untracked(|log| habits_shown(log, archer, kit)));
+    let items = told::tell(app, |t| pages::habits::page(t, shown.as_ref()));
+    // The heading is that of the fold.
+    html(&items[1..])
+}
+
 fn text(l: Language, value: Option<f64>) -> String {
     value.map_or(String::new(), |v| l.number(&goldward_core::units::trim_number(v)))
 }
@@ -121,10 +131,11 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     let mut plain: Vec<Asked> = ITEMS.iter().map(ask).collect();
     let falls = RwSignal::new(kit.elevation_grows_up.unwrap_or(false));
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
+    let habits = RwSignal::new(kit.habits != Some(false));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
     // What was chosen is kept like what is typed.
     let chosen = move || {
-        [falls.get(), rightward.get(), hand.get() == Hand::Left]
+        [falls.get(), rightward.get(), hand.get() == Hand::Left, habits.get()]
             .map(|x| if x { '1' } else { '0' })
             .iter()
             .collect::<String>()
@@ -135,6 +146,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         falls.set(is(0));
         rightward.set(is(1));
         hand.set(if is(2) { Hand::Left } else { Hand::Right });
+        habits.set(is(3));
     }
     Effect::new(move || drafts::keep(app, CHOSEN, chosen(), &begins));
     let wrong = RwSignal::new(None::<String>);
@@ -156,6 +168,9 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         new.elevation_grows_up = Some(falls.get_untracked());
         new.windage_grows_right = Some(rightward.get_untracked());
         new.hand = Some(hand.get_untracked());
+        // Told only where it is not the usual, so that older versions read the kit on.
+        let used = habits.get_untracked();
+        new.habits = (!used || new.habits.is_some()).then_some(used);
         let body = Body::Kit(Box::new(new));
         // What is refused stays typed.
         let kept = match id {
@@ -184,6 +199,12 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             <details class="rest">
                 <summary><b>{app.t(Word::More)}</b></summary>
                 {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+            </details>
+            <details class="rest" id="k-habits">
+                <summary><b>{app.t(Word::HabitsHead)}</b></summary>
+                <div inner_html=of_habits(app, id)></div>
+                <Choice label=Word::HabitsUse name="k-habits-used" value=habits set=move |v| habits.set(v)
+                    choices=vec![(true, app.t(Word::HabitsYes).to_owned()), (false, app.t(Word::HabitsNo).to_owned())]/>
             </details>
             {match id {
                 Some(id) => quiver::view(id),

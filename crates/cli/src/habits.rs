@@ -1,0 +1,70 @@
+//! `goldward habits`: what an archer's own sessions tell of habits.
+
+use clap::Args;
+use goldward_core::habits::{Count, Habits};
+use goldward_report::pages;
+use goldward_report::teller::Teller;
+use goldward_session::log::{HabitsShown, habits_shown};
+use goldward_store::Place;
+use serde_json::{Value, json};
+
+use crate::failure::Failure;
+use crate::options::ShownArgs;
+use crate::progress::day;
+use crate::source::LogSource;
+use crate::terminal::Terminal;
+
+/// Options of `goldward habits`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Where bad shots go, how often they come and how well they are felt, from all sessions of the log; older ones count less. Readings with
+--log and the app use them; habits = \"off\" in the kit leaves them out.
+
+Examples:
+  goldward habits --log goldward.db
+  goldward habits --log log.jsonl --archer Robin --json")]
+pub struct HabitsArgs {
+    /// The log: the file of a store, a postgres:// address, or a .jsonl or .csv file
+    #[arg(long, value_name = "FILE|URL", default_value = "goldward.db")]
+    pub log: Place,
+    /// Whose, by name or id [default: the only archer there]
+    #[arg(long, value_name = "NAME")]
+    pub archer: Option<String>,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
+}
+
+/// Runs the command; returns the exit code.
+///
+/// # Errors
+/// [`Failure`].
+pub fn run(args: &HabitsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
+    let source = LogSource { log: Some(args.log.clone()), archer: args.archer.clone(), session: Vec::new() };
+    let opened = source.open()?;
+    let shown = opened.and_then(|o| habits_shown(&o.log, o.archer, None));
+    let say = |teller: &Teller<'_>| pages::habits::page(teller, shown.as_ref());
+    args.shown.answer(terminal, &[], &day, say, || Ok(format!("{}\n", object(shown.as_ref()))))
+}
+
+fn object(shown: Option<&HabitsShown>) -> Value {
+    let habits = shown.and_then(|s| s.learnt.habits);
+    let h = habits.unwrap_or_else(Habits::usual);
+    let count =
+        |c: Count, odds: [f64; 3]| json!({ "shots": c.shots, "flyers": c.bad, "strays": c.strays, "odds": odds });
+    json!({
+        "schema": 1,
+        "sessions": h.sessions,
+        "used": shown.is_some_and(|s| s.used) && habits.is_some(),
+        "bad_mean": h.along.map(|a| a.mean),
+        "bad_mean_sd": h.along.map(|a| a.sd),
+        "bad_spread": h.along.map(|a| a.factor.sqrt()),
+        "unmarked": count(h.counts[0], h.odds[0]),
+        "felt_bad": count(h.counts[1], h.odds[1]),
+        "felt_good": count(h.counts[2], h.odds[2]),
+        "spread_ratio": h.spread_ratio,
+        "distance_m": shown.map(|s| s.distance.metres()),
+        "spread_mrad": shown.map(|s| h.spread_ratio * s.learnt.spread.mrad()),
+        "end_effect": shown.and_then(|s| s.learnt.ends).map(|e| [e.effect.windage, e.effect.elevation]),
+    })
+}

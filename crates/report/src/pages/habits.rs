@@ -1,0 +1,127 @@
+//! The archer's own habits, each as a sentence with what it is from, and what archers have in common where little is known.
+
+use goldward_core::habits::{Along, Count, Habits};
+use goldward_core::plane::Point;
+use goldward_session::log::{HABITS_HALF_LIFE_DAYS, HabitsShown};
+
+use crate::item::Item;
+use crate::teller::Teller;
+use crate::words::Word;
+
+/// Fewer marked shots than this tell little: what is common is said beside them.
+const FEW: usize = 5;
+
+/// The page; `shown` is nothing where no session was shot.
+#[must_use]
+pub fn page(t: &Teller<'_>, shown: Option<&HabitsShown>) -> Vec<Item> {
+    let mut items = vec![Item::Heading(t.t(Word::HabitsHead))];
+    let (habits, shown) = match shown.and_then(|s| Some((s.learnt.habits?, s))) {
+        Some(both) => both,
+        None => {
+            items.push(Item::Text(t.t(Word::HabitsNone)));
+            items.extend(share(t, &Habits::usual()).map(Item::Text));
+            return items;
+        }
+    };
+    if !shown.used {
+        items.push(Item::Note(t.t(Word::HabitsOff)));
+    }
+    let spread_mm = habits.spread_ratio * shown.learnt.spread.mrad() * shown.distance.metres();
+    let far = |spreads: f64| t.length(spreads * spread_mm);
+    let at = t.distance(shown.distance.metres());
+    items.push(Item::Answer(side(t, &habits, spread_mm, &at)));
+    let [x, y] = habits.along.map(|a: Along| far(a.factor.sqrt()));
+    items.push(Item::Text(t.f(Word::HabitsWide, &[&x, &y, &far(1.0), &at])));
+    items.extend(share(t, &habits).map(Item::Text));
+    items.push(Item::Text(felt(t, Word::HabitsFeltBad, habits.counts[1], habits.odds[1])));
+    items.push(Item::Text(felt(t, Word::HabitsFeltGood, habits.counts[2], habits.odds[2])));
+    items.extend(shown.learnt.ends.map(|e| {
+        let spread_mm = shown.learnt.spread.mrad() * shown.distance.metres();
+        let far = |share: f64| t.length(share * spread_mm);
+        Item::Text(t.f(Word::PriorEnds, &[&far(e.effect.windage), &far(e.effect.elevation), &e.ends.to_string()]))
+    }));
+    let days = t.number(HABITS_HALF_LIFE_DAYS, 0);
+    items.push(Item::Note(
+        t.f(Word::HabitsNote, &[&habits.sessions.to_string(), &habits.all().shots.to_string(), &days]),
+    ));
+    items
+}
+
+/// Where the bad shots go.
+fn side(t: &Teller<'_>, habits: &Habits, spread_mm: f64, at: &str) -> String {
+    let bad = t.number(habits.all().bad, 0);
+    if !habits.has_side() {
+        return t.f(Word::HabitsNoSide, &[&bad]);
+    }
+    // An axis that does not tell a side is left out of it.
+    let [x, y] = habits.along.map(|a| if a.has_side() { a.mean * spread_mm } else { 0.0 });
+    t.f(Word::HabitsSide, &[&t.toward(Point::new(x, y)), at, &bad])
+}
+
+/// How often one goes astray.
+fn share(t: &Teller<'_>, habits: &Habits) -> [String; 1] {
+    let one_in = |p: f64| t.number(1.0 / p.max(1e-3), 0);
+    let (all, usual) = (habits.all(), Habits::usual().bad_share());
+    if all.shots == 0 {
+        return [t.f(Word::HabitsShareUsual, &[&one_in(usual)])];
+    }
+    let astray = t.number(all.bad + all.strays, 0);
+    [t.f(Word::HabitsShare, &[&one_in(habits.bad_share()), &astray, &all.shots.to_string(), &one_in(usual)])]
+}
+
+/// What shots with a mark turned out to be.
+fn felt(t: &Teller<'_>, word: Word, count: Count, odds: [f64; 3]) -> String {
+    let astray = t.percent(odds[1] + odds[2]);
+    let text = t.f(word, &[&count.shots.to_string(), &astray]);
+    if count.shots < FEW { format!("{text} {}", t.t(Word::HabitsFew)) } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use goldward_core::units::{Distance, Spread};
+    use goldward_session::log::Learnt;
+
+    use super::*;
+    use crate::words::Language;
+
+    fn shown(mean: f64, sd: f64, used: bool) -> HabitsShown {
+        let usual = Habits::usual();
+        let along = [Along { mean, sd, factor: 2.25 }, Along { mean: 0.3, sd: 0.5, factor: 4.0 }];
+        let counts = [
+            Count { shots: 400, bad: 30.0, strays: 2.0 },
+            Count { shots: 14, bad: 11.0, strays: 0.0 },
+            Count::default(),
+        ];
+        let habits = Habits {
+            sessions: 9,
+            counts,
+            along,
+            odds: [[0.92, 0.075, 0.005], [0.2, 0.78, 0.02], usual.odds[2]],
+            spread_ratio: 1.0,
+        };
+        let learnt = Learnt {
+            spread: Spread::from_mrad(1.5).unwrap(),
+            worth: 60.0,
+            sessions: 9,
+            shots: 414,
+            ends: None,
+            habits: Some(habits),
+        };
+        HabitsShown { distance: Distance::from_metres(70.0).unwrap(), learnt, used }
+    }
+
+    #[test]
+    fn each_habit_is_said_with_what_it_is_from() {
+        let date = |_| String::new();
+        let t = Teller { language: Language::English, imperial: false, date: &date };
+        let items = page(&t, Some(&shown(2.7, 0.3, true)));
+        let Item::Answer(side) = &items[1] else { panic!("{items:?}") };
+        assert!(side.contains("28 cm right") && side.contains("41") && side.contains("70 m"), "{side}");
+        let all = format!("{items:?}");
+        assert!(all.contains("16 cm") && all.contains("14 shots") && all.contains("80 %"), "{all}");
+        let vague = format!("{:?}", page(&t, Some(&shown(0.4, 0.5, false))));
+        assert!(!vague.contains("right of") && vague.contains("not use"), "{vague}");
+        let none = format!("{:?}", page(&t, None));
+        assert!(none.contains("one arrow in 11"), "{none}");
+    }
+}
