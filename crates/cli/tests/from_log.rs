@@ -236,3 +236,23 @@ fn two_arrows_on_one_spot_are_told_and_the_event_decides() {
     let got = run(&["read", "--log", &file, "--archer", "robin"]);
     assert!(got.err.contains("one spot in end 1: ") && got.err.contains("the event's rules decide"), "{}", got.err);
 }
+
+/// One arrow in six lands far right in every session.
+#[test]
+fn habits_are_told_with_what_they_are_from() {
+    let home = folder();
+    let file = at(&home, "log.jsonl");
+    std::fs::write(&file, jsonl::write(&log(4).0)).unwrap();
+    let told = ["habits", "--log", &file, "--archer", "robin"];
+    let page = fine(run(&told));
+    assert!(page.contains("Your bad shots land") && page.contains("right") && page.contains("at 50 m"), "{page}");
+    let german = fine(run(&[&told[..], &["--language", "de"]].concat()));
+    assert!(german.contains("Deine schlechten Schüsse landen") && german.contains("rechts"), "{german}");
+    let json: serde_json::Value = serde_json::from_str(&fine(run(&[&told[..], &["--json"]].concat()))).unwrap();
+    assert_eq!((json["sessions"].as_u64(), json["used"].as_bool()), (Some(4), Some(true)), "{json}");
+    assert_eq!(json["unmarked"]["shots"].as_u64(), Some(144), "{json}");
+    let right = json["bad_mean"][0].as_f64().unwrap() * json["spread_mrad"].as_f64().unwrap() * 50.0;
+    assert!((150.0..250.0).contains(&right), "{right}: {json}");
+    let none = fine(run(&["habits", "--log", &file, "--archer", "ilse"]));
+    assert!(none.contains("No session tells of habits yet"), "{none}");
+}

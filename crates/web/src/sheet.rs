@@ -83,11 +83,11 @@ pub fn shaft(kit: &Kit) -> Shaft {
     session::kit::Kit::from(kit).shaft()
 }
 
-/// What the sessions before session `id` tell of its spread; nothing when there are none at that distance.
+/// What the sessions before session `id` tell; nothing when there are none at that distance, and none that tell of habits.
 #[must_use]
 pub fn learnt(log: &Log, archer: Uuid, id: Uuid) -> Option<Learnt> {
     let view = SessionView::of(log, archer, id).ok()?;
-    view.learnt(log).ok().filter(|l| l.sessions > 0)
+    view.learnt(log).ok().filter(|l| l.sessions > 0 || l.habits.is_some())
 }
 
 impl Sheet {

@@ -40,6 +40,12 @@ class Settings(TypedDict, total=False):
     """The same for a shot that felt bad."""
     felt_good: Optional[Sequence[float]]
     """The same for a shot that felt good."""
+    end_effect: Optional[Sequence[float]]
+    """What the shots of an end share, windage and elevation, in spreads (what is usual at the distance)."""
+    bad_mean: Optional[Sequence[float]]
+    """Where bad shots go from where clean ones go, right and up, in spreads (0, 0)."""
+    bad_spread: Optional[Sequence[float]]
+    """How widely bad shots scatter about that, windage and elevation, in spreads (3, 3)."""
 
 
 KEYS = tuple(Settings.__annotations__)

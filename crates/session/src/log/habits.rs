@@ -5,11 +5,8 @@ use goldward_core::group::spread::{Landed, Spot};
 use goldward_core::habits::{self, Habits, SeenShot, SessionSeen};
 use goldward_core::shot::{self, Place};
 use goldward_core::units::Distance;
-use goldward_journal::{Body, Log};
-use uuid::Uuid;
 
-use super::learnt::{Learnt, learn, spreads_seen};
-use super::{DAY_MS, SessionView, SpreadSeen};
+use super::{DAY_MS, SessionView};
 use crate::settings::Wishes;
 
 /// For habits a session counts half as much for every so many days that it lies back: they change more slowly than the form, and bad
@@ -43,18 +40,18 @@ pub(super) fn seen_of(landed: &[(Landed, shot::Shot)]) -> Option<SessionSeen> {
     SessionSeen::of(&seen)
 }
 
-/// The habits that the sessions before `at_ms` show, at whatever distance: they are told in spreads. Nothing where no session tells.
-#[must_use]
-pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
-    let mut told: Vec<(&SessionSeen, f64, EndEffect)> = Vec::new();
-    for s in seen.iter().rev().filter(|s| s.at_ms < at_ms) {
-        let days = (at_ms - s.at_ms) as f64 / DAY_MS;
-        let end = Distance::from_metres(s.distance_m).map_or(EndEffect::NONE, EndEffect::usual);
-        told.extend(s.shown.as_ref().map(|seen| (seen, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS), end)));
-        if told.len() == SESSIONS {
-            break;
-        }
-    }
+/// The habits that sessions before `at_ms` show, the latest first, each with its time, its distance in metres and what it shows; at
+/// whatever distance, since they are told in spreads. Nothing where no session tells.
+pub(super) fn learn<'a>(sessions: impl Iterator<Item = (u64, f64, &'a SessionSeen)>, at_ms: u64) -> Option<Habits> {
+    let told: Vec<(&SessionSeen, f64, EndEffect)> = sessions
+        .filter(|(at, ..)| *at < at_ms)
+        .take(SESSIONS)
+        .map(|(at, distance_m, seen)| {
+            let days = (at_ms - at) as f64 / DAY_MS;
+            let end = Distance::from_metres(distance_m).map_or(EndEffect::NONE, EndEffect::usual);
+            (seen, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS), end)
+        })
+        .collect();
     (!told.is_empty()).then(|| habits::learn(&told))
 }
 
@@ -66,34 +63,4 @@ pub(super) fn tell(habits: &Habits, wishes: &mut Wishes) {
     wishes.felt_good = wishes.felt_good.or(Some(good));
     wishes.bad_mean = wishes.bad_mean.or(Some(habits.along.map(|a| a.mean)));
     wishes.bad_spread = wishes.bad_spread.or(Some(habits.along.map(|a| a.factor.sqrt())));
-}
-
-/// The habits of an archer, to be shown: with all that is learnt beside them, at the distance shot last.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct HabitsShown {
-    /// The distance shot last.
-    pub distance: Distance,
-    /// What is learnt there; its habits also where the kit does not use them.
-    pub learnt: Learnt,
-    /// Whether the kit uses them.
-    pub used: bool,
-}
-
-/// What the sessions of an archer tell of habits, for `kit` or the kit of the latest session; nothing where no session can be read.
-#[must_use]
-pub fn habits_shown(log: &Log, archer: Uuid, kit: Option<Uuid>) -> Option<HabitsShown> {
-    let latest = super::sessions(log, archer).into_iter().find_map(|(r, _)| {
-        let view = SessionView::of(log, archer, r.id).ok()?;
-        (!view.shots.is_empty()).then_some(view)
-    })?;
-    let kit = kit.or(latest.session.kit).and_then(|id| log.get(archer, id)).and_then(|r| match &r.body {
-        Body::Kit(kit) => Some(kit.as_ref()),
-        _ => None,
-    });
-    // The latest session counts too.
-    let at_ms = latest.session.at_ms + 1;
-    let seen = spreads_seen(log, archer);
-    let learnt = learn(&seen, latest.distance, kit, at_ms).ok()?;
-    let learnt = Learnt { habits: habits_of(&seen, at_ms), ..learnt };
-    Some(HabitsShown { distance: latest.distance, learnt, used: kit.is_none_or(|k| k.habits != Some(false)) })
 }

@@ -13,7 +13,7 @@ use goldward_core::units::{Distance, Spread};
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
-use super::habits::{habits_of, landed, seen_of, tell};
+use super::habits::{self, landed, seen_of, tell};
 use super::{DAY_MS, SessionView, ViewError};
 use crate::kit::Kit;
 use crate::settings::Wishes;
@@ -56,8 +56,8 @@ pub struct Learnt {
 impl Learnt {
     /// Tells a reading what was learnt.
     pub fn tell(&self, wishes: &mut Wishes) {
-        // The spread was learnt with the usual odds; that of clean shots alone goes with the archer's own.
-        let ratio = self.habits.map_or(1.0, |h| h.spread_ratio);
+        // A spread that was learnt was so with the usual odds; that of clean shots alone goes with the archer's own.
+        let ratio = self.habits.filter(|_| self.sessions > 0).map_or(1.0, |h| h.spread_ratio);
         wishes.spread_mrad = Some((ratio * self.spread.mrad()).clamp(0.01, 100.0));
         wishes.worth = Some(self.worth);
         wishes.end_effect = self.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
@@ -198,6 +198,12 @@ pub(super) fn learnt_with(
     });
     let habits = if asked { habits_of(&seen, at_ms) } else { None };
     Ok(Learnt { habits, ..learn(&seen, distance, kit, at_ms)? })
+}
+
+/// The habits that sessions already at hand show before `at_ms`; nothing where none tells.
+#[must_use]
+pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
+    habits::learn(seen.iter().rev().filter_map(|s| Some((s.at_ms, s.distance_m, s.shown.as_ref()?))), at_ms)
 }
 
 /// The same without habits, of spreads already at hand (see [`spreads_seen`]).
