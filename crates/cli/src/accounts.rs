@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use goldward_journal::Uuid;
 use goldward_journal::sync::MOST_PULLED;
+use goldward_report::words::Wrong;
 use goldward_server::auth::{fresh_id, fresh_token};
 use goldward_server::clock::now_ms;
-use goldward_server::password::{LONGEST_PASSWORD, check, hash};
+use goldward_server::password::{LONGEST_PASSWORD, SHORTEST_PASSWORD, check, hash};
 use goldward_server::second::{self, Shown};
 use goldward_store::guardian::StandingOf;
 use goldward_store::notes::{CoachNote, Notes, NotesBy};
@@ -25,10 +26,10 @@ use serde::Serialize;
 use serde_json::value::RawValue;
 use serde_json::{Value, json};
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, said};
 use crate::log::{with_store, with_store_or_new};
 use crate::terminal::Terminal;
-use crate::there::{There, not_done};
+use crate::there::There;
 use goldward_session::problem::plain;
 
 /// Options of `goldward accounts`.
@@ -200,20 +201,19 @@ pub fn run(args: &AccountsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
 }
 
 /// The hash of the password in the first line of standard input.
-fn read_password(title: &str, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
+fn read_password(title: Wrong, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
     let mut bytes = Vec::new();
-    let unread = || not_done(title, "the password cannot be read", "write it to standard input as UTF-8");
+    let unread = || Failure::data(title, Wrong::PasswordUnread);
     terminal.input.take(LONGEST_PASSWORD as u64 + 10).read_to_end(&mut bytes).map_err(|_| unread())?;
     let text = String::from_utf8(bytes).map_err(|_| unread())?;
     let password = text.lines().next().unwrap_or_default();
-    let other = |e| not_done(title, e, "write another one to standard input");
-    check(password, &[name]).map_err(other)?;
-    hash(password).map_err(other)
+    let weak = said(Wrong::PasswordWeak, [SHORTEST_PASSWORD.into(), LONGEST_PASSWORD.into()]);
+    check(password, &[name]).map_err(|_| Failure::data(title, weak))?;
+    hash(password).map_err(Failure::Internal)
 }
 
-fn must_be_name(title: &str, name: &str) -> Result<(), Failure> {
-    let remedy = "1 to 100 characters, without spaces around them and without invisible ones";
-    if is_name(name) { Ok(()) } else { Err(not_done(title, "the name cannot be used", remedy)) }
+fn must_be_name(title: Wrong, name: &str) -> Result<(), Failure> {
+    if is_name(name) { Ok(()) } else { Err(Failure::data(title, Wrong::NameUnusable)) }
 }
 
 impl There<'_> {
@@ -222,17 +222,17 @@ impl There<'_> {
     }
 
     /// The log without an owner that goes by that name or id.
-    fn free_log(&self, title: &str, wanted: &str) -> Result<Uuid, Failure> {
+    fn free_log(&self, title: Wrong, wanted: &str) -> Result<Uuid, Failure> {
         let logs = if self.is_new() { Vec::new() } else { self.logs()? };
         let id: Option<Uuid> = wanted.parse().ok();
         let found: Vec<_> =
             logs.iter().filter(|(l, name)| Some(l.archer) == id || name.as_deref() == Some(wanted)).collect();
-        let remedy = "goldward accounts list shows the logs that have no owner";
+        let fail = |wrong: Wrong| Err(Failure::data(title, said(wrong, [wanted.into()])));
         match found.iter().filter(|(l, _)| l.owner.is_none()).map(|(l, _)| l.archer).collect::<Vec<_>>()[..] {
             [one] => Ok(one),
-            [] if found.is_empty() => Err(not_done(title, format!("there is no log of {wanted}"), remedy)),
-            [] => Err(not_done(title, format!("the log of {wanted} has an owner"), remedy)),
-            _ => Err(not_done(title, format!("several logs are of {wanted}"), "give the id instead of the name")),
+            [] if found.is_empty() => fail(Wrong::NoLogOf),
+            [] => fail(Wrong::LogHasOwner),
+            _ => fail(Wrong::SeveralLogs),
         }
     }
 
@@ -241,7 +241,7 @@ impl There<'_> {
     }
 
     fn add(&self, name: &str, give_log: &[String], terminal: &mut Terminal<'_>) -> Result<String, Failure> {
-        let title = "no account was added";
+        let title = Wrong::NoAccountAdded;
         must_be_name(title, name)?;
         let give = give_log.iter().map(|l| self.free_log(title, l)).collect::<Result<Vec<_>, _>>()?;
         let password = read_password(title, name, terminal)?;
@@ -254,7 +254,7 @@ impl There<'_> {
     }
 
     fn rename(&self, name: &str, new: &str) -> Result<String, Failure> {
-        let title = "the name is as it was";
+        let title = Wrong::NameAsBefore;
         must_be_name(title, new)?;
         let account = self.named(title, name)?;
         self.tell(title, Rename { account: account.id, name: new.to_owned() })?;
@@ -262,7 +262,7 @@ impl There<'_> {
     }
 
     fn remove(&self, name: &str, erase_logs: bool) -> Result<String, Failure> {
-        let title = "no account was removed";
+        let title = Wrong::NoAccountRemoved;
         let account = self.named(title, name)?;
         let logs = if erase_logs { LogsOf::Erase } else { LogsOf::Keep };
         let owned = self.tell(title, RemoveAccount { account: account.id, logs, now_ms: now_ms() })?;
@@ -275,7 +275,7 @@ impl There<'_> {
     }
 
     fn password(&self, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
-        let title = "the password is as it was";
+        let title = Wrong::PasswordAsBefore;
         let account = self.named(title, name)?;
         let password = read_password(title, &account.name, terminal)?;
         self.tell(title, SetPassword { account: account.id, password, keep: None, end_devices: true })?;
@@ -283,9 +283,9 @@ impl There<'_> {
     }
 
     fn device(&self, name: &str, label: &str) -> Result<String, Failure> {
-        let title = "no token was made";
+        let title = Wrong::NoTokenMade;
         if label.chars().count() > 100 || label.chars().any(char::is_control) {
-            return Err(not_done(title, "the label cannot be used", "at most 100 characters, no control characters"));
+            return Err(Failure::data(title, Wrong::LabelUnusable));
         }
         let account = self.named(title, name)?;
         let (token, secret) = fresh_token(account.id, TokenKind::Device, label);
@@ -294,7 +294,7 @@ impl There<'_> {
     }
 
     fn second_factor(&self, name: &str) -> Result<String, Failure> {
-        let title = "no second factor was set";
+        let title = Wrong::NoSecondSet;
         let account = self.named(title, name)?;
         let secret = second::fresh();
         let (codes, recovery) = second::recovery_codes();
@@ -302,7 +302,7 @@ impl There<'_> {
         // Both or neither: a secret without recovery codes would lock out whoever loses a phone.
         self.tell(title, Prepare { account: account.id, secret: secret.clone() })?;
         if !self.tell(title, Confirm { account: account.id, secret, step: 0, recovery })? {
-            return Err(not_done(title, "it has changed meanwhile", "run the command again"));
+            return Err(Failure::data(title, Wrong::RunAgain));
         }
         Ok(format!(
             "{name} is asked for a code at every login from now on. Type this into an authenticator, and log in once with it\n\
@@ -314,19 +314,18 @@ impl There<'_> {
     }
 
     fn no_second_factor(&self, name: &str) -> Result<String, Failure> {
-        let title = "nothing was changed";
+        let title = Wrong::NothingChanged;
         let account = self.named(title, name)?;
         if self.tell(title, RemoveSecond(account.id))? {
             Ok(format!("{} is asked for the password alone from now on\n", plain(&account.name)))
         } else {
-            let remedy = "nothing has to be done";
-            Err(not_done(title, format!("{} has no second factor", plain(&account.name)), remedy))
+            Err(Failure::data(title, said(Wrong::NoSecondFactor, [account.name.as_str().into()])))
         }
     }
 
     /// Everything that is kept of an account, but for hashes and secrets, which say nothing of anybody.
     fn export(&self, name: &str, out: Option<&Path>) -> Result<String, Failure> {
-        let title = "nothing was written";
+        let title = Wrong::NothingWritten;
         let account = self.named(title, name)?;
         let id = account.id;
         let mut logs = Vec::new();
@@ -394,13 +393,13 @@ impl There<'_> {
     }
 
     fn give_log(&self, name: &str, log: &str) -> Result<String, Failure> {
-        let title = "no log was given";
+        let title = Wrong::NoLogGiven;
         let account = self.named(title, name)?;
         let archer = self.free_log(title, log)?;
         if self.tell(title, GiveLog { archer, account: account.id })? {
             Ok(format!("the log of {} belongs to {} from now on\n", plain(log), plain(&account.name)))
         } else {
-            Err(not_done(title, format!("the log of {log} has an owner"), "look at goldward accounts list"))
+            Err(Failure::data(title, said(Wrong::LogHasOwner, [log.into()])))
         }
     }
 

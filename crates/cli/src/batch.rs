@@ -8,13 +8,15 @@ use std::io::Write;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
 use crate::busy::Busy;
-use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure};
+use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure, Fault, said};
 use crate::lines::{Chunk, LONGEST_LINE, Source};
 use crate::terminal::Terminal;
 use crate::wire::{ErrorOut, ReadingOut, SCHEMA};
+use goldward_core::group::MOST_SHOTS;
+use goldward_report::words::Wrong;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::json::{SettingsIn, ShotsIn, parse, text_of};
-use goldward_session::problem::Problem;
+use goldward_session::problem::What;
 
 /// Reads all of the input and writes the answers; returns the exit code: 1 when a line was bad, 70 when the program failed
 /// on one.
@@ -50,8 +52,7 @@ fn work(source: &Mutex<Source<'_>>, shelf: &Shelf<'_>, scorers: &Scorers, progre
             Ok(true) => {}
             Ok(false) => return,
             Err(error) => {
-                return shelf
-                    .fail(Failure::data("standard input could not be read", Problem::new("", error.to_string(), "")));
+                return shelf.fail(Failure::data(Wrong::InputNotRead, Fault::io(&error)));
             }
         }
         let mut text = Vec::with_capacity(chunk.len_bytes() * 3);
@@ -67,18 +68,22 @@ fn work(source: &Mutex<Source<'_>>, shelf: &Shelf<'_>, scorers: &Scorers, progre
     }
 }
 
+/// A line that is longer than any with a good object.
+pub(crate) fn long_line() -> Fault {
+    said(Wrong::LongLine, [LONGEST_LINE.into(), MOST_SHOTS.into()]).into()
+}
+
 /// Answers one line into `out`, whatever it holds; returns the exit code it calls for.
 pub fn answer_line(line: &[u8], too_long: bool, number: u64, scorers: &Scorers, out: &mut Vec<u8>) -> u8 {
     let before = out.len();
     let answered = if too_long {
-        let message = format!("the line is longer than {LONGEST_LINE} bytes");
-        Ok(Err(Problem::new("", message, "write one object a line, with at most 144 shots")))
+        Ok(Err(long_line()))
     } else {
         std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| try_line(line, scorers, out)))
     };
     let (problem, code) = match answered {
         Ok(Ok(())) => return EXIT_FINE,
-        Ok(Err(problem)) => (problem.one_line(), EXIT_DATA),
+        Ok(Err(fault)) => (fault.one_line(), EXIT_DATA),
         Err(_) => (
             "internal error: the program failed on this line; please report it with the line".to_owned(),
             EXIT_INTERNAL,
@@ -91,16 +96,16 @@ pub fn answer_line(line: &[u8], too_long: bool, number: u64, scorers: &Scorers, 
     code
 }
 
-fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Problem> {
+fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Fault> {
     let text = text_of(line)?;
     let settings = parse::<SettingsIn>(text)?.settings()?;
     let told = parse::<ShotsIn>(text)?;
     let (shots, moved) = (told.shots(&settings)?, told.moved()?);
     let scorer = scorers.get(settings.face, settings.shaft);
-    let answer = answer::answer(&settings, &shots, moved, &scorer).map_err(|e| Problem::from_core("shots", &e))?;
+    let answer = answer::answer(&settings, &shots, moved, &scorer).map_err(|e| Fault::of("shots", e))?;
     let reading = ReadingOut::new(&answer, false);
     assert!(reading.is_finite(), "an answer that is not a number");
-    serde_json::to_writer(&mut *out, &reading).map_err(|e| Problem::new("", e.to_string(), ""))?;
+    serde_json::to_writer(&mut *out, &reading).map_err(|e| Fault::of("", What::Reader(e.to_string())))?;
     out.push(b'\n');
     Ok(())
 }

@@ -1,14 +1,15 @@
 //! What a club's secretary does beside accounts themselves: the way in for newcomers, who opens it, and those under age.
 
+use goldward_report::words::Wrong;
 use goldward_server::auth::fresh_id;
 use goldward_server::clock::now_ms;
-use goldward_server::routes::fresh_signup;
+use goldward_server::routes::{MOST_DAYS, MOST_ROOM, fresh_signup};
 use goldward_session::problem::plain;
 use goldward_store::guardian::{MinorSet, SetManager, SetMinor};
 use goldward_store::signup::{CloseSignup, OpenSignup, OpenedSignup};
 
-use crate::failure::Failure;
-use crate::there::{There, not_done};
+use crate::failure::{Failure, said};
+use crate::there::There;
 
 impl There<'_> {
     /// Says whether newcomers may come.
@@ -25,8 +26,8 @@ impl There<'_> {
 
     /// Opens a link for newcomers.
     pub(crate) fn open_sign_up(&self, room: Option<u64>, days: Option<u64>) -> Result<String, Failure> {
-        let title = "no link was opened";
-        let wrong = |e: String| not_done(title, e, "give other numbers");
+        let title = Wrong::NoLinkOpened;
+        let wrong = |_| Failure::data(title, said(Wrong::LinkNumbers, [MOST_ROOM.into(), MOST_DAYS.into()]));
         let (signup, hash, code) = fresh_signup(room, days).map_err(wrong)?;
         self.tell(title, OpenSignup { hash, signup, by: None })?;
         Ok(format!("{code}\n"))
@@ -40,7 +41,7 @@ impl There<'_> {
 
     /// Who opens and closes it in the app.
     pub(crate) fn manager(&self, name: &str, manages: bool) -> Result<String, Failure> {
-        let title = "nothing was changed";
+        let title = Wrong::NothingChanged;
         let account = self.named(title, name)?;
         self.tell(title, SetManager { account: account.id, manages })?;
         let does = if manages { "opens and closes" } else { "no longer opens or closes" };
@@ -49,7 +50,7 @@ impl There<'_> {
 
     /// Who is under age, and whose consent it takes.
     pub(crate) fn guardian(&self, name: &str, guardian: Option<&str>, of_age: bool) -> Result<String, Failure> {
-        let title = "nothing was changed";
+        let title = Wrong::NothingChanged;
         let account = self.named(title, name)?;
         let guardian = guardian.map(|g| self.named(title, g)).transpose()?;
         let op = SetMinor {
@@ -61,14 +62,8 @@ impl There<'_> {
         };
         let name = plain(&account.name);
         match self.tell(title, op)? {
-            MinorSet::NoGuardian => {
-                let remedy = "name an account of somebody else who is of age";
-                Err(not_done(title, "this account cannot be the guardian", remedy))
-            }
-            MinorSet::Guards => {
-                let remedy = "give whoever it guards another guardian first";
-                Err(not_done(title, format!("{name} is a guardian"), remedy))
-            }
+            MinorSet::NoGuardian => Err(Failure::data(title, Wrong::NoGuardian)),
+            MinorSet::Guards => Err(Failure::data(title, said(Wrong::IsGuardian, [name.into()]))),
             MinorSet::Done => Ok(match guardian {
                 _ if of_age => format!("{name} is of age: who sees the logs is for {name} alone to say\n"),
                 None => format!("{name} is under age: nobody new sees the logs until there is a guardian\n"),

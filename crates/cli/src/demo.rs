@@ -5,13 +5,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::files;
 use crate::terminal::Terminal;
 use goldward_report::pages::read::Page;
-use goldward_report::words::Language;
+use goldward_report::words::{Language, Wrong};
 use goldward_session::answer::{self, Scorers};
-use goldward_session::problem::Problem;
 use goldward_session::settings::Settings;
 
 /// Options of `goldward demo`.
@@ -131,27 +130,22 @@ fn files() -> impl Iterator<Item = (String, &'static str)> {
 }
 
 fn write_files(dir: &Path, force: bool) -> Result<(), Failure> {
-    let title = || format!("the demo cannot be written into {}", dir.display());
-    let fail = |name: &str, e: &std::io::Error| {
-        Failure::data(title(), Problem::new(name, e.to_string(), "name another folder: goldward demo DIR"))
-    };
+    let title = || said(Wrong::NoDemo, [dir.display().into()]);
+    let fail =
+        |name: &str, e: &std::io::Error| Failure::data(title(), Fault::io(e).at(name).remedy(Wrong::AnotherFolder));
     std::fs::create_dir_all(dir).map_err(|e| fail("", &e))?;
     // All are looked at before any is written.
     let mut differ = Vec::new();
     for (name, text) in files() {
         match std::fs::read(dir.join(&name)) {
-            Ok(there) if there != text.as_bytes() => differ.push(Problem::new(
-                name,
-                "the file is there already and differs",
-                "name another folder, or overwrite it with --force",
-            )),
+            Ok(there) if there != text.as_bytes() => differ.push(Fault::from(Wrong::ThereAndDiffers).at(name)),
             Ok(_) => {}
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => {}
             Err(e) => return Err(fail(&name, &e)),
         }
     }
     if !differ.is_empty() && !force {
-        return Err(Failure::Data { title: title(), problems: differ });
+        return Err(Failure::all(title(), differ));
     }
     for (name, text) in files() {
         std::fs::write(dir.join(&name), text).map_err(|e| fail(&name, &e))?;
@@ -161,13 +155,13 @@ fn write_files(dir: &Path, force: bool) -> Result<(), Failure> {
 
 fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String, Failure> {
     let broken = |what: String| Failure::Internal(format!("the demo of {}: {what}", scene.name));
-    let kit = files::parse_kit(scene.kit.as_bytes(), scene.name)?;
+    let kit = files::parse_kit(scene.kit.as_bytes(), &scene.name.into())?;
     let distance = scene.distance.parse().map_err(|e| broken(format!("{e}")))?;
     let face = goldward_core::face::Face::named(scene.face).map_err(|e| broken(e.to_string()))?;
     let mut wishes = kit.wishes;
     wishes.shots_left = Some(scene.left);
-    let settings = Settings::new(distance, face, &wishes).map_err(|e| broken(e.problem.one_line()))?;
-    let session = files::load_session(scene.csv.as_bytes(), scene.name, &settings, None)?;
+    let settings = Settings::new(distance, face, &wishes).map_err(|e| broken(e.to_string()))?;
+    let session = files::load_session(scene.csv.as_bytes(), &scene.name.into(), &settings, None)?;
     let scorer = Scorers::default().get(face, settings.shaft);
     let answer = answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer)
         .map_err(|e| broken(e.to_string()))?;

@@ -12,18 +12,17 @@ use goldward_core::score::{Rings, Scorer};
 use goldward_core::units::Distance;
 use goldward_report::item::Item;
 use goldward_report::pages;
-use goldward_report::words::Word;
+use goldward_report::words::{Word, Wrong};
 use goldward_session::answer::{self, Answer};
 use goldward_session::duel::{self, Made, Typed};
 use goldward_session::kit::Kit;
 use goldward_session::log::score;
-use goldward_session::problem::Problem;
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
 use serde_json::{Value, json};
 
-use crate::failure::Failure;
-use crate::files::{load, load_kit, load_session};
+use crate::failure::{Failure, Fault, name_of, said};
+use crate::files::{load, load_kit, load_session, not_read};
 use crate::options::{OverrideArgs, ShownArgs, parse_face};
 use crate::pace::{self, Ends};
 use crate::source::LogSource;
@@ -96,12 +95,8 @@ fn parse_average(text: &str) -> Result<f64, String> {
     goldward_core::units::parse_decimal(text).ok_or_else(|| "it is not a number: write one such as 8.9".to_owned())
 }
 
-fn usage(place: &str, message: &str, remedy: &str) -> Failure {
-    Failure::Usage(Problem::new(place, message, remedy))
-}
-
-fn refused(error: &MatchError) -> Failure {
-    Failure::data("this match cannot be reckoned with", Problem::from_core("", error))
+fn refused(place: &str) -> impl Fn(MatchError) -> Failure {
+    move |error| Failure::data(Wrong::NoMatchReckoned, Fault::of(place, error))
 }
 
 /// Runs the command; returns the exit code.
@@ -136,13 +131,10 @@ fn format(args: &DuelArgs) -> Result<Format, Failure> {
     let ends = args.ends.unwrap_or(Ends { ends: 5, arrows: 3 });
     let [n, arrows] = [ends.ends, ends.arrows].map(|n| u32::try_from(n).unwrap_or(u32::MAX));
     let by = args.by.as_deref().unwrap_or("sets");
-    let format = duel::format(by, n, arrows)
-        .ok_or_else(|| usage("--ends", "so many ends or arrows are no match", "it must lie between 1x1 and 24x12"))?;
+    let format = duel::format(by, n, arrows).ok_or_else(|| Failure::usage("--ends", Wrong::NoSuchMatch))?;
     match args.first_to {
-        Some(_) if !format.is_sets() => {
-            Err(usage("--first-to", "it goes with matches by sets", "leave it out, or say --by sets"))
-        }
-        Some(points) => format.with(n, arrows, Some(points)).map_err(|e| refused(&e)),
+        Some(_) if !format.is_sets() => Err(Failure::usage("--first-to", Wrong::OnlyBySets)),
+        Some(points) => format.with(n, arrows, Some(points)).map_err(refused("--first-to")),
         None => Ok(format),
     }
 }
@@ -157,15 +149,14 @@ fn duel_of(args: &DuelArgs, face: &Face, mine: &[Made]) -> Result<Duel, Failure>
     for (option, ends) in [("--mine", mine), ("--theirs", &typed(&args.theirs, &format))] {
         let most = u32::from(face.highest_value());
         if let Some(m) = ends.iter().find(|m| m.points > m.shots * most || m.shots > format.shots_per_end) {
-            let message =
-                format!("an end of {} arrows cannot have {} points", m.shots.min(format.shots_per_end), m.points);
-            return Err(usage(option, &message, "write points, or points/arrows where an end is under way"));
+            let arrows = m.shots.min(format.shots_per_end);
+            return Err(Failure::usage(option, said(Wrong::NoEndScore, [m.points.into(), arrows.into()])));
         }
         if ends.len() > format.ends as usize {
-            return Err(usage(option, "there are more ends than the match has", "see --ends"));
+            return Err(Failure::usage(option, Wrong::TooManyEnds));
         }
         if ends.iter().rev().skip(1).any(|m| m.left) {
-            return Err(usage(option, "only the last end can be under way", "write whole ends as points alone"));
+            return Err(Failure::usage(option, Wrong::OnlyLastUnderWay));
         }
     }
     Ok(duel::duel(format, mine, &typed(&args.theirs, &format), args.opponent))
@@ -173,20 +164,18 @@ fn duel_of(args: &DuelArgs, face: &Face, mine: &[Made]) -> Result<Duel, Failure>
 
 fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Result<(Answer, Duel), Failure> {
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
-        return Err(usage("", "FILE, --distance and --face are needed, or --log", "see goldward match --help"));
+        return Err(Failure::usage("", said(Wrong::NeedsFile, ["goldward match".into()])));
     };
-    let settings = Settings::new(distance, face, wishes).map_err(|e| {
-        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
-    })?;
-    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
-    let session = load_session(&load(file, &name, terminal)?, &name, &settings, None)?;
+    let settings = Settings::new(distance, face, wishes).map_err(Failure::setting)?;
+    let name = name_of(file);
+    let session = load_session(&load(file, terminal)?, &name, &settings, None)?;
     let format = format(args)?;
     let mine = if args.mine.is_empty() { ends_of(&session, &settings, &format)? } else { typed(&args.mine, &format) };
     let duel = duel_of(args, face, &mine)?;
     let scorer = Scorer::new(face, settings.shaft);
     let answer = answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer)
-        .map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
-    let answer = answer::in_match(answer, &settings, &duel).map_err(|e| refused(&e))?;
+        .map_err(|e| Failure::data(not_read(&name), Fault::of("", e)))?;
+    let answer = answer::in_match(answer, &settings, &duel).map_err(refused("--mine, --theirs, --opponent"))?;
     Ok((answer, duel))
 }
 
@@ -203,8 +192,7 @@ fn ends_of(session: &Session, settings: &Settings, format: &Format) -> Result<Ve
         }
     }
     if let Some((name, _)) = ends.iter().find(|(_, m)| m.shots > format.shots_per_end) {
-        let message = format!("end {name} has more arrows than an end of the match");
-        return Err(usage("--mine", &message, "tell the ends of the match with --mine, or its arrows with --ends"));
+        return Err(Failure::usage("--mine", said(Wrong::EndsOfFile, [name.into()])));
     }
     let last = ends.len().saturating_sub(1);
     let left = |i: usize, m: Made| Made { left: i == last && m.shots < format.shots_per_end, ..m };
@@ -223,8 +211,7 @@ fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<(Answer
         || line.duel.is_none()
     {
         if args.mine.is_empty() && line.duel.is_none() {
-            let remedy = "make it one in the app, or tell the ends with --mine and --theirs";
-            return Err(Failure::data("the session", Problem::new("", "it is no match", remedy)));
+            return Err(Failure::data(Wrong::TheSession, Wrong::NoMatch));
         }
         let format = format(args)?;
         line.duel = Some(duel_of(args, line.settings.face, &typed(&args.mine, &format))?);
@@ -233,10 +220,9 @@ fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<(Answer
         duel.opponent.average = Some(average);
     }
     let Some(duel) = line.duel else { return Err(Failure::Internal("no match".to_owned())) };
-    let mut answer =
-        line.answer().map_err(|e| Failure::data("the session cannot be read", Problem::from_core("", &e)))?;
+    let mut answer = line.answer().map_err(|e| Failure::data(Wrong::SessionNotRead, Fault::of("", e)))?;
     if answer.duel.is_none() {
-        answer = answer::in_match(answer, &pick.settings, &duel).map_err(|e| refused(&e))?;
+        answer = answer::in_match(answer, &pick.settings, &duel).map_err(refused("--mine, --theirs, --opponent"))?;
     }
     Ok((answer, duel))
 }
@@ -278,7 +264,7 @@ fn as_json(duel: &Duel, answer: &Answer, told: &MatchAdvice) -> Value {
 /// Simulated matches under every rule of thumb and under Goldward's.
 fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let (Some(distance), Some(face)) = (args.distance, args.face) else {
-        return Err(usage("", "--distance and --face are needed", "see goldward match --help"));
+        return Err(Failure::usage("", said(Wrong::NeedsDistance, ["goldward match".into()])));
     };
     let settings = pace::settings_of(distance, face, wishes)?;
     let format = format(args)?;
@@ -289,7 +275,7 @@ fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Termi
         Some(points) => points,
         None => Arrow::shot(&rings, odds, 0.0, spread * spread).points.mean(),
     };
-    let opponent = Arrow::averaging(&rings, odds, average).map_err(|e| refused(&e))?;
+    let opponent = Arrow::averaging(&rings, odds, average).map_err(refused("--opponent"))?;
     let archer = Scene {
         drift_mm: goldward_core::pace::DRIFT_DEFAULT_MRAD * distance.metres(),
         setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),

@@ -5,20 +5,21 @@ use std::path::{Path, PathBuf};
 use goldward_core::face::Face;
 use goldward_core::fleet::ArrowShot;
 use goldward_core::plane::Point;
-use goldward_core::shot::Place;
+use goldward_core::shot;
 use goldward_core::units::Distance;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, Value, name_of, said};
 use crate::files;
 use crate::source::Opened;
 use crate::terminal::Terminal;
 use goldward_journal::Uuid;
 use goldward_report::pages::gather::Gathered;
+use goldward_report::words::Wrong;
 use goldward_session::csv;
 use goldward_session::group::Group;
 use goldward_session::kit::Kit;
 use goldward_session::log::Which;
-use goldward_session::problem::Problem;
+use goldward_session::problem::Place;
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
 
@@ -37,7 +38,7 @@ pub struct Source<'a> {
 #[derive(Debug, Clone)]
 pub struct Loaded {
     /// Its name, for messages.
-    pub name: String,
+    pub name: Value,
     /// What pages call it: the name of a file without its folder.
     pub title: String,
     /// The distance it was shot at.
@@ -64,11 +65,7 @@ pub fn distance_of(distances: &[Distance], i: usize, n: usize) -> Result<Distanc
     match distances {
         [one] => Ok(*one),
         many if many.len() == n => Ok(many[i]),
-        many => Err(Failure::Usage(Problem::new(
-            "--distance",
-            format!("{} distances for {n} groups", many.len()),
-            "give one for all, or one for each, separated by commas: --distance 70,50",
-        ))),
+        many => Err(Failure::usage("--distance", said(Wrong::DistancesForGroups, [many.len().into(), n.into()]))),
     }
 }
 
@@ -94,39 +91,33 @@ fn one(
     source: &Source<'_>,
     terminal: &mut Terminal<'_>,
 ) -> Result<Loaded, Failure> {
-    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
-    let bytes = files::load(file, &name, terminal)?;
+    let name = name_of(file);
+    let bytes = files::load(file, terminal)?;
     // Measured places need no face; the 122 cm face stands in.
     let face = match source.face.map_or_else(|| Face::named("122"), Ok) {
         Ok(face) => face,
         Err(e) => return Err(Failure::Internal(e.to_string())),
     };
-    let settings = Settings::new(distance, face, &source.kit.wishes).map_err(|e| {
-        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
-    })?;
-    let fail = |problems| Failure::Data { title: format!("{name} cannot be read"), problems };
-    let session = csv::read(&bytes, &settings).map_err(fail)?;
+    let settings = Settings::new(distance, face, &source.kit.wishes).map_err(Failure::setting)?;
+    let session = csv::read(&bytes, &settings).map_err(|problems| Failure::all(files::not_read(&name), problems))?;
     if source.face.is_none() {
         // Only a face tells where a call is.
-        if let Some(listed) = session.shots.iter().find(|l| matches!(l.shot.place, Place::Called(_))) {
-            let place = format!("line {}", listed.line);
-            let remedy = "add --face, or give measured places";
-            return Err(fail(vec![Problem::new(place, "a call needs the face it was made on", remedy)]));
+        if let Some(listed) = session.shots.iter().find(|l| matches!(l.shot.place, shot::Place::Called(_))) {
+            let fault = Fault::from(Wrong::CallNeedsFace).at(Place::Line(listed.line));
+            return Err(Failure::data(files::not_read(&name), fault));
         }
     }
-    for remark in &session.remarks {
-        files::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
-    }
+    files::warn_of(terminal, &name, &session)?;
     let bare = file.file_name().filter(|f| *f != "-");
-    let title = bare.map_or_else(|| name.clone(), |f| f.to_string_lossy().into_owned());
-    Ok(Loaded { title, ..Loaded::new(name, settings, &session, index) })
+    let title = bare.map_or_else(|| name.text(terminal.language()), |f| f.to_string_lossy().into_owned());
+    Ok(Loaded::new(name, title, settings, &session, index))
 }
 
 impl Loaded {
-    fn new(name: String, settings: Settings, session: &Session, index: usize) -> Self {
+    fn new(name: Value, title: String, settings: Settings, session: &Session, index: usize) -> Self {
         let group = Group::of(session, &settings);
         Self {
-            title: name.clone(),
+            title,
             name,
             distance: settings.distance,
             shots: group.shots.iter().map(|s| (group.angle(s, index), s.arrow.clone())).collect(),
@@ -155,18 +146,14 @@ pub fn from_log(
     let mut out = Vec::with_capacity(all.len());
     for (i, pick) in opened.picks(&all, over)?.into_iter().enumerate() {
         let name = opened.name_of(&pick);
-        for remark in &pick.session.remarks {
-            files::writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
-        }
-        let loaded = Loaded::new(name, pick.settings, &pick.session, i);
+        files::warn_of(terminal, &name, &pick.session)?;
+        let title = name.text(terminal.language());
+        let loaded = Loaded::new(name, title, pick.settings, &pick.session, i);
         warn(&loaded, terminal)?;
         out.push(loaded);
     }
     if out.is_empty() {
-        return Err(Failure::data(
-            "no session of the log can be read",
-            Problem::new("", "there is no session with a shot", "shoot one, or import one"),
-        ));
+        return Err(Failure::data(said(Wrong::NoSessionOf, [opened.name().into()]), Wrong::NoSessionWithShot));
     }
     Ok(out)
 }
@@ -186,19 +173,16 @@ pub fn when(files: &[Loaded]) -> impl Fn(u64) -> String + '_ {
 
 /// Says which shots were left out or stand for a cell.
 fn warn(loaded: &Loaded, terminal: &mut Terminal<'_>) -> Result<(), Failure> {
-    for (count, what) in [
-        (loaded.placeless, "without a place (a miss, or a ring without a clock) left out"),
-        (loaded.called, "called by ring and clock, taken at the middle of the cell"),
-    ] {
+    let l = terminal.language();
+    for (count, what) in [(loaded.placeless, Wrong::Placeless), (loaded.called, Wrong::TakenAtMiddle)] {
         if count > 0 {
-            let shots = if count == 1 { "1 shot".to_owned() } else { format!("{count} shots") };
-            files::writeln(terminal.err, &format!("warning: {}: {shots} {what}", loaded.name))?;
+            files::warn(terminal, &what.with(l, &[&loaded.name.text(l), &count.to_string()]))?;
         }
     }
     Ok(())
 }
 
 /// A failure of the core, told of `name`.
-pub fn core_failure(name: &str, error: &goldward_core::fleet::FleetError) -> Failure {
-    Failure::data(format!("{name} cannot be answered"), Problem::from_core("", error))
+pub fn core_failure(name: &Value, place: &str, error: goldward_core::fleet::FleetError) -> Failure {
+    Failure::data(said(Wrong::NoAnswer, [name.clone()]), Fault::of(place, error))
 }

@@ -43,18 +43,21 @@ pub use goldward_report::wire;
 
 use std::ffi::OsString;
 
-use clap::{CommandFactory as _, Parser as _};
+use clap::{ArgMatches, CommandFactory as _, FromArgMatches as _};
 
 use args::{Cli, Command, CompletionsArgs};
 use failure::{EXIT_FINE, EXIT_USAGE, Failure};
+use goldward_report::words::Language;
 use terminal::Terminal;
 
 /// Runs the program with the command line `args`, the program's own name first; returns the exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>) -> u8 {
-    let cli = match Cli::try_parse_from(args) {
-        Ok(cli) => cli,
+    let parsed = Cli::command().try_get_matches_from(args).and_then(|m| Ok((language(&m), Cli::from_arg_matches(&m)?)));
+    let (language, cli) = match parsed {
+        Ok(parsed) => parsed,
         Err(error) => return usage(&error, terminal),
     };
+    terminal.language = language.or(terminal.language);
     let result = match &cli.command {
         Command::Read(args) => read::run(args, terminal),
         Command::Pace(args) => pace::run(args, terminal),
@@ -78,9 +81,15 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
     let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));
     result.unwrap_or_else(|failure| {
         // Nothing is left to tell it with when standard error fails too.
-        let _ = terminal.err.write_all(failure.text().as_bytes());
+        let _ = terminal.err.write_all(failure.text(terminal.language()).as_bytes());
         failure.exit_code()
     })
+}
+
+/// What the option `--language` of whatever command says.
+fn language(matches: &ArgMatches) -> Option<Language> {
+    let told = matches.try_get_one::<Language>("language").ok().flatten().copied();
+    told.or_else(|| matches.subcommand().and_then(|(_, within)| language(within)))
 }
 
 /// Help and version go to standard output, mistakes to standard error.

@@ -108,14 +108,7 @@ impl ShownArgs {
         self.width.map_or(terminal.width, usize::from)
     }
 
-    /// The language asked for, else that of the environment, else English.
-    #[must_use]
-    pub fn language(&self, terminal: &Terminal<'_>) -> Language {
-        self.language.or(terminal.language).unwrap_or_default()
-    }
-
-    /// Prints what `json` gives, or what `say` tells as a page: in the language asked for by the option, else by the environment, else
-    /// in English; `when` names a session's time. Of `plots` the first is drawn the page's first picture into, the second its second.
+    /// Prints what `json` gives, or what `say` tells as a page: `when` names a session's time. Of `plots` the first is drawn the page's first picture into, the second its second.
     ///
     /// # Errors
     /// [`Failure`] of `json`, and where something cannot be written.
@@ -131,7 +124,7 @@ impl ShownArgs {
         let items = if self.json && plots.iter().all(Option::is_none) {
             Vec::new()
         } else {
-            say(&Teller { language: self.language(terminal), imperial: false, date: when })
+            say(&Teller { language: terminal.language(), imperial: false, date: when })
         };
         for (which, file) in plots.iter().enumerate() {
             if let Some(file) = file {
@@ -143,7 +136,7 @@ impl ShownArgs {
         } else {
             let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
             let page = text(&items, self.columns(terminal), |t| format!("{style}{t}{style:#}"));
-            plots.iter().flatten().fold(page, |page, file| page + &file.told(self.language(terminal)))
+            plots.iter().flatten().fold(page, |page, file| page + &file.told(terminal.language()))
         };
         terminal.out.write_all(out.as_bytes()).map_err(|e| Failure::from_write(&e))?;
         Ok(EXIT_FINE)

@@ -11,14 +11,13 @@ use goldward_session::log::{
 use goldward_store::Place;
 use serde_json::json;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, said};
 use crate::log::{get, load, with_store_to_read};
 use crate::options::ShownArgs;
 use crate::terminal::Terminal;
 use goldward_report::pages;
 use goldward_report::teller::Teller;
-use goldward_report::words::Word;
-use goldward_session::problem::Problem;
+use goldward_report::words::{Word, Wrong};
 
 /// Options of `goldward progress`.
 #[derive(Debug, Args)]
@@ -63,9 +62,8 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     };
     let archer = archer(&log, args.archer)?;
     if let Some(which) = args.session {
-        let gave = moves_gave(&log, archer, which, true).map_err(|e| {
-            Failure::data("no session to look back on", Problem::new("--session", e.to_string(), SESSIONS))
-        })?;
+        let gave = moves_gave(&log, archer, which, true)
+            .map_err(|e| Failure::data(Wrong::NoLookBack, Fault::from(e).at("--session").remedy(Wrong::SessionsAre)))?;
         let say = |teller: &Teller<'_>| match &gave {
             Some(gave) => pages::moves::page(teller, gave),
             None => vec![pages::Item::Note(teller.t(Word::MovesNone))],
@@ -78,8 +76,6 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
     let say = |teller: &Teller<'_>| pages::progress::page(teller, &distances);
     args.shown.answer(terminal, &[], &day, say, || Ok(format!("{}\n", object(archer, &distances))))
 }
-
-const SESSIONS: &str = "write latest, or an id of those that progress --json lists";
 
 /// With what the moves of its latest sessions gave; a session that cannot be read says nothing.
 fn with_moves(log: &Log, archer: Uuid, h: DistanceHistory) -> Distance {
@@ -133,16 +129,10 @@ fn archer(log: &Log, wanted: Option<Uuid>) -> Result<Uuid, Failure> {
     match (wanted, archers.as_slice()) {
         (Some(archer), all) if all.contains(&archer) => Ok(archer),
         (None, [only]) => Ok(*only),
-        (None, []) => {
-            Err(Failure::data("there is no progress to show", Problem::new("", "the log is empty", "import one")))
-        }
+        (None, []) => Err(Failure::data(Wrong::NoProgress, Wrong::EmptyLog)),
         (_, all) => {
             let ids = all.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-            Err(Failure::Usage(Problem::new(
-                "--archer",
-                "it is not clear whose progress",
-                format!("the archers are {ids}"),
-            )))
+            Err(Failure::usage("--archer", said(Wrong::WhoseProgress, [ids.into()])))
         }
     }
 }

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::batch;
-use crate::failure::{EXIT_FINE, Failure};
-use crate::files::{latest, load, load_kit, load_session, writeln};
+use crate::failure::{EXIT_FINE, Failure, Fault, Value, name_of, said};
+use crate::files::{latest, load, load_kit, load_session, not_read, warn_of, writeln};
 use crate::marks;
 use crate::options::{OverrideArgs, parse_face};
 use crate::plot::PlotFile;
@@ -17,12 +17,11 @@ use goldward_core::units::Distance;
 use goldward_journal::Note;
 use goldward_report::pages::drawn::reading_svg;
 use goldward_report::pages::read::Page;
-use goldward_report::words::Language;
+use goldward_report::words::{Language, Wrong};
 use goldward_session::answer::{self, Answer, Scorers};
 use goldward_session::kit::Kit;
 use goldward_session::log::Line;
 use goldward_session::marks::refined::{NotRefined, Refined};
-use goldward_session::problem::Problem;
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
 
@@ -102,16 +101,14 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         return batch::run(terminal, threads);
     }
     let Taken { name, kit, settings, session, line, notes } = take(args, terminal)?;
-    for remark in &session.remarks {
-        writeln(terminal.err, &format!("warning: {name}, {remark}"))?;
-    }
+    warn_of(terminal, &name, &session)?;
     let scorers = Scorers::default();
     let scorer = || scorers.get(settings.face, settings.shaft);
     let answered = match &line {
         Some(line) => line.answer(),
         None => answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer()),
     };
-    let answer = answered.map_err(|e| Failure::data(format!("{name} cannot be read"), Problem::from_core("", &e)))?;
+    let answer = answered.map_err(|e| Failure::data(not_read(&name), Fault::of("", e)))?;
     let refined = match &args.marks {
         Some(path) => Some(refined(path, &kit, &settings, &answer)?),
         None => None,
@@ -126,7 +123,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         notes: &notes,
         width: args.width.map_or(terminal.width, usize::from),
         colour: terminal.colour,
-        language: args.language.or(terminal.language).unwrap_or_default(),
+        language: terminal.language(),
     };
     if let Some(file) = &args.plot {
         file.write(&reading_svg(&page))?;
@@ -142,10 +139,7 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     } else {
         terminal.out.write_all(page.text().as_bytes()).map_err(|e| Failure::from_write(&e))?;
         if let Some(file) = &args.plot {
-            terminal
-                .out
-                .write_all(file.told(args.language.or(terminal.language).unwrap_or_default()).as_bytes())
-                .map_err(|e| Failure::from_write(&e))?;
+            terminal.out.write_all(file.told(terminal.language()).as_bytes()).map_err(|e| Failure::from_write(&e))?;
         }
     }
     Ok(EXIT_FINE)
@@ -154,23 +148,18 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
 /// What the marks file at `path` says of the reading; what that file leaves out is taken from `kit`.
 fn refined(path: &Path, kit: &Kit, settings: &Settings, answer: &Answer) -> Result<Refined, Failure> {
     let known = marks::known_of(path, kit)?;
-    let remedy = "check --distance and the marks, or leave out --marks";
+    let fault = |e: goldward_core::marks::MarksError| Fault::of("--marks", e).remedy(Wrong::CheckMarks);
     Refined::of(&known, settings, answer).map_err(|e| match e {
-        NotRefined::Flight(e) => marks::aids::no_flight(&e),
-        NotRefined::Reach(e) => Failure::data(
-            format!("the arrow of {} does not reach this far", path.display()),
-            Problem::new("--marks", e.to_string(), remedy),
-        ),
-        NotRefined::Compare(e) => {
-            Failure::data("the marks cannot be compared", Problem::new("--marks", e.to_string(), remedy))
-        }
+        NotRefined::Flight(e) => marks::aids::no_flight(e),
+        NotRefined::Reach(e) => Failure::data(said(Wrong::NoReach, [path.display().into()]), fault(e)),
+        NotRefined::Compare(e) => Failure::data(Wrong::MarksNotCompared, fault(e)),
     })
 }
 
 /// One session and what it is read with.
 struct Taken {
     /// What messages call it.
-    name: String,
+    name: Value,
     kit: Kit,
     settings: Settings,
     session: Session,
@@ -193,18 +182,12 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
         return Ok(Taken { name, kit: pick.kit, settings: pick.settings, session, line, notes: pick.notes });
     }
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
-        return Err(Failure::Usage(Problem::new(
-            "",
-            "FILE, --distance and --face are needed, or --log",
-            "see goldward read --help",
-        )));
+        return Err(Failure::usage("", said(Wrong::NeedsFile, ["goldward read".into()])));
     };
     let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
-    let settings = Settings::new(distance, face, &over.or(kit.wishes)).map_err(|e| {
-        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
-    })?;
-    let name = if file.as_os_str() == "-" { "standard input".to_owned() } else { file.display().to_string() };
-    let bytes = load(file, &name, terminal)?;
+    let settings = Settings::new(distance, face, &over.or(kit.wishes)).map_err(Failure::setting)?;
+    let name = name_of(file);
+    let bytes = load(file, terminal)?;
     let session = load_session(&bytes, &name, &settings, last)?;
     Ok(Taken { name, kit, settings, session, line: None, notes: Vec::new() })
 }

@@ -7,11 +7,11 @@ use clap::Args;
 use goldward_server::{Config, HAS_APP, IpNet, Listening, ServeError};
 use goldward_store::{Place, Store};
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::log::{cannot_store, demo};
 use crate::reach;
 use crate::terminal::Terminal;
-use goldward_session::problem::Problem;
+use goldward_report::words::Wrong;
 
 /// Options of `goldward serve`.
 #[derive(Debug, Args)]
@@ -84,8 +84,7 @@ async fn serve(store: Store, args: &ServeArgs, terminal: &mut Terminal<'_>) -> R
     let built = || Some(PathBuf::from("build/web")).filter(|p| !HAS_APP && p.join("index.html").is_file());
     let web = args.web.clone().or_else(built);
     if let Some(folder) = web.as_ref().filter(|w| !w.join("index.html").is_file()) {
-        let problem = Problem::new("--web", format!("{} has no index.html", folder.display()), "build the app first");
-        return Err(Failure::Usage(problem));
+        return Err(Failure::usage("--web", said(Wrong::NoIndex, [folder.display().into()])));
     }
     let mut config = Config::new(args.addr);
     config.web = web;
@@ -108,11 +107,11 @@ async fn serve(store: Store, args: &ServeArgs, terminal: &mut Terminal<'_>) -> R
     match done {
         Ok(()) => Ok(EXIT_FINE),
         Err(ServeError::Store(e)) => Err(cannot_store(&args.db, &e)),
-        Err(e @ ServeError::NoAccounts(_)) => Err(Failure::Usage(Problem::from_core("--addr", &e))),
-        Err(e @ ServeError::Listen { .. }) => {
-            let problem = Problem::new("--addr", e.to_string(), "choose another address or port");
-            Err(Failure::data("the server does not run", problem))
+        Err(ServeError::NoAccounts(addr)) => Err(Failure::usage("--addr", said(Wrong::NoAccounts, [addr.into()]))),
+        Err(ServeError::Listen { addr, source }) => {
+            let fault = Fault::from(said(Wrong::NoListen, [addr.into(), source.into()])).at("--addr");
+            Err(Failure::data(Wrong::NoServer, fault))
         }
-        Err(e) => Err(Failure::data("the server does not run", Problem::new("", e.to_string(), "start it again"))),
+        Err(e) => Err(Failure::data(Wrong::NoServer, said(Wrong::Stopped, [e.into()]))),
     }
 }

@@ -2,12 +2,12 @@
 
 use clap::Args;
 use goldward_journal::{Body, Kit, Log, Mark, Uuid};
+use goldward_report::words::Wrong;
 use goldward_session::log::{Pick, PickError, Which, archer_named, read, sessions};
-use goldward_session::problem::Problem;
 use goldward_session::settings::Wishes;
 use goldward_store::Place;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, Value, said};
 use crate::log::{get, load, with_store_to_read};
 
 /// Options that take shots from a log.
@@ -46,14 +46,13 @@ impl LogSource {
             Place::File(path) if path.extension().is_some_and(|e| e == "jsonl" || e == "csv") => get(path)?,
             place => with_store_to_read(place, async |store| load(store, None).await)?,
         };
-        let archer = archer_named(&log, self.archer.as_deref()).map_err(|e| cannot(&name, &e))?;
+        let archer = archer_named(&log, self.archer.as_deref()).map_err(|e| cannot(&name, e))?;
         Ok(Some(Opened { log, archer, name }))
     }
 }
 
-fn cannot(name: &str, error: &PickError) -> Failure {
-    let place = if matches!(error, PickError::Archer { .. }) { "--archer" } else { "" };
-    Failure::data(format!("no session of {name} can be read"), Problem::from_core(place, error))
+fn cannot(name: &str, error: PickError) -> Failure {
+    Failure::data(said(Wrong::NoSessionOf, [name.into()]), error)
 }
 
 impl Opened {
@@ -62,7 +61,7 @@ impl Opened {
     /// # Errors
     /// [`Failure`] when one of them is not there or cannot be read.
     pub fn picks(&self, which: &[Which], over: &Wishes) -> Result<Vec<Pick>, Failure> {
-        let one = |which: &Which| read(&self.log, self.archer, *which, over).map_err(|e| cannot(&self.name, &e));
+        let one = |which: &Which| read(&self.log, self.archer, *which, over).map_err(|e| cannot(&self.name, e));
         which.iter().map(one).collect()
     }
 
@@ -74,7 +73,7 @@ impl Opened {
         match which {
             [] => Ok(self.picks(&[Which::Latest], over)?.remove(0)),
             [one] => Ok(self.picks(&[*one], over)?.remove(0)),
-            _ => Err(Failure::Usage(Problem::new("--session", "one session is read at a time", "name one"))),
+            _ => Err(Failure::usage("--session", Wrong::OneSession)),
         }
     }
 
@@ -104,20 +103,25 @@ impl Opened {
         match kits.rfind(meant) {
             Some((_, kit, marks)) => Ok((kit.clone(), marks)),
             None => {
-                let problem = match name {
-                    Some(name) => {
-                        Problem::new("--bow", format!("there is no kit called {name}"), "name one of the log")
-                    }
-                    None => Problem::new("", "no kit of the log has marks", "shoot one, or name a marks file"),
+                let fault = match name {
+                    Some(name) => Fault::from(said(Wrong::NoSuchKit, [name.into()])).at("--bow"),
+                    None => Wrong::NoKitWithMarks.into(),
                 };
-                Err(Failure::data(format!("the marks of {} cannot be read", self.name), problem))
+                Err(Failure::data(said(Wrong::NoMarksOf, [self.name.as_str().into()]), fault))
             }
         }
     }
 
+    /// What messages call the log.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
     /// What messages call a session.
     #[must_use]
-    pub fn name_of(&self, pick: &Pick) -> String {
-        format!("the session of {} at {}", crate::progress::day(pick.at_ms), pick.settings.distance)
+    pub fn name_of(&self, pick: &Pick) -> Value {
+        let (day, distance) = (crate::progress::day(pick.at_ms), pick.settings.distance);
+        Value::Said(said(Wrong::SessionOf, [day.into(), distance.into()]))
     }
 }

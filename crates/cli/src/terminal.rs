@@ -27,8 +27,16 @@ pub struct Terminal<'a> {
     pub cores: usize,
     /// The token of this device at a server, when the environment has one.
     pub token: Option<String>,
-    /// The language that the environment asks for, when it is one of ours.
+    /// The language that the command asks for, else the environment, when it is one of ours.
     pub language: Option<Language>,
+}
+
+impl Terminal<'_> {
+    /// The language in which everything is said.
+    #[must_use]
+    pub fn language(&self) -> Language {
+        self.language.unwrap_or_default()
+    }
 }
 
 /// Milliseconds since 1970 UTC.

@@ -1,16 +1,11 @@
 //! The store that a command about accounts works on.
 
-use goldward_session::problem::Problem;
+use goldward_report::words::Wrong;
 use goldward_store::who::{Account, FindAccount};
 use goldward_store::{Backend as _, Op, Place, StoreError};
 
-use crate::failure::Failure;
-use crate::log::{cannot_store, with_store};
-
-/// A failure that is told with what was not done and what to do.
-pub(crate) fn not_done(title: &str, message: impl Into<String>, remedy: &str) -> Failure {
-    Failure::data(title, Problem::new("", message, remedy))
-}
+use crate::failure::{Failure, Fault, said};
+use crate::log::{cannot_store, store_fault, with_store};
 
 /// A store on this machine, or one that is reached from it.
 pub(crate) struct There<'a> {
@@ -23,21 +18,21 @@ impl There<'_> {
     }
 
     /// What the store itself refuses is told with the title.
-    pub(crate) fn tell<O: Op>(&self, title: &str, op: O) -> Result<O::Out, Failure> {
+    pub(crate) fn tell<O: Op>(&self, title: Wrong, op: O) -> Result<O::Out, Failure> {
         let done = with_store(self.db, async |store| Ok(store.run(op).await))?;
         done.map_err(|e| self.refused(title, &e))
     }
 
-    pub(crate) fn refused(&self, title: &str, error: &StoreError) -> Failure {
+    pub(crate) fn refused(&self, title: Wrong, error: &StoreError) -> Failure {
         match error {
-            StoreError::NameTaken | StoreError::Quota { .. } => Failure::data(title, Problem::from_core("", error)),
-            StoreError::NotYours => not_done(title, "it has changed meanwhile", "look at goldward accounts list"),
+            StoreError::NameTaken | StoreError::Quota { .. } => Failure::data(title, store_fault(error)),
+            StoreError::NotYours => Failure::data(title, Wrong::ChangedMeanwhile),
             other => cannot_store(self.db, other),
         }
     }
 
-    pub(crate) fn named(&self, title: &str, name: &str) -> Result<Account, Failure> {
+    pub(crate) fn named(&self, title: Wrong, name: &str) -> Result<Account, Failure> {
         let found = self.ask(FindAccount(name.to_owned()))?;
-        found.ok_or_else(|| not_done(title, format!("there is no account {name}"), "look at goldward accounts list"))
+        found.ok_or_else(|| Failure::data(title, Fault::from(said(Wrong::NoAccount, [name.into()]))))
     }
 }

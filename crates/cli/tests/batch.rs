@@ -131,10 +131,10 @@ fn errors_name_the_key_and_the_remedy() {
     check("{\"face\":\"122\"}", &["distance_m: missing", "such as 70"]);
     check("{\"distance_m\":70}", &["face: missing"]);
     check("{\"distance_m\":70,\"face\":\"122\"}", &["shots: missing"]);
-    check("{\"distance_m\":70,\"face\":122}", &["face: invalid type", "in quotes"]);
+    check("{\"distance_m\":70,\"face\":122}", &["face: it cannot be read: `invalid type", "in quotes"]);
     check("{\"distance_m\":0,\"face\":\"122\"}", &["distance_m", "between 1 and 400 m"]);
     check("{\"distance_m\":70,\"face\":\"121\"}", &["face: unknown face `121`", "field-20"]);
-    check(&with("\"shaft_mm\":\"thin\""), &["shaft_mm: invalid type", "millimetres"]);
+    check(&with("\"shaft_mm\":\"thin\""), &["shaft_mm: ", "invalid type", "in mm"]);
     check(&with("\"click_mm\":[0.1]"), &["click_mm", "windage and elevation"]);
     check(&with("\"click_mm\":[0,0.1]"), &["click_mm", "between 0.001 and 20"]);
     check(&with("\"unmarked\":[0.5,0.1,0.1]"), &["unmarked", "add up to 1"]);
@@ -145,10 +145,10 @@ fn errors_name_the_key_and_the_remedy() {
         |shot: &str| format!("{{\"distance_m\":70,\"face\":\"122\",\"shots\":[{{\"x_mm\":1,\"y_mm\":2}},{shot}]}}");
     check(&shot("{\"x_mm\":1}"), &["shots[1].y_mm: missing"]);
     check(&shot("{\"y_mm\":1}"), &["shots[1].x_mm: missing"]);
-    check(&shot("{\"x_mm\":\"1\",\"y_mm\":2}"), &["shots[1].x_mm: invalid type"]);
+    check(&shot("{\"x_mm\":\"1\",\"y_mm\":2}"), &["shots[1].x_mm: it cannot be read: `invalid type"]);
     check(
         &shot("{\"x_mm\":1,\"y_mm\":2,\"end\":\"1\"}"),
-        &["shots[1].end: invalid type", "give the number of the end"],
+        &["shots[1].end: it cannot be read: `invalid type", "give a whole number"],
     );
     check(&shot("{\"call\":\"12@13\"}"), &["shots[1].call", "4:30"]);
     check(&shot("{\"call\":\"9@3\",\"x_mm\":1,\"y_mm\":2}"), &["shots[1].call", "both"]);

@@ -158,11 +158,11 @@ fn what_cannot_be_is_refused() {
     check(&["fleet", MAY], 2, "--distance");
     check(&["fleet", MAY, "-d", "70,50"], 2, "2 distances for 1 groups");
     check(&["fleet", MAY, "-d", "70", "--fdr", "20"], 2, "10%");
-    check(&["fleet", MAY, "-d", "70", "--fdr", "90%"], 1, "false discovery rate");
+    check(&["fleet", MAY, "-d", "70", "--fdr", "90%"], 1, "--fdr");
     check(&["fleet", "no-such.csv", "-d", "70"], 1, "no-such.csv");
     check(&["compare", MAY, "-d", "70"], 2, "AFTER");
     check(&["tune", MAY, "-d", "70"], 2, "no pairs");
     check(&["tune", "--walk", MAY, "-d", "70"], 1, "two");
     let got = run_with(&["fleet", "-", "-d", "70"], b"x_mm,y_mm\n1,2\n3,4\n");
-    assert!(got.code == 1 && got.err.contains("name the arrow of every shot"), "{got:?}");
+    assert!(got.code == 1 && got.err.contains("an arrow number"), "{got:?}");
 }

@@ -178,10 +178,10 @@ fn errors_name_the_place_and_the_remedy_and_change_nothing() {
     check("{\"hit\":true}", &["no event", "send one of"]);
     check("{\"end\":true,\"undo\":true}", &["more than one"]);
     check("{\"end\":false}", &["end: ", "give true"]);
-    check("{\"end\":1}", &["end: invalid type", "give true"]);
+    check("{\"end\":1}", &["end: it cannot be read: `invalid type", "give true"]);
     check("{\"shot\":{\"x_mm\":1}}", &["shot.y_mm: missing"]);
     check("{\"shot\":{}}", &["shot: the shot has no position"]);
-    check("{\"shot\":7}", &["shot: invalid type", "expected an object"]);
+    check("{\"shot\":7}", &["shot: it cannot be read: `invalid type", "expected an object"]);
     check("{\"shot\":{\"call\":\"11@3\"}}", &["shot.call", "no 11"]);
     check("{\"shot\":{\"x_mm\":1,\"y_mm\":2,\"felt\":\"meh\"}}", &["shot.felt", "good, bad"]);
     check("{\"shot\":{\"x_mm\":90000,\"y_mm\":90000}}", &["shot: ", "within 100 m"]);
@@ -196,7 +196,7 @@ fn errors_name_the_place_and_the_remedy_and_change_nothing() {
     check("{\"time_left_s\":-1}", &["time_left_s", "between 0 and"]);
     check("{\"distance\":{\"face\":\"80\"}}", &["distance.distance_m: missing"]);
     check("{\"distance\":{\"distance_m\":50,\"face\":\"81\"}}", &["distance.face: unknown face"]);
-    check("{\"distance\":5}", &["distance: invalid type", "object"]);
+    check("{\"distance\":5}", &["distance: it cannot be read: `invalid type", "object"]);
 }
 
 #[test]
@@ -213,7 +213,10 @@ fn settings_come_first_and_can_be_sent_again_when_bad() {
     check("{\"distance_m\":70,\"face\":\"122\",\"shots_left\":721}", "ends: 721 shots are more");
     check("{\"distance_m\":70,\"face\":\"122\",\"ends\":-1}", "ends: ");
     check("{\"distance_m\":70,\"face\":\"122\",\"drift_mrad_per_end\":-1}", "drift_mrad_per_end: -1 is out of range");
-    check("{\"distance_m\":70,\"face\":\"122\",\"drift_mrad_per_end\":\"x\"}", "drift_mrad_per_end: invalid type");
+    check(
+        "{\"distance_m\":70,\"face\":\"122\",\"drift_mrad_per_end\":\"x\"}",
+        "drift_mrad_per_end: it cannot be read: `invalid type",
+    );
     check(
         "{\"distance_m\":70,\"face\":\"122\",\"shots\":[{\"call\":\"X\"}]}",
         "shots: the settings come without shots",

@@ -124,7 +124,7 @@ fn bad_input_names_key_and_remedy() {
     }
     check(&with("/marks", json!([])), &["marks", "empty"]);
     check(&with("/marks/1/distance_m", json!(0)), &["marks[1].distance_m", "between 1 and 400"]);
-    check(&with("/marks/1/distance_m", json!("30")), &["marks[1].distance_m", "metres"]);
+    check(&with("/marks/1/distance_m", json!("30")), &["marks[1].distance_m", "in m"]);
     check(&with("/marks/1/reading_mm", Value::Null), &["marks[1].reading_mm", "missing"]);
     check(&with("/marks/2/sd_mm", json!(0)), &["marks[2].sd_mm", "0.005"]);
     check(&with("/eye_to_pin_mm", json!(5)), &["eye_to_pin_mm", "100"]);

@@ -1,5 +1,6 @@
 //! Shots as columns: what Python hands over, one entry a shot.
 
+use goldward_report::words::problem::one_line;
 use goldward_session::json::ShotIn;
 use goldward_session::problem::Problem;
 use pyo3::exceptions::PyValueError;
@@ -27,7 +28,7 @@ pub(crate) struct Columns {
 
 /// A problem as Python's `ValueError`.
 pub(crate) fn refused(problem: &Problem) -> PyErr {
-    PyValueError::new_err(problem.one_line())
+    PyValueError::new_err(one_line(problem))
 }
 
 fn numbers(bytes: &[u8]) -> impl Iterator<Item = Option<f64>> + '_ {

@@ -6,7 +6,7 @@ use goldward_report::wire::fleet::FleetOut;
 use goldward_session::fleet::{Named, answer};
 use goldward_session::group::Group;
 use goldward_session::json::{SettingsIn, ShotIn, parse};
-use goldward_session::problem::Problem;
+use goldward_session::problem::{Problem, within};
 use goldward_session::session::{Builder, Listed};
 use goldward_session::settings::Settings;
 use pyo3::prelude::*;
@@ -16,7 +16,7 @@ use crate::columns::{Columns, refused};
 
 /// The sessions as core takes them, with the name of each arrow.
 fn group(session: usize, text: &str, shots: &[ShotIn], arrows: Vec<String>) -> Result<(Settings, Group), Problem> {
-    let at = |p: Problem| Problem { place: format!("sessions[{session}].{}", p.place), ..p };
+    let at = |p: Problem| Problem { place: p.place.under(&format!("sessions[{session}]")), ..p };
     let settings = parse::<SettingsIn>(text).and_then(|s| s.settings()).map_err(at)?;
     let mut builder = Builder::new(&settings);
     for (i, (shot, arrow)) in shots.iter().zip(arrows).enumerate() {
@@ -42,11 +42,9 @@ pub(crate) fn fleet<'py>(
     let shots = columns.shots()?;
     let told = py.detach(|| {
         let fdr = fdr.unwrap_or(FDR_DEFAULT);
-        if !(0.0..=0.5).contains(&fdr) {
-            return Err(Problem::new("fdr", format!("{fdr} is no share"), "give a number from 0 to 0.5 such as 0.1"));
-        }
+        within(fdr, "", [0.0, 0.5]).map_err(|what| Problem::new("fdr", what))?;
         if let Some(mrad) = amount_mrad {
-            Spread::from_mrad(mrad).map_err(|e| Problem::from_core("amount_mrad", &e))?;
+            Spread::from_mrad(mrad).map_err(|e| Problem::new("amount_mrad", e))?;
         }
         let (mut from, mut sessions, mut unmarked) = (0, Vec::new(), None);
         for (i, (text, n)) in settings.iter().zip(lengths).enumerate() {
@@ -62,7 +60,7 @@ pub(crate) fn fleet<'py>(
         let sessions: Vec<&Named> = sessions.iter().map(Vec::as_slice).collect();
         answer(&sessions, &question).map_err(|e| {
             let place = e.session.map_or_else(String::new, |i| format!("sessions[{i}]"));
-            Problem::from_core(place, &e.error)
+            Problem::new(place, e.error)
         })
     });
     Ok(pythonize(py, &FleetOut::from(&told.map_err(|p| refused(&p))?))?)

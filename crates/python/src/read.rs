@@ -1,9 +1,10 @@
 //! Readings of many groups.
 
 use goldward_report::wire::ReadingOut;
+use goldward_report::words::problem::one_line;
 use goldward_session::answer::{Answer, Scorers, answer};
 use goldward_session::json::{SettingsIn, ShotIn, ShotsIn, parse};
-use goldward_session::problem::Problem;
+use goldward_session::problem::{Problem, What};
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::{PyList, PyString};
@@ -26,16 +27,13 @@ impl Job<'_> {
         let told = ShotsIn { shots: Some(self.shots), moved_mm: self.moved_mm };
         let (shots, moved) = (told.shots(&settings)?, told.moved()?);
         let scorer = scorers.get(settings.face, settings.shaft);
-        answer(&settings, &shots, moved, &scorer).map_err(|e| Problem::from_core("shots", &e))
+        answer(&settings, &shots, moved, &scorer).map_err(|e| Problem::new("shots", e))
     }
 
     /// The same, and a fault of ours costs one group.
     fn guarded(self, scorers: &Scorers) -> Result<Answer, Problem> {
         let work = std::panic::AssertUnwindSafe(|| self.answer(scorers));
-        std::panic::catch_unwind(work).unwrap_or_else(|_| {
-            let message = "internal error: the program failed on this group";
-            Err(Problem::new("", message, "please report it with the group"))
-        })
+        std::panic::catch_unwind(work).unwrap_or_else(|_| Err(Problem::new("", What::Fault)))
     }
 }
 
@@ -71,7 +69,7 @@ pub(crate) fn read<'py>(
     for answered in &answers {
         match answered {
             Ok(answer) => out.append(pythonize(py, &ReadingOut::new(answer, false))?)?,
-            Err(problem) => out.append(PyString::new(py, &problem.one_line()))?,
+            Err(problem) => out.append(PyString::new(py, &one_line(problem)))?,
         }
     }
     Ok(out)

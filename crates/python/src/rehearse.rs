@@ -6,7 +6,7 @@ use goldward_report::wire::rehearsal::RehearsalOut;
 use goldward_session::asked::{Asked, Ends, NoEnds, unique};
 use goldward_session::json::{SettingsIn, parse};
 use goldward_session::pace::{FirstTouch, Played, Rehearsed, parts, rounds_of};
-use goldward_session::problem::Problem;
+use goldward_session::problem::{Place, Problem, What, short, within};
 use pyo3::prelude::*;
 use pythonize::pythonize;
 use rayon::prelude::*;
@@ -41,13 +41,13 @@ pub(crate) struct Wanted {
 }
 
 fn ends(key: &str, text: Option<&String>) -> Result<Option<Ends>, Problem> {
-    text.map(|t| t.parse().map_err(|e: NoEnds| Problem::from_core(key, &e))).transpose()
+    text.map(|t| t.parse().map_err(|e: NoEnds| Problem::new(key, e))).transpose()
 }
 
 fn rule(name: &str) -> Result<Rule, Problem> {
     Rule::named(name.trim()).ok_or_else(|| {
-        let names: Vec<&str> = Rule::ALL.iter().map(|r| r.name()).collect();
-        Problem::new("rules", format!("no such rule as {name:?}"), format!("the rules are {}", names.join(", ")))
+        let known = Rule::ALL.iter().map(|r| r.name()).collect();
+        Problem::new("rules", What::UnknownRule { name: short(name), known })
     })
 }
 
@@ -64,22 +64,21 @@ fn told(settings: &str, wanted: &Wanted) -> Result<Told, Problem> {
         click_on_face_mm: wanted.click_on_face_mm,
     };
     let rules = wanted.rules.iter().map(|r| rule(r)).collect::<Result<Vec<_>, _>>()?;
-    if !(1..=MOST_ROUNDS).contains(&wanted.rounds) {
-        let message = format!("{} rounds are out of range", wanted.rounds);
-        return Err(Problem::new("rounds", message, format!("give 1 to {MOST_ROUNDS}")));
-    }
+    within(wanted.rounds as f64, "", [1.0, MOST_ROUNDS as f64]).map_err(|what| Problem::new("rounds", what))?;
     let given: SettingsIn = parse(settings)?;
     // A rehearsal is of a mark that is predicted, unless told.
     let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
     let settings = SettingsIn { trust, ..given }.settings()?;
     let renamed = |p: Problem| {
-        let place = match p.place.as_str() {
+        let Place::Named(name) = &p.place else { return p };
+        let name = match name.as_str() {
             "offset" => "first_offset_mm",
             "drift" => "drift_mrad_per_end",
             "click_on_face" => "click_on_face_mm",
             other => other,
         };
-        Problem { place: place.to_owned(), ..p }
+        let name = name.to_owned();
+        p.at(name)
     };
     let rehearsed = asked.of(&settings, wanted.seed).map_err(renamed)?;
     let scorer = Scorer::new(settings.face, settings.shaft);

@@ -9,7 +9,7 @@ use goldward_core::pace::rehearsal::{Rule, Scene};
 use goldward_core::units::Distance;
 
 use crate::pace::Rehearsed;
-use crate::problem::Problem;
+use crate::problem::{Problem, What};
 use crate::settings::{KeyProblem, Settings, Wishes};
 
 /// Most shots of a round, sighting shots included: five rounds of 144.
@@ -28,6 +28,12 @@ pub struct Ends {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{0}` is not ends and arrows: write such as 12x6, with at most 720 arrows")]
 pub struct NoEnds(String);
+
+impl From<NoEnds> for What {
+    fn from(e: NoEnds) -> Self {
+        Self::Ends(e.0)
+    }
+}
 
 impl FromStr for Ends {
     type Err = NoEnds;
@@ -92,39 +98,34 @@ impl Asked {
     /// A [`Problem`] whose place is the field.
     pub fn of(&self, settings: &Settings, seed: u64) -> Result<Rehearsed, Problem> {
         let asked = self;
-        let within = |place: &str, value: f64, [least, most]: [f64; 2], what: &str, unit: &str| {
-            if (least..=most).contains(&value) {
-                return Ok(());
-            }
-            let message = format!("{what} is out of range");
-            Err(Problem::new(place, message, format!("it must lie between {least} and {most}{unit}")))
+        let within = |place: &str, value: f64, range: [f64; 2], unit: &'static str| {
+            crate::problem::within(value, unit, range).map_err(|what| Problem::new(place, what))
         };
         let distance = settings.distance;
         let round = asked.round.unwrap_or(Ends { ends: 12, arrows: 6 });
         let sighting_ends = match asked.sighting {
             Some(sighting) if sighting.arrows != round.arrows => {
-                let message = "sighting ends have as many arrows as those that count";
-                return Err(Problem::new("sighting", message, format!("write {}x{}", sighting.ends, round.arrows)));
+                let write = format!("{}x{}", sighting.ends, round.arrows);
+                return Err(Problem::new("sighting", What::OtherSighting(write)));
             }
             sighting => sighting.map_or(0, |s| s.ends),
         };
         if (round.ends + sighting_ends) * round.arrows > MOST_SHOTS {
-            let remedy = format!("round and sighting ends may have {MOST_SHOTS} arrows together");
-            return Err(Problem::new("sighting", "too many arrows", remedy));
+            return Err(Problem::new("sighting", What::LongRound(MOST_SHOTS)));
         }
         let spread_mm = settings.prior.spread_mm();
         let offset_mm = asked.offset_mm.unwrap_or(spread_mm / settings.prior.trust().sqrt());
-        within("offset", offset_mm, [0.0, 10_000.0], "the first offset", " mm")?;
+        within("offset", offset_mm, [0.0, 10_000.0], "mm")?;
         let click_mm = match asked.click_on_face_mm {
             Some(mm) => {
-                within("click_on_face", mm, [0.01, 1000.0], "the click", " mm")?;
+                within("click_on_face", mm, [0.01, 1000.0], "mm")?;
                 [mm; 2]
             }
             None => settings.sight.click_on_face_mm(distance),
         };
         let (flyers, drift_mrad) = (flyers(asked.flyers), asked.drift_mrad.unwrap_or(DRIFT_DEFAULT_MRAD));
-        within("flyers", flyers, [0.0, 0.5], "the share of flyers", "")?;
-        within("drift", drift_mrad, [0.0, 100.0], "the drift", " mrad")?;
+        within("flyers", flyers, [0.0, 0.5], "")?;
+        within("drift", drift_mrad, [0.0, 100.0], "mrad")?;
         let scene = Scene {
             drift_mm: drift_mrad * distance.metres(),
             setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
@@ -160,7 +161,7 @@ mod tests {
         let settings =
             predicted(Distance::from_metres(70.0).unwrap(), Face::named("122").unwrap(), &Wishes::default()).unwrap();
         let check = |asked: Asked, place: &str| {
-            assert_eq!(asked.of(&settings, 1).unwrap_err().place, place, "{asked:?}");
+            assert_eq!(asked.of(&settings, 1).unwrap_err().place, place.into(), "{asked:?}");
         };
         let ends = |ends, arrows| Some(Ends { ends, arrows });
         check(Asked { sighting: ends(2, 3), ..Asked::default() }, "sighting");

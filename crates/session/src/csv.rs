@@ -2,17 +2,15 @@
 //! `docs/formats.md`.
 
 use goldward_core::plane::Point;
-use goldward_core::shot::{Felt, Place, Shot};
+use goldward_core::shot::{self, Felt, Shot};
 use goldward_core::units::{Length, parse_decimal};
 
 use crate::json::parse_call;
+pub use crate::keys::COLUMNS;
 use crate::keys::Key;
-use crate::problem::{Problem, nearest, quote};
-use crate::session::{Builder, Listed, Session};
+use crate::problem::{Place, Problem, What, nearest, short};
+use crate::session::{Builder, Listed, Oddity, Session};
 use crate::settings::Settings;
-
-/// The columns a file may have.
-pub const COLUMNS: [&str; 8] = ["end", "arrow", "x_mm", "y_mm", "call", "felt", "touch_right_mm", "touch_up_mm"];
 
 /// Reads the bytes of a CSV file.
 ///
@@ -39,7 +37,7 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Session, Vec<Problem>> 
             Ok(true) => {}
             Ok(false) => break,
             Err(error) => {
-                problems.push(Problem::new(format!("line {}", lines.at(at)), error.to_string(), "write the row again"));
+                problems.push(Problem::new(Place::Line(lines.at(at)), What::Reader(error.to_string())));
                 break;
             }
         }
@@ -65,26 +63,21 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Session, Vec<Problem>> 
     }
     let session = session.done();
     if header.is_none() {
-        let remedy = format!("write a first line that names the columns, such as {}", COLUMNS[2..6].join(","));
-        return Err(vec![Problem::new("", "the file is empty", remedy)]);
+        return Err(vec![Problem::new("", What::EmptyFile)]);
     }
     if problems.is_empty() && session.shots.is_empty() {
-        problems.push(Problem::new(
-            format!("line {}", lines.total),
-            "the file has no shots",
-            "write a row for each shot, with x_mm and y_mm or a call",
-        ));
+        problems.push(Problem::new(Place::Line(lines.total), What::NoShots));
     }
     if problems.is_empty() { Ok(session) } else { Err(problems) }
 }
 
 fn decode(bytes: &[u8]) -> Result<&str, Problem> {
     if bytes.starts_with(b"\xFF\xFE") || bytes.starts_with(b"\xFE\xFF") {
-        return Err(Problem::new("line 1", "the file is UTF-16 text", "save it as CSV in UTF-8"));
+        return Err(Problem::new(Place::Line(1), What::Utf16));
     }
     let text = std::str::from_utf8(bytes).map_err(|e| {
         let line = 1 + bytes[..e.valid_up_to()].iter().filter(|b| **b == b'\n').count();
-        Problem::new(format!("line {line}"), "the file is not UTF-8 text from here on", "save it as CSV in UTF-8")
+        Problem::new(Place::Line(line), What::NotUtf8)
     })?;
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
@@ -103,8 +96,7 @@ impl Layout {
             let content = line.trim();
             if let Some(named) = content.strip_prefix("sep=") {
                 let &[separator @ (b',' | b';')] = named.as_bytes() else {
-                    let message = format!("{} is not a separator known here", quote(named));
-                    return Err(vec![Problem::new("line 1", message, "use sep=, or sep=; or delete the line")]);
+                    return Err(vec![Problem::new(Place::Line(1), What::UnknownSeparator(short(named)))]);
                 };
                 return Ok(Self { separator, body: body + line.len() });
             }
@@ -165,46 +157,31 @@ struct Row {
 impl Header {
     fn new(record: &csv::StringRecord, line: usize) -> Result<Self, Vec<Problem>> {
         let names: Vec<String> = record.iter().map(str::to_lowercase).collect();
-        let known = COLUMNS.join(", ");
         if names.iter().filter(|n| !n.is_empty()).all(|n| parse_decimal(n).is_some()) {
-            let remedy = format!("write a line above it that names the columns, any of {known}");
-            return Err(vec![Problem::new(format!("line {line}"), "the first line holds numbers", remedy)]);
+            return Err(vec![Problem::new(Place::Line(line), What::NoHeader)]);
         }
         let mut problems = Vec::new();
         let mut places = [None; COLUMNS.len()];
         for (i, name) in names.iter().enumerate() {
-            let place = || format!("line {line}, column {}", i + 1);
+            let place = Place::Column { line, number: i + 1 };
             match COLUMNS.iter().position(|c| c == name) {
-                Some(c) if places[c].is_some() => {
-                    problems.push(Problem::new(
-                        place(),
-                        format!("there are two columns {name}"),
-                        "delete or rename one of them",
-                    ));
-                }
+                Some(c) if places[c].is_some() => problems.push(Problem::new(place, What::TwoColumns(name.clone()))),
                 Some(c) => places[c] = Some(i),
                 None if name.is_empty() => {}
                 None => {
-                    let hint = match nearest(name, COLUMNS) {
-                        Some(c) => format!("did you mean {c}? "),
-                        None => "delete the column, or name it as one of those known. ".to_owned(),
-                    };
-                    let remedy = format!("{hint}The columns are {known}");
-                    problems.push(Problem::new(place(), format!("unknown column {}", quote(name)), remedy));
+                    let what = What::UnknownColumn { name: short(name), near: nearest(name, COLUMNS) };
+                    problems.push(Problem::new(place, what));
                 }
             }
         }
         let has = |name: &str| COLUMNS.iter().position(|c| *c == name).is_some_and(|c| places[c].is_some());
-        let place = format!("line {line}");
-        for (one, other) in [("x_mm", "y_mm"), ("y_mm", "x_mm")] {
-            if has(one) && !has(other) {
-                let message = format!("there is a column {one} but none called {other}");
-                problems.push(Problem::new(&place, message, "a position needs both x_mm (right) and y_mm (up)"));
+        for (one, lacks) in [("x_mm", "y_mm"), ("y_mm", "x_mm")] {
+            if has(one) && !has(lacks) {
+                problems.push(Problem::new(Place::Line(line), What::HalfAPlace { has: one, lacks }));
             }
         }
         if problems.is_empty() && !has("x_mm") && !has("call") {
-            let message = "no column says where the shots landed";
-            problems.push(Problem::new(&place, message, "name columns x_mm and y_mm, or call"));
+            problems.push(Problem::new(Place::Line(line), What::NoPlaceColumn));
         }
         if problems.is_empty() { Ok(Self { names, places }) } else { Err(problems) }
     }
@@ -222,21 +199,11 @@ impl Header {
         let cells = Cells { record, places: &self.places, line };
         let mut problems = Vec::new();
         if let Some(i) = record.iter().position(|cell| cell.contains(['\n', '\r'])) {
-            let remedy = "close the quotation mark on the same line, or delete it";
-            problems.push(Problem::new(
-                format!("line {line}, column {}", i + 1),
-                "a cell runs over several lines",
-                remedy,
-            ));
-            return Err(problems);
+            return Err(vec![Problem::new(Place::Column { line, number: i + 1 }, What::OpenCell)]);
         }
         if let Some(i) = (0..record.len()).find(|i| self.names[*i].is_empty() && !record[*i].is_empty()) {
-            let message = format!("{} stands under no column name", quote(&record[i]));
-            problems.push(Problem::new(
-                format!("line {line}, column {}", i + 1),
-                message,
-                "name the column or delete the cell",
-            ));
+            let what = What::NamelessCell(short(&record[i]));
+            problems.push(Problem::new(Place::Column { line, number: i + 1 }, what));
         }
         let mut keep = |result: Result<Option<f64>, Problem>| result.map_err(|p| problems.push(p)).ok().flatten();
         let x = keep(cells.length(Key::X));
@@ -245,52 +212,40 @@ impl Header {
         let up = keep(cells.length(Key::TouchUp));
         let end = cells.get("end");
         if !end.is_empty() && end.parse::<u32>().is_err() {
-            problems.push(cells.problem(
-                "end",
-                format!("{} is not a whole number", quote(end)),
-                "number the ends 1, 2, 3",
-            ));
+            problems.push(cells.problem("end", What::NotWhole(short(end))));
         }
         if cells.get("arrow").chars().count() > 24 {
-            problems.push(cells.problem("arrow", "the name is long", "call the arrow by at most 24 characters"));
+            problems.push(cells.problem("arrow", What::LongArrow));
         }
         let felt = cells.get("felt").parse::<Felt>().unwrap_or_else(|e| {
-            let mut problem = Problem::from_core(cells.place("felt"), &e);
-            problem.message = format!("{} is not how a shot can feel", quote(cells.get("felt")));
-            problems.push(problem);
+            problems.push(cells.problem("felt", e));
             Felt::Unmarked
         });
         let called = cells.get("call");
         let call = match (called.is_empty(), parse_call(called, settings)) {
             (true, _) => None,
             (false, Ok(call)) => Some(call),
-            (false, Err(problem)) => {
-                problems.push(Problem { place: cells.place("call"), ..problem });
+            (false, Err(e)) => {
+                problems.push(cells.problem("call", e));
                 None
             }
         };
         let (has_x, has_y) = (!cells.get("x_mm").is_empty(), !cells.get("y_mm").is_empty());
         if has_x != has_y {
             let (there, missing) = if has_x { ("x_mm", "y_mm") } else { ("y_mm", "x_mm") };
-            problems.push(cells.problem(missing, format!("empty, though {there} is given"), "give both, or neither"));
+            problems.push(cells.problem(missing, What::HalfEmpty(there)));
         }
         if has_x && has_y && !called.is_empty() {
-            let message = "the row has both a position and a call";
-            problems.push(cells.problem("call", message, "keep x_mm and y_mm, which say more, and empty the call"));
+            problems.push(cells.problem("call", What::Both));
         }
         let touched = !cells.get("touch_right_mm").is_empty() || !cells.get("touch_up_mm").is_empty();
         let placed = has_x || has_y || !called.is_empty();
         if !placed && !touched {
             let column = if self.places[2].is_some() { "x_mm" } else { "call" };
-            let remedy = "give x_mm and y_mm, or a call such as 9@4:30 (M for a miss), or delete the row";
-            problems.push(cells.problem(column, "the row has neither a shot nor a touch", remedy));
+            problems.push(cells.problem(column, What::EmptyRow));
         }
         if !placed && touched && felt != Felt::Unmarked {
-            problems.push(cells.problem(
-                "felt",
-                "the row has no shot that could feel",
-                "give the shot's place, or empty the cell",
-            ));
+            problems.push(cells.problem("felt", What::FeltNothing));
         }
         if !problems.is_empty() {
             return Err(problems);
@@ -306,13 +261,8 @@ impl Header {
 
     fn ragged(&self, record: &csv::StringRecord, line: usize, separator: u8) -> Problem {
         let (cells, columns) = (record.len(), self.names.len());
-        let message = format!("the row has {cells} cells, the first line {columns} columns");
-        let remedy = if cells > columns && separator == b',' {
-            "write decimals with a full stop (12.5) or in quotes (\"12,5\"), or separate cells by semicolons"
-        } else {
-            "give every row one cell a column, empty where there is nothing"
-        };
-        Problem::new(format!("line {line}, column {}", cells.min(columns + 1)), message, remedy)
+        let what = What::Ragged { cells, columns, commas: cells > columns && separator == b',' };
+        Problem::new(Place::Column { line, number: cells.min(columns + 1) }, what)
     }
 }
 
@@ -330,12 +280,8 @@ impl<'a> Cells<'a> {
         place.and_then(|i| self.record.get(i)).unwrap_or("")
     }
 
-    fn place(&self, name: &str) -> String {
-        format!("line {}, column {name}", self.line)
-    }
-
-    fn problem(&self, name: &str, message: impl Into<String>, remedy: impl Into<String>) -> Problem {
-        Problem::new(self.place(name), message, remedy)
+    fn problem(&self, name: &str, what: impl Into<What>) -> Problem {
+        Problem::new(Place::Cell { line: self.line, column: name.to_owned() }, what)
     }
 
     /// A number of millimetres within the range of `key`; `None` when the cell is empty.
@@ -349,21 +295,12 @@ impl<'a> Cells<'a> {
         let cell = cell.replace('\u{2212}', "-");
         let Some(value) = parse_decimal(&cell) else {
             let infinite = ["inf", "nan"].iter().any(|n| cell.to_lowercase().contains(n));
-            let message = format!("{} is not {}", quote(&cell), if infinite { "finite" } else { "a number" });
-            return Err(self.problem(
-                name,
-                message,
-                "write millimetres as a plain number such as -12.5, or leave it empty",
-            ));
+            let what = if infinite { What::NotFinite(short(&cell)) } else { What::NotANumber(short(&cell)) };
+            return Err(self.problem(name, what).good(key.field().on_wire));
         };
         if value.abs() > most || Length::from_mm(value).is_err() {
-            let message = format!("{} mm is out of range", quote(&cell));
-            let remedy = if name.starts_with("touch") {
-                format!("a touch is what the pin moved at the sight, at most {most} mm")
-            } else {
-                format!("a position is in millimetres from the centre, at most {most}; a miss is the call M")
-            };
-            return Err(self.problem(name, message, remedy));
+            let what = What::TooFar { text: short(&cell), most, touch: name.starts_with("touch") };
+            return Err(self.problem(name, what));
         }
         Ok(Some(value))
     }
@@ -372,9 +309,7 @@ impl<'a> Cells<'a> {
 fn note_end(row: &Row, line: usize, last: &mut Option<u32>, session: &mut Builder) {
     if let Ok(end) = row.end.parse::<u32>() {
         if last.is_some_and(|l| end < l) && session.is_plain() {
-            session.remark(format!(
-                "line {line}: end {end} comes after a later one. Rows are read in the order they stand, oldest first."
-            ));
+            session.odd(Oddity::EndGoesBack { line, end });
         }
         *last = Some(end);
     }
@@ -400,8 +335,8 @@ pub fn write(session: &Session) -> String {
             Felt::Good => "good",
         };
         let (x, y, call) = match listed.shot.place {
-            Place::At(p) => (p.x_mm.to_string(), p.y_mm.to_string(), String::new()),
-            Place::Called(call) => (String::new(), String::new(), call.to_string()),
+            shot::Place::At(p) => (p.x_mm.to_string(), p.y_mm.to_string(), String::new()),
+            shot::Place::Called(call) => (String::new(), String::new(), call.to_string()),
         };
         // A name may hold a comma, a quotation mark or what a spreadsheet takes for a formula.
         let arrow = if listed.arrow.contains([',', '"', ';', '\t']) {

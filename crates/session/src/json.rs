@@ -2,12 +2,12 @@
 
 use goldward_core::face::Face;
 use goldward_core::plane::Point;
-use goldward_core::shot::{Call, Place, Shot};
+use goldward_core::shot::{Call, CallError, Felt, Place, Shot};
 use goldward_core::units::{Distance, Length};
 use serde::{Deserialize, Serialize};
 
-use crate::keys::{self, Key};
-use crate::problem::{Problem, quote};
+use crate::keys::{self, Good, Key};
+use crate::problem::{Problem, What, short};
 use crate::settings::{Settings, Wishes};
 
 /// Everything a reading needs beside the shots. Keys that are not known are ignored.
@@ -62,14 +62,13 @@ impl SettingsIn {
     /// # Errors
     /// A [`Problem`] whose place is the key.
     pub fn settings(&self) -> Result<Settings, Problem> {
-        let at = |key: Key, problem: Problem| Problem { place: key.json().to_owned(), ..problem };
-        let missing = |key: Key| at(key, Problem::new("", "missing", remedy(key.json())));
+        let missing = |key: Key| Problem::new(key.json(), What::Missing).good(good(key.json()));
         let metres = self.distance_m.ok_or_else(|| missing(Key::Distance))?;
-        let distance = Distance::from_metres(metres).map_err(|e| at(Key::Distance, Problem::from_core("", &e)))?;
+        let distance = Distance::from_metres(metres).map_err(|e| Problem::new(Key::Distance.json(), e))?;
         let name = self.face.as_deref().ok_or_else(|| missing(Key::Face))?;
         let face = Face::named(name).map_err(|mut e| {
             e.name = e.name.chars().take(40).collect();
-            at(Key::Face, Problem::from_core("", &e))
+            Problem::new(Key::Face.json(), e)
         })?;
         let wishes = Wishes {
             shaft_mm: self.shaft_mm,
@@ -90,7 +89,7 @@ impl SettingsIn {
             bad_spread: self.bad_spread,
             habits: None,
         };
-        Settings::new(distance, face, &wishes).map_err(|e| at(e.key, e.problem))
+        Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))
     }
 }
 
@@ -129,7 +128,7 @@ impl ShotsIn {
     pub fn moved(&self) -> Result<Point, Problem> {
         let [x, y] = self.moved_mm.unwrap_or_default();
         for value in [x, y] {
-            Length::from_mm(value).map_err(|e| Problem::from_core("moved_mm", &e))?;
+            Length::from_mm(value).map_err(|e| Problem::new("moved_mm", e))?;
         }
         Ok(Point::new(x, y))
     }
@@ -139,14 +138,12 @@ impl ShotsIn {
     /// # Errors
     /// A [`Problem`] whose place is the key.
     pub fn shots(&self, settings: &Settings) -> Result<Vec<Shot>, Problem> {
-        let shots = self.shots.as_ref().ok_or_else(|| Problem::new("shots", "missing", remedy("shots")))?;
+        let shots = self.shots.as_ref().ok_or_else(|| Problem::new("shots", What::Missing).good(good("shots")))?;
         if shots.is_empty() {
-            return Err(Problem::new("shots", "the list is empty", "give at least one shot"));
+            return Err(Problem::new("shots", What::EmptyList));
         }
-        let most = goldward_core::group::MOST_SHOTS;
-        if shots.len() > most {
-            let message = format!("{} shots are more than one reading takes", shots.len());
-            return Err(Problem::new("shots", message, format!("keep the latest {most}")));
+        if shots.len() > goldward_core::group::MOST_SHOTS {
+            return Err(Problem::new("shots", What::TooManyShots(shots.len())));
         }
         let told: Vec<Option<u32>> = shots.iter().map(|s| s.end).collect();
         let ends = goldward_core::shot::ends(&told);
@@ -167,50 +164,39 @@ impl ShotIn {
     pub fn shot(&self, at: &str, settings: &Settings) -> Result<Shot, Problem> {
         let place = |key: &str| format!("{at}.{key}");
         let mut shot = match (self.x_mm, self.y_mm, &self.call) {
-            (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => {
-                let message = "the shot has both a position and a call";
-                return Err(Problem::new(place("call"), message, "keep x_mm and y_mm and leave out call"));
-            }
+            (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => return Err(Problem::new(place("call"), What::Both)),
             (Some(x_mm), Some(y_mm), None) => {
                 for (key, value) in [("x_mm", x_mm), ("y_mm", y_mm)] {
-                    Length::from_mm(value).map_err(|e| Problem::from_core(place(key), &e))?;
+                    Length::from_mm(value).map_err(|e| Problem::new(place(key), e))?;
                 }
                 Shot::at(x_mm, y_mm)
             }
-            (Some(_), None, None) => return Err(Problem::new(place("y_mm"), "missing", "x_mm and y_mm go together")),
-            (None, Some(_), None) => return Err(Problem::new(place("x_mm"), "missing", "x_mm and y_mm go together")),
+            (Some(_), None, None) => return Err(Problem::new(place("y_mm"), What::OneCoordinate)),
+            (None, Some(_), None) => return Err(Problem::new(place("x_mm"), What::OneCoordinate)),
             (None, None, Some(call)) => {
-                let call = parse_call(call, settings).map_err(|p| Problem { place: place("call"), ..p })?;
+                let call = parse_call(call, settings).map_err(|e| Problem::new(place("call"), e))?;
                 Shot::called(call)
             }
-            (None, None, None) => {
-                let message = "the shot has no position";
-                return Err(Problem::new(at, message, "give x_mm and y_mm, or call"));
-            }
+            (None, None, None) => return Err(Problem::new(at, What::NoPosition)),
         };
         if let Some(felt) = &self.felt {
-            let short: String = felt.chars().take(40).collect();
-            shot.felt = short.parse().map_err(|e| Problem::from_core(place("felt"), &e))?;
+            shot.felt = short(felt).parse::<Felt>().map_err(|e| Problem::new(place("felt"), e))?;
         }
         debug_assert!(matches!(shot.place, Place::At(_) | Place::Called(_)));
         Ok(shot)
     }
 }
 
-/// Reads a call and checks that the face has it; the problem's place is empty.
+/// Reads a call and checks that the face has it.
 ///
 /// # Errors
-/// A [`Problem`] with the remedy.
-pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, Problem> {
+/// [`CallError`].
+pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, CallError> {
     if text.chars().count() > 40 {
-        return Err(Problem::new(
-            "",
-            format!("{} is not a call", quote(text)),
-            "write ring and clock such as 9@4:30, or X, or M for a miss",
-        ));
+        return Err(CallError::NotACall(short(text)));
     }
-    let call: Call = text.parse().map_err(|e| Problem::from_core("", &e))?;
-    call.cell(settings.face, settings.shaft).map_err(|e| Problem::from_core("", &e))?;
+    let call: Call = text.parse()?;
+    call.cell(settings.face, settings.shaft)?;
     Ok(call)
 }
 
@@ -219,11 +205,9 @@ pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, Problem> {
 /// # Errors
 /// A [`Problem`] with the remedy.
 pub fn text_of(line: &[u8]) -> Result<&str, Problem> {
-    let text = std::str::from_utf8(line).map_err(|e| {
-        Problem::new("", format!("byte {} is not UTF-8 text", e.valid_up_to() + 1), "write the line as UTF-8")
-    })?;
+    let text = std::str::from_utf8(line).map_err(|e| Problem::new("", What::LineNotUtf8(e.valid_up_to() + 1)))?;
     if text.trim().is_empty() {
-        return Err(Problem::new("", "the line is empty", "write one JSON object a line"));
+        return Err(Problem::new("", What::EmptyLine));
     }
     Ok(text)
 }
@@ -234,7 +218,7 @@ pub fn text_of(line: &[u8]) -> Result<&str, Problem> {
 /// A [`Problem`] whose place is the key.
 pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
     if !text.trim_start().starts_with('{') {
-        return Err(Problem::new("", "the line is not a JSON object", "write one object a line, in braces"));
+        return Err(Problem::new("", What::NoObject));
     }
     serde_json::from_str(text).map_err(|error| {
         let mut reader = serde_json::Deserializer::from_str(text);
@@ -248,15 +232,14 @@ pub fn parse<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, Problem> {
         let message = full.split(" at line ").next().unwrap_or(&full);
         let message = in_plain_words(message);
         if place.is_empty() || place == "." {
-            let message = format!("not valid JSON at column {}: {message}", error.column());
-            return Problem::new("", message, "write one whole object a line");
+            return Problem::new("", What::NoJson { column: error.column(), said: message });
         }
         let key = place.rsplit('.').next().unwrap_or(&place);
         let key = key.split('[').next().unwrap_or(key).to_owned();
         // The end of a shot is a number; by itself it is an event.
         let of_shot = key == "end" && place.starts_with("shot");
-        let remedy = if of_shot { "give the number of the end, such as 1" } else { remedy(&key) };
-        Problem::new(place, message, remedy)
+        let good = if of_shot { Good::Whole("1") } else { good(&key) };
+        Problem::new(place, What::Reader(message)).good(good)
     })
 }
 
@@ -272,16 +255,16 @@ fn in_plain_words(message: &str) -> String {
 
 /// What a good value of a JSON key looks like.
 #[must_use]
-pub fn remedy(key: &str) -> &'static str {
+pub fn good(key: &str) -> Good {
     keys::on_wire(key).unwrap_or(match key {
-        "ends" | "shots_per_end" | "sighting_ends" => "give a whole number such as 6",
-        "drift_mrad_per_end" => "give a number of milliradians such as 0.1",
-        "right_mm" | "up_mm" => "give a number of millimetres at the pin",
-        "shot" => "give the shot as {\"x_mm\":12,\"y_mm\":-30}; in felt, its number such as 4",
-        "touch" => "give the pin's move such as {\"right_mm\":0.2,\"up_mm\":-0.5}",
-        "was" => "give \"good\", \"bad\" or \"\"",
-        "end" | "undo" | "redo" => "give true",
-        "distance" => "give the settings of the next distance as an object",
-        _ => "give a number",
+        "ends" | "shots_per_end" | "sighting_ends" => Good::Whole("6"),
+        "drift_mrad_per_end" => Good::Quantity { unit: "mrad", such: "0.1" },
+        "right_mm" | "up_mm" => Good::Quantity { unit: "mm", such: "0.2" },
+        "shot" => Good::Such("{\"x_mm\":12,\"y_mm\":-30}"),
+        "touch" => Good::Such("{\"right_mm\":0.2,\"up_mm\":-0.5}"),
+        "was" => Good::OneOf(&["good", "bad", ""]),
+        "end" | "undo" | "redo" => Good::True,
+        "distance" => Good::Distance,
+        _ => Good::Number("1"),
     })
 }

@@ -2,6 +2,8 @@
 //! (JSON, the log, the columns of a CSV) and on the command line, in which unit, within which range, and what a good value
 //! looks like. The readers of files and objects and the forms of the app take it from here.
 
+pub use crate::good::Good;
+
 /// One thing that can be told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Key {
@@ -90,25 +92,26 @@ pub struct Field {
     pub file: &'static str,
     /// Its name in JSON, in the log and as a column, with its unit.
     pub wire: &'static str,
-    /// How the command line names it in an error.
+    /// Its option; empty when it has none.
     pub option: &'static str,
     /// Smallest and largest number it may be, in the unit of its wire name.
     pub range: Option<[f64; 2]>,
     /// What a good value looks like in a kit file.
-    pub in_file: &'static str,
+    pub in_file: Good,
     /// What a good value looks like on the wire.
-    pub on_wire: &'static str,
+    pub on_wire: Good,
 }
 
-const MM: &str = "give a number of millimetres";
-const NUMBER: &str = "give a number";
+const fn field(key: Key, wire: &'static str, option: &'static str, on_wire: Good) -> Field {
+    Field { key, file: "", wire, option, range: None, in_file: on_wire, on_wire }
+}
 
-const fn field(key: Key, wire: &'static str, option: &'static str, on_wire: &'static str) -> Field {
-    Field { key, file: "", wire, option, range: None, in_file: "", on_wire }
+const fn mm(such: &'static str) -> Good {
+    Good::Quantity { unit: "mm", such }
 }
 
 impl Field {
-    const fn file(self, file: &'static str, in_file: &'static str) -> Self {
+    const fn file(self, file: &'static str, in_file: Good) -> Self {
         Self { file, in_file, ..self }
     }
 
@@ -121,131 +124,98 @@ impl Field {
     pub fn takes(&self, value: f64) -> bool {
         value.is_finite() && self.range.is_none_or(|[least, most]| (least..=most).contains(&value))
     }
+
+    /// Its keys in a kit file; empty when it does not stand there.
+    #[must_use]
+    pub fn of_kit(&self) -> &'static str {
+        if self.key == Key::Click { "click_windage, click_elevation" } else { self.file }
+    }
 }
 
 /// Everything that can be told, in the order in which it is listed.
-pub const FIELDS: [Field; 37] = [
-    field(Key::Distance, "distance_m", "--distance", "give a number of metres such as 70").from(1.0, 400.0),
-    field(Key::Face, "face", "--face", "give the name of a face in quotes such as \"122\""),
-    field(Key::Hand, "hand", "kit key hand", "give \"right\" or \"left\"").file("hand", "write \"right\" or \"left\""),
-    field(Key::Shaft, "shaft_mm", "--shaft (kit key shaft)", MM)
-        .file("shaft", "write the diameter, such as \"5.5mm\"")
-        .from(0.0, 30.0),
-    field(Key::EyeToPin, "eye_to_pin_mm", "--eye-to-pin (kit key eye_to_pin)", MM)
-        .file("eye_to_pin", "write the distance, such as \"88cm\"")
+pub static FIELDS: [Field; 37] = [
+    field(Key::Distance, "distance_m", "--distance", Good::Quantity { unit: "m", such: "70" }).from(1.0, 400.0),
+    field(Key::Face, "face", "--face", Good::Face),
+    field(Key::Hand, "hand", "", Good::OneOf(&["right", "left"])).file("hand", Good::OneOf(&["right", "left"])),
+    field(Key::Shaft, "shaft_mm", "--shaft", mm("5.5")).file("shaft", Good::Length("5.5mm")).from(0.0, 30.0),
+    field(Key::EyeToPin, "eye_to_pin_mm", "--eye-to-pin", mm("880"))
+        .file("eye_to_pin", Good::Length("88cm"))
         .from(100.0, 3000.0),
-    field(
-        Key::Click,
-        "click_mm",
-        "--click (kit keys click_windage, click_elevation)",
-        "give two numbers of millimetres, windage and elevation, such as [0.1,0.1]",
-    ),
-    field(Key::ClickWindage, "click_windage_mm", "kit key click_windage", MM)
-        .file("click_windage", "write what a click moves the pin, such as \"0.1mm\"")
+    field(Key::Click, "click_mm", "--click", Good::Clicks("[0.1,0.1]")),
+    field(Key::ClickWindage, "click_windage_mm", "", mm("0.1"))
+        .file("click_windage", Good::Length("0.1mm"))
         .from(0.001, 20.0),
-    field(Key::ClickElevation, "click_elevation_mm", "kit key click_elevation", MM)
-        .file("click_elevation", "write what a click moves the pin, such as \"0.1mm\"")
+    field(Key::ClickElevation, "click_elevation_mm", "", mm("0.1"))
+        .file("click_elevation", Good::Length("0.1mm"))
         .from(0.001, 20.0),
-    field(Key::SettingSd, "setting_sd_mm", "--setting-sd (kit key setting_sd)", MM)
-        .file("setting_sd", "write a length, such as \"0.05mm\"")
+    field(Key::SettingSd, "setting_sd_mm", "--setting-sd", mm("0.05"))
+        .file("setting_sd", Good::Length("0.05mm"))
         .from(0.0, 20.0),
-    field(Key::WindageGrows, "windage_grows_right", "kit key windage_grows", "give true or false")
-        .file("windage_grows", "write \"right\" or \"left\": where the pin goes when the scale's number grows"),
-    field(Key::ElevationGrows, "elevation_grows_up", "kit key elevation_grows", "give true or false")
-        .file("elevation_grows", "write \"up\" or \"down\": where the pin goes when the scale's number grows"),
-    field(Key::WindageReading, "windage_reading", "kit key windage_reading", NUMBER)
-        .file("windage_reading", "write the number on the scale, such as 12.4"),
-    field(Key::ElevationReading, "elevation_reading", "kit key elevation_reading", NUMBER)
-        .file("elevation_reading", "write the number on the scale, such as 53.5"),
-    field(Key::WindageUnit, "windage_unit_mm", "kit key windage_unit", MM)
-        .file("windage_unit", "write how far the pin moves when the number grows by 1, such as \"1mm\"")
+    field(Key::WindageGrows, "windage_grows_right", "", Good::Flag)
+        .file("windage_grows", Good::Grows(&["right", "left"])),
+    field(Key::ElevationGrows, "elevation_grows_up", "", Good::Flag)
+        .file("elevation_grows", Good::Grows(&["up", "down"])),
+    field(Key::WindageReading, "windage_reading", "", Good::Reading("12.4"))
+        .file("windage_reading", Good::Reading("12.4")),
+    field(Key::ElevationReading, "elevation_reading", "", Good::Reading("53.5"))
+        .file("elevation_reading", Good::Reading("53.5")),
+    field(Key::WindageUnit, "windage_unit_mm", "", mm("1"))
+        .file("windage_unit", Good::ScaleUnit("1mm"))
         .from(0.01, 100.0),
-    field(Key::ElevationUnit, "elevation_unit_mm", "kit key elevation_unit", MM)
-        .file("elevation_unit", "write how far the pin moves when the number grows by 1, such as \"1mm\"")
+    field(Key::ElevationUnit, "elevation_unit_mm", "", mm("1"))
+        .file("elevation_unit", Good::ScaleUnit("1mm"))
         .from(0.01, 100.0),
-    field(Key::Spread, "spread_mrad", "--spread (kit key spread_mrad)", "give a number of milliradians such as 2.1")
-        .file("spread_mrad", "write a number of milliradians, such as 2.1")
+    field(Key::Spread, "spread_mrad", "--spread", Good::Quantity { unit: "mrad", such: "2.1" })
+        .file("spread_mrad", Good::Quantity { unit: "mrad", such: "2.1" })
         .from(0.01, 100.0),
-    field(Key::Worth, "worth", "--worth (kit key worth)", NUMBER)
-        .file("worth", "write a number of arrows, such as 40")
-        .from(0.1, 10_000.0),
-    field(Key::Trust, "trust", "--trust (kit key trust)", NUMBER)
-        .file("trust", "write a number of arrows, or \"unknown\", \"predicted\" or \"verified\"")
-        .from(0.0001, 10_000.0),
-    field(
-        Key::EndEffect,
-        "end_effect",
-        "kit key end_effect",
-        "give two numbers, windage and elevation, in spreads, such as [0.5,0.2]",
-    )
-    .file("end_effect", "write two numbers, windage and elevation, in spreads, such as [0.5, 0.2]")
-    .from(0.0, 10.0),
-    field(Key::TouchCost, "touch_cost_points", "--touch-cost (kit key touch_cost_points)", NUMBER)
-        .file("touch_cost_points", "write a number of points, such as 0.5")
+    field(Key::Worth, "worth", "--worth", Good::Arrows("40")).file("worth", Good::Arrows("40")).from(0.1, 10_000.0),
+    field(Key::Trust, "trust", "--trust", Good::Arrows("8")).file("trust", Good::Trust).from(0.0001, 10_000.0),
+    field(Key::EndEffect, "end_effect", "", Good::Pair("[0.5,0.2]"))
+        .file("end_effect", Good::Pair("[0.5, 0.2]"))
+        .from(0.0, 10.0),
+    field(Key::TouchCost, "touch_cost_points", "--touch-cost", Good::Points("0.5"))
+        .file("touch_cost_points", Good::Points("0.5"))
         .from(0.0, 10_000.0),
-    field(Key::FeltBad, "felt_bad", "kit key felt_bad", "give three probabilities such as [0.3,0.6,0.1]")
-        .file("felt_bad", "write the chances of clean, flyer and stray when it felt bad, such as [0.3, 0.6, 0.1]"),
-    field(Key::FeltGood, "felt_good", "kit key felt_good", "give three probabilities such as [0.985,0.01,0.005]").file(
-        "felt_good",
-        "write the chances of clean, flyer and stray when it felt good, such as [0.985, 0.01, 0.005]",
-    ),
-    field(Key::Unmarked, "unmarked", "kit key unmarked", "give three probabilities such as [0.91,0.08,0.01]").file(
-        "unmarked",
-        "write the chances of clean, flyer and stray when nothing was felt, such as [0.91, 0.08, 0.01]",
-    ),
-    field(
-        Key::BadMean,
-        "bad_mean",
-        "kit key bad_mean",
-        "give two numbers from -20 to 20, right and up, in spreads, such as [2.5,0.4]",
-    )
-    .file("bad_mean", "write two numbers between -20 and 20, right and up, in spreads, such as [2.5, 0.4]")
-    .from(-20.0, 20.0),
-    field(
-        Key::BadSpread,
-        "bad_spread",
-        "kit key bad_spread",
-        "give two numbers from 0.4 to 30, windage and elevation, in spreads, such as [1.5,1.5]",
-    )
-    .file("bad_spread", "write two numbers between 0.4 and 30, windage and elevation, in spreads, such as [1.5, 1.5]")
-    .from(0.4, 30.0),
-    field(Key::Habits, "habits", "kit key habits", "give true or false").file("habits", "write \"on\" or \"off\""),
-    field(Key::ShotsLeft, "shots_left", "--left", "give a whole number such as 36").from(0.0, 100_000.0),
-    field(Key::EyeAboveArrow, "eye_above_arrow_mm", "marks key eye_above_arrow", MM).from(-100.0, 400.0),
-    field(Key::ArrowMass, "arrow_mass_g", "marks key arrow.mass_g", "give a number of grams").from(1.0, 200.0),
-    field(Key::ArrowSpeed, "arrow_speed_m_s", "marks key arrow.speed", "give metres a second").from(5.0, 200.0),
-    field(
-        Key::Shots,
-        "shots",
-        "the shots",
-        "give a list of shots such as [{\"x_mm\":12,\"y_mm\":-30},{\"call\":\"9@4:30\"}]",
-    ),
-    field(Key::X, "x_mm", "column x_mm", MM).from(-100_000.0, 100_000.0),
-    field(Key::Y, "y_mm", "column y_mm", MM).from(-100_000.0, 100_000.0),
-    field(Key::Call, "call", "column call", "give ring and clock in quotes such as \"9@4:30\", \"X\" or \"M\""),
-    field(Key::Felt, "felt", "column felt", "give \"good\" or \"bad\", or leave it out"),
-    field(Key::TouchRight, "touch_right_mm", "column touch_right_mm", MM).from(-200.0, 200.0),
-    field(Key::TouchUp, "touch_up_mm", "column touch_up_mm", MM).from(-200.0, 200.0),
+    field(Key::FeltBad, "felt_bad", "", Good::Chances("[0.3,0.6,0.1]"))
+        .file("felt_bad", Good::Chances("[0.3, 0.6, 0.1]")),
+    field(Key::FeltGood, "felt_good", "", Good::Chances("[0.985,0.01,0.005]"))
+        .file("felt_good", Good::Chances("[0.985, 0.01, 0.005]")),
+    field(Key::Unmarked, "unmarked", "", Good::Chances("[0.91,0.08,0.01]"))
+        .file("unmarked", Good::Chances("[0.91, 0.08, 0.01]")),
+    field(Key::BadMean, "bad_mean", "", Good::InSpreads { least: "-20", most: "20", such: "[2.5,0.4]" })
+        .file("bad_mean", Good::InSpreads { least: "-20", most: "20", such: "[2.5, 0.4]" })
+        .from(-20.0, 20.0),
+    field(Key::BadSpread, "bad_spread", "", Good::InSpreads { least: "0.4", most: "30", such: "[1.5,1.5]" })
+        .file("bad_spread", Good::InSpreads { least: "0.4", most: "30", such: "[1.5, 1.5]" })
+        .from(0.4, 30.0),
+    field(Key::Habits, "habits", "", Good::Flag).file("habits", Good::OneOf(&["on", "off"])),
+    field(Key::ShotsLeft, "shots_left", "--left", Good::Whole("36")).from(0.0, 100_000.0),
+    field(Key::EyeAboveArrow, "eye_above_arrow_mm", "", mm("115")).from(-100.0, 400.0),
+    field(Key::ArrowMass, "arrow_mass_g", "", Good::Quantity { unit: "g", such: "21" }).from(1.0, 200.0),
+    field(Key::ArrowSpeed, "arrow_speed_m_s", "", Good::Quantity { unit: "m/s", such: "57" }).from(5.0, 200.0),
+    field(Key::Shots, "shots", "", Good::Such("[{\"x_mm\":12,\"y_mm\":-30},{\"call\":\"9@4:30\"}]")),
+    field(Key::X, "x_mm", "", mm("-12.5")).from(-100_000.0, 100_000.0),
+    field(Key::Y, "y_mm", "", mm("-30")).from(-100_000.0, 100_000.0),
+    field(Key::Call, "call", "", Good::Call),
+    field(Key::Felt, "felt", "", Good::Felt),
+    field(Key::TouchRight, "touch_right_mm", "", mm("0.2")).from(-200.0, 200.0),
+    field(Key::TouchUp, "touch_up_mm", "", mm("-0.5")).from(-200.0, 200.0),
 ];
+
+/// The columns that a CSV of shots may have.
+pub const COLUMNS: [&str; 8] = ["end", "arrow", "x_mm", "y_mm", "call", "felt", "touch_right_mm", "touch_up_mm"];
 
 impl Key {
     /// How it is written and what it may be.
     #[must_use]
     pub fn field(self) -> &'static Field {
-        static TABLE: [Field; 37] = FIELDS;
-        TABLE.iter().find(|f| f.key == self).unwrap_or_else(|| unreachable!("every key has its row"))
+        FIELDS.iter().find(|f| f.key == self).unwrap_or_else(|| unreachable!("every key has its row"))
     }
 
     /// The key of the JSON object.
     #[must_use]
     pub fn json(self) -> &'static str {
         self.field().wire
-    }
-
-    /// The option of the command line and the key of the kit file.
-    #[must_use]
-    pub fn option(self) -> &'static str {
-        self.field().option
     }
 
     /// The largest number it may be, either way.
@@ -257,13 +227,12 @@ impl Key {
 
 /// The keys of a kit file.
 pub fn of_kit_file() -> impl Iterator<Item = &'static Field> {
-    static TABLE: [Field; 37] = FIELDS;
-    TABLE.iter().filter(|f| !f.file.is_empty())
+    FIELDS.iter().filter(|f| !f.file.is_empty())
 }
 
 /// What a good value looks like of what the wire calls `name`.
 #[must_use]
-pub fn on_wire(name: &str) -> Option<&'static str> {
+pub fn on_wire(name: &str) -> Option<Good> {
     FIELDS.iter().find(|f| f.wire == name).map(|f| f.on_wire)
 }
 
@@ -282,7 +251,6 @@ mod tests {
             for b in &FIELDS[..i] {
                 assert!(a.key != b.key && a.wire != b.wire && (a.file.is_empty() || a.file != b.file), "{a:?} {b:?}");
             }
-            assert_eq!(a.file.is_empty(), a.in_file.is_empty(), "{a:?}");
         }
     }
 

@@ -12,6 +12,7 @@ pub mod csv;
 pub mod demo;
 pub mod duel;
 pub mod fleet;
+mod good;
 pub mod group;
 pub mod json;
 pub mod keys;

@@ -1,47 +1,321 @@
-//! What is wrong with an input: where, what, and the remedy apart from it.
+//! What is wrong with an input, as data: where, what, and what a good value looks like. `goldward_report::words::problem` says
+//! it in the reader's language.
 
-use std::fmt::Write as _;
+use goldward_core::face::UnknownFace;
+use goldward_core::fleet::FleetError;
+use goldward_core::flight::FlightError;
+use goldward_core::group::GroupError;
+use goldward_core::marks::MarksError;
+use goldward_core::matches::MatchError;
+use goldward_core::pace::PaceError;
+use goldward_core::shot::{CallError, UnknownFelt};
+use goldward_core::units::UnitError;
+
+use crate::keys::{Good, Key};
 
 /// One thing that is wrong with the input.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Problem {
-    /// Where: `line 4, column x_mm`, a key or an option; may be empty.
-    pub place: String,
+    /// Where.
+    pub place: Place,
     /// What is wrong.
-    pub message: String,
-    /// What to do about it; may be empty.
-    pub remedy: String,
+    pub what: What,
+    /// What would be good there, when that is known better than `what` tells.
+    pub good: Option<Good>,
+}
+
+/// Where something is wrong.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Place {
+    /// Everywhere, or it need not be said.
+    #[default]
+    Nowhere,
+    /// An option, a key of an object or a file, by its name.
+    Named(String),
+    /// A line.
+    Line(usize),
+    /// A column that has no name yet.
+    Column {
+        /// The line.
+        line: usize,
+        /// Number of the column.
+        number: usize,
+    },
+    /// A cell of a table.
+    Cell {
+        /// The line.
+        line: usize,
+        /// Name of its column.
+        column: String,
+    },
+    /// A key of a file.
+    Key {
+        /// The line, where there is one.
+        line: Option<usize>,
+        /// The key.
+        key: String,
+    },
+    /// An option of the command line, or the key of the kit file that says the same.
+    Setting(Key),
+    /// A mark of a marks file, by its number.
+    Mark(usize),
+    /// A byte.
+    Byte(usize),
+    /// A key of an object that stands on a line.
+    On(usize, Box<Place>),
+}
+
+impl From<&str> for Place {
+    fn from(name: &str) -> Self {
+        name.to_owned().into()
+    }
+}
+
+impl From<String> for Place {
+    fn from(name: String) -> Self {
+        if name.is_empty() { Self::Nowhere } else { Self::Named(name) }
+    }
+}
+
+impl Place {
+    /// The same key, within the object that `parent` names.
+    #[must_use]
+    pub fn under(self, parent: &str) -> Self {
+        match self {
+            Self::Nowhere => Self::Named(parent.to_owned()),
+            Self::Named(name) => Self::Named(format!("{parent}.{name}")),
+            other => other,
+        }
+    }
+}
+
+/// What is wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub enum What {
+    /// It is not there.
+    Missing,
+    /// A number beyond its range.
+    Range {
+        /// The number.
+        value: f64,
+        /// Its unit; empty when it has none.
+        unit: &'static str,
+        /// Smallest.
+        least: f64,
+        /// Largest.
+        most: f64,
+    },
+    /// No number.
+    NotANumber(String),
+    /// A number of no end.
+    NotFinite(String),
+    /// No whole number.
+    NotWhole(String),
+    /// Of the wrong kind.
+    Unusable(String),
+    /// A value of the wrong type, by the name that the format has for it.
+    OfType(String),
+    /// A quantity.
+    Unit(UnitError),
+    /// A call.
+    Call(CallError),
+    /// How a shot felt.
+    Felt(UnknownFelt),
+    /// A face.
+    Face(UnknownFace),
+    /// The shots.
+    Group(GroupError),
+    /// Arrows, comparisons and tuning.
+    Fleet(FleetError),
+    /// Sight marks.
+    Marks(MarksError),
+    /// An arrow's flight.
+    Flight(FlightError),
+    /// Shots and touches one by one.
+    Pace(PaceError),
+    /// A match.
+    Match(MatchError),
+    /// Ends and arrows an end.
+    Ends(String),
+
+    /// A text that is no UTF-8.
+    NotUtf8,
+    /// A line that is no UTF-8 from this byte on.
+    LineNotUtf8(usize),
+    /// A text that is UTF-16.
+    Utf16,
+    /// What the reader of the format said.
+    Reader(String),
+    /// A file that is no TOML, and what its reader said.
+    NoToml {
+        /// What it said.
+        said: String,
+        /// The page that describes the file.
+        page: &'static str,
+    },
+    /// A key that is not known.
+    UnknownKey {
+        /// What may be meant.
+        near: Option<&'static str>,
+        /// Those there are.
+        known: Vec<&'static str>,
+    },
+    /// A key of a table that holds no table.
+    NoTable {
+        /// Its name.
+        name: &'static str,
+        /// Whether it may stand there several times.
+        many: bool,
+    },
+    /// A reading of a scale of which nobody knows where it goes, windage or elevation.
+    ReadingAlone(&'static str),
+
+    /// A file without a line.
+    EmptyFile,
+    /// A file without a shot.
+    NoShots,
+    /// A line such as `sep=|`.
+    UnknownSeparator(String),
+    /// The names of the columns are missing.
+    NoHeader,
+    /// A column that is there twice.
+    TwoColumns(String),
+    /// A column that is not known.
+    UnknownColumn {
+        /// What it is called.
+        name: String,
+        /// What may be meant.
+        near: Option<&'static str>,
+    },
+    /// Of two columns that go together one is missing.
+    HalfAPlace {
+        /// The one there is.
+        has: &'static str,
+        /// The one that is missing.
+        lacks: &'static str,
+    },
+    /// No column says where shots landed.
+    NoPlaceColumn,
+    /// A cell that runs over several lines.
+    OpenCell,
+    /// A cell under no name.
+    NamelessCell(String),
+    /// A row with other columns than the first line.
+    Ragged {
+        /// Cells of the row.
+        cells: usize,
+        /// Columns of the first line.
+        columns: usize,
+        /// Whether decimal commas may be why.
+        commas: bool,
+    },
+    /// The name of an arrow that is too long.
+    LongArrow,
+    /// A cell that is empty though its partner is not.
+    HalfEmpty(&'static str),
+    /// A position and a call.
+    Both,
+    /// Neither a shot nor a touch.
+    EmptyRow,
+    /// A feeling without a shot.
+    FeltNothing,
+    /// A position too far out, or a touch too large, as it is written.
+    TooFar {
+        /// As it is written.
+        text: String,
+        /// Most, in millimetres.
+        most: f64,
+        /// Whether it is a touch.
+        touch: bool,
+    },
+
+    /// A line without anything.
+    EmptyLine,
+    /// A line that is no object.
+    NoObject,
+    /// A line that is no JSON, and what its reader said.
+    NoJson {
+        /// The column.
+        column: usize,
+        /// What it said.
+        said: String,
+    },
+    /// A text that is no question, and what its reader said.
+    NoQuestion(String),
+    /// More distances than are predicted at once.
+    TooManyDistances {
+        /// How many.
+        given: usize,
+        /// Most.
+        most: usize,
+    },
+    /// A list without anything in it.
+    EmptyList,
+    /// A list where an object should stand.
+    ListForObject,
+    /// More shots than one reading takes.
+    TooManyShots(usize),
+    /// Only one of two coordinates.
+    OneCoordinate,
+    /// A shot without a position.
+    NoPosition,
+
+    /// Sighting ends with other arrows than those that count; what to write.
+    OtherSighting(String),
+    /// More arrows than a round takes.
+    LongRound(usize),
+    /// A rule of touching that is not known.
+    UnknownRule {
+        /// What it is called.
+        name: String,
+        /// Those there are.
+        known: Vec<&'static str>,
+    },
+    /// The program failed.
+    Fault,
 }
 
 impl Problem {
     /// A problem at `place`.
-    pub fn new(place: impl Into<String>, message: impl Into<String>, remedy: impl Into<String>) -> Self {
-        Self { place: place.into(), message: message.into(), remedy: remedy.into() }
+    pub fn new(place: impl Into<Place>, what: impl Into<What>) -> Self {
+        Self { place: place.into(), what: what.into(), good: None }
     }
 
-    /// A problem from an error of the core, whose texts read `what is wrong: what to do`.
-    pub fn from_core(place: impl Into<String>, error: &dyn std::error::Error) -> Self {
-        let text = error.to_string();
-        match text.rsplit_once(": ") {
-            Some((message, remedy)) => Self::new(place, message, remedy),
-            None => Self::new(place, text, ""),
-        }
-    }
-
-    /// The problem in one line: place, what is wrong, and the remedy.
+    /// The same, with what a good value looks like.
     #[must_use]
-    pub fn one_line(&self) -> String {
-        let mut text = String::new();
-        if !self.place.is_empty() {
-            let _ = write!(text, "{}: ", self.place);
-        }
-        text.push_str(&self.message);
-        if !self.remedy.is_empty() {
-            let _ = write!(text, ": {}", self.remedy);
-        }
-        plain(&text)
+    pub fn good(self, good: Good) -> Self {
+        Self { good: Some(good), ..self }
+    }
+
+    /// The same, elsewhere.
+    #[must_use]
+    pub fn at(self, place: impl Into<Place>) -> Self {
+        Self { place: place.into(), ..self }
     }
 }
+
+/// Whether `value` lies between `least` and `most`.
+///
+/// # Errors
+/// [`What::Range`].
+pub fn within(value: f64, unit: &'static str, [least, most]: [f64; 2]) -> Result<(), What> {
+    if (least..=most).contains(&value) { Ok(()) } else { Err(What::Range { value, unit, least, most }) }
+}
+
+macro_rules! from_core {
+    ($($error:ident => $what:ident),*) => {
+        $(impl From<$error> for What {
+            fn from(error: $error) -> Self {
+                Self::$what(error)
+            }
+        })*
+    };
+}
+
+from_core!(
+    UnitError => Unit, CallError => Call, UnknownFelt => Felt, UnknownFace => Face, GroupError => Group, FleetError => Fleet,
+    MarksError => Marks, FlightError => Flight, PaceError => Pace, MatchError => Match
+);
 
 /// Whether a terminal must not see it.
 #[must_use]
@@ -58,14 +332,14 @@ pub fn plain(text: &str) -> String {
     text.chars().map(|c| if is_wild(c) { '\u{fffd}' } else { c }).collect()
 }
 
-/// A quotation of at most 40 characters from the input.
+/// At most 40 characters from the input, to be quoted.
 #[must_use]
-pub fn quote(text: &str) -> String {
+pub fn short(text: &str) -> String {
     let mut short: String = text.chars().take(40).collect();
     if short.len() < text.len() {
         short.push('…');
     }
-    format!("`{short}`")
+    short
 }
 
 /// The one of `known` that `name` may be meant for: so few letters differ that most of the name is right.

@@ -29,6 +29,22 @@ pub struct Touch {
     pub after_shots: usize,
 }
 
+/// Something odd about a session that could be read all the same.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Oddity {
+    /// An end that stands after a later one.
+    EndGoesBack {
+        /// The line of its first row.
+        line: usize,
+        /// Its number.
+        end: u32,
+    },
+    /// So many shots have neither a place nor a call of the face.
+    LeftOut(usize),
+    /// In these ends two arrows hit one spot.
+    SharedSpots(Vec<u32>),
+}
+
 /// A session: shots, oldest first, and the touches between them.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Session {
@@ -39,7 +55,7 @@ pub struct Session {
     /// What the touches have moved the arrows by in all, in millimetres on the face, in the direction of the pin.
     pub moved_mm: Point,
     /// What is odd, though it could be read.
-    pub remarks: Vec<String>,
+    pub odd: Vec<Oddity>,
 }
 
 impl Session {
@@ -119,14 +135,14 @@ impl Builder {
     }
 
     /// Adds something odd.
-    pub fn remark(&mut self, text: String) {
-        self.session.remarks.push(text);
+    pub fn odd(&mut self, oddity: Oddity) {
+        self.session.odd.push(oddity);
     }
 
     /// Whether nothing odd was found so far.
     #[must_use]
     pub fn is_plain(&self) -> bool {
-        self.session.remarks.is_empty()
+        self.session.odd.is_empty()
     }
 
     /// The session.

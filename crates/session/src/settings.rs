@@ -9,19 +9,32 @@ use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
 
 use crate::keys::Key;
-use crate::problem::Problem;
+use crate::problem::{Place, Problem, What, within};
 
 /// Shots assumed still to come when nobody says: the other half of a common round of 72 (our choice, no source).
 pub const SHOTS_LEFT_DEFAULT: u32 = 36;
 
 /// A setting that cannot be.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{}", .problem.one_line())]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{key:?}: {what:?}")]
 pub struct KeyProblem {
     /// Which one.
     pub key: Key,
-    /// What is wrong; its place is empty.
-    pub problem: Problem,
+    /// What is wrong with it.
+    pub what: What,
+}
+
+impl KeyProblem {
+    fn at<E: Into<What>>(key: Key) -> impl Fn(E) -> Self {
+        move |e| Self { key, what: e.into() }
+    }
+}
+
+impl From<KeyProblem> for Problem {
+    /// At the option or the key of the kit file.
+    fn from(e: KeyProblem) -> Self {
+        Self::new("", e.what).at(Place::Setting(e.key))
+    }
 }
 
 /// Settings as wished for: what is `None` takes its default.
@@ -117,19 +130,18 @@ impl Settings {
     /// # Errors
     /// [`KeyProblem`] for the first setting that cannot be.
     pub fn new(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Self, KeyProblem> {
-        let at = |key: Key| move |e: &dyn std::error::Error| KeyProblem { key, problem: Problem::from_core("", e) };
         let shaft = match wishes.shaft_mm {
-            Some(mm) => Shaft::from_diameter_mm(mm).map_err(|e| at(Key::Shaft)(&e))?,
+            Some(mm) => Shaft::from_diameter_mm(mm).map_err(KeyProblem::at(Key::Shaft))?,
             None => Shaft::default(),
         };
-        let spread =
-            Spread::from_mrad(wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD)).map_err(|e| at(Key::Spread)(&e))?;
+        let spread = Spread::from_mrad(wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD))
+            .map_err(KeyProblem::at(Key::Spread))?;
         let (worth, trust) = (wishes.worth.unwrap_or(WORTH_DEFAULT), wishes.trust.unwrap_or(TRUST_UNKNOWN));
         // One at a time, so that the error knows its key.
-        Prior::new(spread, distance, worth, TRUST_UNKNOWN).map_err(|e| at(Key::Worth)(&e))?;
-        let mut prior = Prior::new(spread, distance, worth, trust).map_err(|e| at(Key::Trust)(&e))?;
+        Prior::new(spread, distance, worth, TRUST_UNKNOWN).map_err(KeyProblem::at(Key::Worth))?;
+        let mut prior = Prior::new(spread, distance, worth, trust).map_err(KeyProblem::at(Key::Trust))?;
         if let Some([windage, elevation]) = wishes.end_effect {
-            prior = prior.with_end_effect(EndEffect { windage, elevation }).map_err(|e| at(Key::EndEffect)(&e))?;
+            prior = prior.with_end_effect(EndEffect { windage, elevation }).map_err(KeyProblem::at(Key::EndEffect))?;
         }
 
         let usual = Sight::default();
@@ -139,12 +151,12 @@ impl Settings {
             wishes.click_elevation_mm.unwrap_or(usual.click_mm()[1]),
         ];
         let setting_sd_mm = wishes.setting_sd_mm.unwrap_or(usual.setting_sd_mm());
-        Sight::new(eye_to_pin_mm, usual.click_mm(), 0.0).map_err(|e| at(Key::EyeToPin)(&e))?;
-        Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at(Key::Click)(&e))?;
-        let sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(|e| at(Key::SettingSd)(&e))?;
+        Sight::new(eye_to_pin_mm, usual.click_mm(), 0.0).map_err(KeyProblem::at(Key::EyeToPin))?;
+        Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(KeyProblem::at(Key::Click))?;
+        let sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(KeyProblem::at(Key::SettingSd))?;
 
         let odds = |given: Option<[f64; 3]>, usual: ClassOdds, key: Key| match given {
-            Some(odds) => ClassOdds::new(odds).map_err(|e| at(key)(&e)),
+            Some(odds) => ClassOdds::new(odds).map_err(KeyProblem::at(key)),
             None => Ok(usual),
         };
         let unmarked = odds(wishes.unmarked, ClassOdds::default(), Key::Unmarked)?.with_marks(
@@ -155,29 +167,20 @@ impl Settings {
         // In spreads of a clean shot, as it is expected on the face.
         for (key, told) in [(Key::BadMean, wishes.bad_mean), (Key::BadSpread, wishes.bad_spread)] {
             let Some(told) = told else { continue };
-            if let Some(value) = told.into_iter().find(|x| !key.field().takes(*x)) {
-                let problem = Problem::new("", format!("{value} is out of range"), key.field().in_file);
-                return Err(KeyProblem { key, problem });
+            for value in told {
+                within(value, "", key.field().range.unwrap_or([f64::MIN, f64::MAX])).map_err(KeyProblem::at(key))?;
             }
             match key {
                 Key::BadMean => bad_shots.mean_mm = Point::new(told[0], told[1]) * prior.spread_mm(),
                 _ => bad_shots.factors = told.map(|x| x * x),
             }
         }
-        let unmarked = unmarked.with_bad_shots(bad_shots).map_err(|e| at(Key::BadMean)(&e))?;
+        let unmarked = unmarked.with_bad_shots(bad_shots).map_err(KeyProblem::at(Key::BadMean))?;
         let shots_left = wishes.shots_left.unwrap_or(SHOTS_LEFT_DEFAULT);
-        let within = |key: Key, value: f64, message: String, unit: &str| {
-            if key.field().takes(value) {
-                return Ok(());
-            }
-            let remedy = format!("it must lie between 0 and {}{unit}", key.most());
-            Err(KeyProblem { key, problem: Problem::new("", message, remedy) })
-        };
-        let message = format!("{shots_left} shots left is out of range");
-        within(Key::ShotsLeft, f64::from(shots_left), message, "")?;
         let touch_cost_points = wishes.touch_cost_points.unwrap_or(TOUCH_COST_DEFAULT);
-        let message = format!("a touch that costs {touch_cost_points} points is out of range");
-        within(Key::TouchCost, touch_cost_points, message, " points")?;
+        for (key, value) in [(Key::ShotsLeft, f64::from(shots_left)), (Key::TouchCost, touch_cost_points)] {
+            within(value, "", [0.0, key.most()]).map_err(KeyProblem::at(key))?;
+        }
         Ok(Self {
             distance,
             face,
@@ -241,11 +244,6 @@ mod tests {
         let check = |wishes: Wishes, key: Key| {
             let problem = Settings::new(distance, face, &wishes).unwrap_err();
             assert_eq!(problem.key, key, "{problem:?}");
-            assert!(
-                problem.problem.one_line().contains("between")
-                    || matches!(key, Key::Unmarked | Key::FeltBad | Key::FeltGood),
-                "{problem:?}"
-            );
         };
         check(Wishes { shaft_mm: Some(-1.0), ..Wishes::default() }, Key::Shaft);
         check(Wishes { spread_mrad: Some(0.0), ..Wishes::default() }, Key::Spread);

@@ -7,7 +7,7 @@ use toml::{Spanned, Value};
 
 use crate::keys::{self, Key};
 use crate::kit::{Hand, Kit, parse_trust};
-use crate::problem::{Problem, nearest, quote};
+use crate::problem::{Place, Problem, What, nearest, short};
 
 /// Reads a kit file.
 ///
@@ -17,30 +17,23 @@ pub fn parse(text: &str) -> Result<Kit, Vec<Problem>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let line_of = |at: usize| 1 + text.bytes().take(at).filter(|b| *b == b'\n').count();
     let table: BTreeMap<String, Spanned<Value>> = toml::from_str(text).map_err(|e| {
-        let line = e.span().map_or_else(String::new, |s| format!("line {}", line_of(s.start)));
-        vec![Problem::new(
-            line,
-            e.message().replace('\n', ", "),
-            "write one key = value a line, text in quotes (docs/kit.md)",
-        )]
+        let place = e.span().map_or(Place::Nowhere, |s| Place::Line(line_of(s.start)));
+        vec![Problem::new(place, What::NoToml { said: e.message().replace('\n', ", "), page: "docs/kit.md" })]
     })?;
     let mut kit = Kit::default();
     let mut problems = Vec::new();
     for (key, value) in &table {
-        let place = format!("line {}, key {key}", line_of(value.span().start));
+        let place = Place::Key { line: Some(line_of(value.span().start)), key: key.clone() };
         if let Err(problem) = set(&mut kit, key, value.get_ref()) {
-            problems.push((value.span().start, Problem { place, ..problem }));
+            problems.push((value.span().start, problem.at(place)));
         }
     }
     problems.sort_by_key(|(at, _)| *at);
     let mut problems: Vec<Problem> = problems.into_iter().map(|(_, p)| p).collect();
     for (scale, name) in [(&kit.windage, "windage"), (&kit.elevation, "elevation")] {
         if problems.is_empty() && scale.reading.is_some() && scale.readings(0.0).is_none() {
-            problems.push(Problem::new(
-                format!("key {name}_reading"),
-                "a reading alone does not say where the scale goes",
-                format!("give {name}_grows and {name}_unit too, or leave it out"),
-            ));
+            let place = Place::Key { line: None, key: format!("{name}_reading") };
+            problems.push(Problem::new(place, What::ReadingAlone(name)));
         }
     }
     if problems.is_empty() { Ok(kit) } else { Err(problems) }
@@ -48,15 +41,11 @@ pub fn parse(text: &str) -> Result<Kit, Vec<Problem>> {
 
 fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
     let Some(field) = keys::of_kit_file().find(|f| f.file == key) else {
-        let names: Vec<&str> = keys::of_kit_file().map(|f| f.file).collect();
-        let known = names.join(", ");
-        let hint = match nearest(key, names) {
-            Some(k) => format!("did you mean {k}? The keys are {known}"),
-            None => format!("the keys are {known}"),
-        };
-        return Err(Problem::new("", "unknown key", hint));
+        let known: Vec<&str> = keys::of_kit_file().map(|f| f.file).collect();
+        return Err(Problem::new("", What::UnknownKey { near: nearest(key, known.iter().copied()), known }));
     };
-    let wrong = || Problem::new("", format!("{} cannot be used", quote(&value.to_string())), field.in_file);
+    let wrong = || Problem::new("", What::Unusable(short(&value.to_string()))).good(field.in_file);
+    let unit = |e: goldward_core::units::UnitError| Problem::new("", e).good(field.in_file);
     let one_of = |yes: &str, no: &str| match value.as_str().map(str::to_lowercase).as_deref() {
         Some(word) if word == yes => Ok(true),
         Some(word) if word == no => Ok(false),
@@ -68,8 +57,8 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
         _ => Err(wrong()),
     };
     let length = || match value {
-        Value::String(text) => text.parse::<Length>().map_err(|e| Problem::from_core("", &e)),
-        _ => Length::from_mm(number()?).map_err(|e| Problem::from_core("", &e)),
+        Value::String(text) => text.parse::<Length>().map_err(unit),
+        _ => Length::from_mm(number()?).map_err(unit),
     };
     let numbers = |of: &mut [f64]| {
         let list = value.as_array().filter(|l| l.len() == of.len()).ok_or_else(wrong)?;
@@ -82,7 +71,7 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
         let mut odds = [0.0; 3];
         numbers(&mut odds)?;
         goldward_core::group::ClassOdds::new(odds).map_err(|_| wrong())?;
-        Ok(odds)
+        Ok::<_, Problem>(odds)
     };
     let positive = || length().and_then(|l| if l.mm() > 0.0 { Ok(l.mm()) } else { Err(wrong()) });
     let wishes = &mut kit.wishes;
@@ -104,7 +93,7 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 Value::String(text) => text.parse::<Spread>(),
                 _ => Spread::from_mrad(number()?),
             };
-            wishes.spread_mrad = Some(spread.map_err(|e| Problem::from_core("", &e))?.mrad());
+            wishes.spread_mrad = Some(spread.map_err(unit)?.mrad());
         }
         Key::Worth => wishes.worth = Some(number()?),
         Key::Trust => {
@@ -167,12 +156,17 @@ mod tests {
     fn every_bad_key_is_named_with_its_line() {
         let problems =
             parse("hand = \"up\"\nshafft = 5\ntrust = \"some\"\nworth = nan\nshaft = \"5 parsecs\"\n").unwrap_err();
-        let lines: Vec<String> = problems.iter().map(Problem::one_line).collect();
-        assert_eq!(lines.len(), 5, "{lines:?}");
-        assert!(lines[0].starts_with("line 1, key hand"), "{lines:?}");
-        assert!(lines[1].contains("did you mean shaft") && lines[1].contains("eye_to_pin"), "{lines:?}");
-        assert!(lines[4].contains("mm, cm, in or m"), "{lines:?}");
-        assert!(parse("windage_reading = 3\n").unwrap_err()[0].remedy.contains("windage_grows"));
-        assert!(parse("hand = right\n").unwrap_err()[0].one_line().starts_with("line 1"));
+        let at = |line, key: &str| Place::Key { line: Some(line), key: key.to_owned() };
+        let places: Vec<&Place> = problems.iter().map(|p| &p.place).collect();
+        assert_eq!(
+            places,
+            [&at(1, "hand"), &at(2, "shafft"), &at(3, "trust"), &at(4, "worth"), &at(5, "shaft")],
+            "{problems:?}"
+        );
+        let What::UnknownKey { near: Some("shaft"), known } = &problems[1].what else { panic!("{problems:?}") };
+        assert!(known.contains(&"eye_to_pin"));
+        assert!(matches!(problems[4].what, What::Unit(_)) && problems[4].good == Some(keys::Good::Length("5.5mm")));
+        assert_eq!(parse("windage_reading = 3\n").unwrap_err()[0].what, What::ReadingAlone("windage"));
+        assert_eq!(parse("hand = right\n").unwrap_err()[0].place, Place::Line(1));
     }
 }

@@ -10,7 +10,7 @@ use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_
 use goldward_core::stats::spread::shots_to_tell;
 use goldward_core::units::Distance;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Value};
 use crate::groups::{Loaded, Source, core_failure, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -19,7 +19,7 @@ use crate::terminal::Terminal;
 use crate::words::share::parse_share;
 use goldward_report::pages::{self, compare::Sides};
 use goldward_report::teller::Teller;
-use goldward_session::problem::Problem;
+use goldward_report::words::Wrong;
 
 /// Options of `goldward compare`.
 #[derive(Debug, Args)]
@@ -92,8 +92,7 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
     let files = match (args.source.open()?, &args.before, &args.after) {
         (Some(opened), ..) => {
             if args.source.session.len() != 2 {
-                let remedy = "name the session before and the one after, separated by a comma";
-                return Err(Failure::Usage(Problem::new("--session", "two sessions are compared", remedy)));
+                return Err(Failure::usage("--session", Wrong::TwoSessions));
             }
             from_log(&opened, &args.source.session, &kit.wishes, terminal)?
         }
@@ -102,17 +101,17 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
             load(&[before.clone(), after.clone()], &source, terminal)?
         }
         _ => {
-            return Err(Failure::Usage(Problem::new("", "BEFORE and AFTER are needed", "see goldward compare --help")));
+            return Err(Failure::usage("", Wrong::NeedsBoth));
         }
     };
     let setting = |f: &Loaded| {
         // Both as session 0, so that ends of the same number can be partners.
         let shots: Vec<ArrowShot> = f.shots.iter().map(|(s, _)| ArrowShot { session: 0, ..*s }).collect();
-        Setting::read(&shots, f.settings.unmarked).map_err(|e| core_failure(&f.name, &e))
+        Setting::read(&shots, f.settings.unmarked).map_err(|e| core_failure(&f.name, "", e))
     };
     let settings = [setting(&files[0])?, setting(&files[1])?];
-    let comparison =
-        compare(&settings[0], &settings[1], args.in_turn).map_err(|e| core_failure("the comparison end by end", &e))?;
+    let comparison = compare(&settings[0], &settings[1], args.in_turn)
+        .map_err(|e| core_failure(&Value::Said(Wrong::TheComparison.into()), "", e))?;
     let tell = args.tell.unwrap_or(pages::compare::TELL);
     let an_end = settings[0].shots_an_end().max(2);
     let needed = shots_to_tell(1.0 + tell, an_end, CHANCE, LEVEL).ok();

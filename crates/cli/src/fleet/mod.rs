@@ -3,11 +3,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use goldward_core::fleet::{FDR_DEFAULT, Question, session};
+use goldward_core::fleet::{FDR_DEFAULT, FleetError, Question, session};
 use goldward_core::group::ClassOdds;
 use goldward_core::units::{Distance, Spread};
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Value};
 use crate::groups as load;
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -18,7 +18,7 @@ use goldward_report::item::Item;
 use goldward_report::pages::arrows;
 use goldward_report::teller::Teller;
 use goldward_report::wire::fleet::FleetOut;
-use goldward_report::words::Word;
+use goldward_report::words::{Word, Wrong};
 use goldward_session::fleet::{self, Named};
 
 /// Options of `goldward fleet`.
@@ -84,11 +84,12 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let unmarked = files[0].settings.unmarked;
     let question =
         Question { amount_mrad: args.amount.map(Spread::mrad), fdr: args.fdr.unwrap_or(FDR_DEFAULT), unmarked };
-    let what = if files.len() == 1 { files[0].name.clone() } else { "these sessions".to_owned() };
+    let what = if files.len() == 1 { files[0].name.clone() } else { Value::Said(Wrong::TheseSessions.into()) };
     let sessions: Vec<&Named> = files.iter().map(|f| f.shots.as_slice()).collect();
     let told = fleet::answer(&sessions, &question).map_err(|e| {
-        let name = e.session.and_then(|i| files.get(i)).map_or(what.as_str(), |f| f.name.as_str());
-        load::core_failure(name, &e.error)
+        let name = e.session.and_then(|i| files.get(i)).map_or(&what, |f| &f.name);
+        let place = if matches!(e.error, FleetError::OutOfRange { .. }) { "--fdr, --amount" } else { "" };
+        load::core_failure(name, place, e.error)
     })?;
     let say = |teller: &Teller<'_>| {
         let gathered = load::gathered(&files);

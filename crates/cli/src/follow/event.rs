@@ -7,8 +7,12 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 
-use goldward_session::json::{ShotIn, parse, remedy};
-use goldward_session::problem::Problem;
+use goldward_session::json::{ShotIn, good, parse};
+
+use crate::failure::{Fault, said};
+use goldward_report::words::Wrong;
+use goldward_session::keys::Good;
+use goldward_session::problem::{Problem, What, short};
 use goldward_session::settings::Settings;
 
 /// A line that is an event: one of these keys.
@@ -55,17 +59,17 @@ pub(super) enum Wish {
     Distance,
 }
 
-const EVENTS: &str = "send one of shot, touch, end, felt, undo, redo, time_left_s, distance";
+const EVENTS: &str = "shot, touch, end, felt, undo, redo, time_left_s, distance";
 
 /// Reads a line; `settings` are those of the present distance.
 ///
 /// # Errors
-/// A [`Problem`] with the remedy.
-pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Problem> {
+/// A [`Fault`].
+pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Fault> {
     let line: EventIn = parse(text)?;
     let mut wishes = Vec::new();
     let wanted = |key: &str, told: Option<bool>| match told {
-        Some(false) => Err(Problem::new(key, "false says nothing", remedy(key))),
+        Some(false) => Err(Fault::from(Wrong::FalseSaysNothing).at(key)),
         told => Ok(told.is_some()),
     };
     if let Some(shot) = &line.shot {
@@ -73,7 +77,9 @@ pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Problem> {
     }
     if let Some(touch) = &line.touch {
         if touch.right_mm.is_none() && touch.up_mm.is_none() {
-            return Err(Problem::new("touch", "the touch moves nothing", remedy("touch")));
+            return Err(
+                Fault::from(said(Wrong::MovesNothing, ["{\"right_mm\":0.2,\"up_mm\":-0.5}".into()])).at("touch")
+            );
         }
         let pin = Point::new(touch.right_mm.unwrap_or(0.0), touch.up_mm.unwrap_or(0.0));
         wishes.push(Wish::Take(Event::Touch(pin)));
@@ -82,10 +88,9 @@ pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Problem> {
         wishes.push(Wish::Take(Event::EndOfEnd));
     }
     if let Some(felt) = &line.felt {
-        let shot = felt.shot.ok_or_else(|| Problem::new("felt.shot", "missing", "give the shot's number such as 4"))?;
-        let was = felt.was.as_ref().ok_or_else(|| Problem::new("felt.was", "missing", remedy("was")))?;
-        let short: String = was.chars().take(40).collect();
-        let was: Felt = short.parse().map_err(|e| Problem::from_core("felt.was", &e))?;
+        let shot = felt.shot.ok_or_else(|| Problem::new("felt.shot", What::Missing).good(Good::Whole("4")))?;
+        let was = felt.was.as_ref().ok_or_else(|| Problem::new("felt.was", What::Missing).good(good("was")))?;
+        let was = short(was).parse::<Felt>().map_err(|e| Fault::of("felt.was", e))?;
         wishes.push(Wish::Take(Event::Felt { shot: shot as usize, was }));
     }
     if let Some(seconds) = line.time_left_s {
@@ -102,13 +107,11 @@ pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Problem> {
     }
     match wishes[..] {
         [wish] => Ok(wish),
-        [] if line.distance_m.is_some() || line.face.is_some() => Err(Problem::new(
-            "",
-            "the settings have been taken already",
-            "for the next distance of a round send {\"distance\":{...}}",
-        )),
-        [] => Err(Problem::new("", "the line is no event", EVENTS)),
-        _ => Err(Problem::new("", "the line holds more than one event", "send one event a line")),
+        [] if line.distance_m.is_some() || line.face.is_some() => {
+            Err(said(Wrong::SettingsTaken, ["{\"distance\":{...}}".into()]).into())
+        }
+        [] => Err(said(Wrong::NoEvent, [EVENTS.into()]).into()),
+        _ => Err(Wrong::SeveralEvents.into()),
     }
 }
 

@@ -14,12 +14,13 @@ use clap::Args;
 
 pub use session::{Reply, Session};
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure};
-use crate::lines::{Chunk, LONGEST_LINE, Line, Source};
+use crate::batch::long_line;
+use crate::failure::{EXIT_DATA, EXIT_FINE, EXIT_INTERNAL, Failure, Fault};
+use crate::lines::{Chunk, Line, Source};
 use crate::terminal::Terminal;
 use crate::wire::{ErrorOut, SCHEMA};
+use goldward_report::words::Wrong;
 use goldward_session::json::text_of;
-use goldward_session::problem::Problem;
 
 /// Options of `goldward follow`.
 #[derive(Debug, Args)]
@@ -51,7 +52,7 @@ pub struct FollowArgs {
 /// [`Failure`] when the streams fail, or the file to go on from cannot be used.
 pub fn run(args: &FollowArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let mut session = match &args.resume {
-        Some(path) => resume::from_file(path, terminal.err)?,
+        Some(path) => resume::from_file(path, terminal)?,
         None => Session::default(),
     };
     let mut source = Source::new(&mut *terminal.input);
@@ -63,7 +64,7 @@ pub fn run(args: &FollowArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure
             Ok(true) => {}
             Ok(false) => return Ok(worst),
             Err(e) => {
-                return Err(Failure::data("standard input could not be read", Problem::new("", e.to_string(), "")));
+                return Err(Failure::data(Wrong::InputNotRead, Fault::io(&e)));
             }
         }
         for line in chunk.lines() {
@@ -80,7 +81,7 @@ pub fn answer_line(line: Line<'_>, session: &mut Session, out: &mut Vec<u8>) -> 
     let before = out.len();
     let (problem, code) = match try_line(line, session, out) {
         Ok(()) => return EXIT_FINE,
-        Err(Trouble::Data(problem)) => (problem.one_line(), EXIT_DATA),
+        Err(Trouble::Data(fault)) => (fault.one_line(), EXIT_DATA),
         Err(Trouble::Fault) => {
             let text = "internal error: the program failed on this line; please report it with the lines so far";
             (text.to_owned(), EXIT_INTERNAL)
@@ -95,20 +96,19 @@ pub fn answer_line(line: Line<'_>, session: &mut Session, out: &mut Vec<u8>) -> 
 
 /// Why a line has no answer.
 enum Trouble {
-    Data(Problem),
+    Data(Fault),
     Fault,
 }
 
-impl From<Problem> for Trouble {
-    fn from(problem: Problem) -> Self {
-        Self::Data(problem)
+impl<F: Into<Fault>> From<F> for Trouble {
+    fn from(fault: F) -> Self {
+        Self::Data(fault.into())
     }
 }
 
 fn try_line(line: Line<'_>, session: &mut Session, out: &mut Vec<u8>) -> Result<(), Trouble> {
     if line.too_long {
-        let message = format!("the line is longer than {LONGEST_LINE} bytes");
-        return Err(Problem::new("", message, "write one event a line").into());
+        return Err(long_line().into());
     }
     let text = text_of(line.bytes)?;
     let done = guarded(|| session.take(text))??;
@@ -118,9 +118,9 @@ fn try_line(line: Line<'_>, session: &mut Session, out: &mut Vec<u8>) -> Result<
     });
     match written {
         Ok(Ok(())) => Ok(()),
-        Ok(Err(problem)) => {
+        Ok(Err(fault)) => {
             session.take_back(done);
-            Err(problem.into())
+            Err(fault.into())
         }
         Err(fault) => {
             // The event may be what made the program fail: without it the archer can go on.

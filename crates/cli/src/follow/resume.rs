@@ -1,14 +1,17 @@
 //! Going on from the output of an earlier follow.
 
-use std::io::{Read as _, Write};
+use std::io::Read as _;
 use std::path::Path;
 
 use serde::Deserialize;
 use serde_json::Value;
 
 use super::session::Session;
-use crate::failure::Failure;
-use goldward_session::problem::{Problem, plain};
+use crate::failure::{Failure, Fault, said};
+use crate::files::warn;
+use crate::terminal::Terminal;
+use goldward_report::words::Wrong;
+use goldward_session::problem::{Place, What};
 
 /// Largest output taken, in bytes.
 const LARGEST_FILE: u64 = 256 << 20;
@@ -23,49 +26,43 @@ struct LineOut {
     error: Option<String>,
 }
 
-/// Takes in the events that the file's answers echo; an incomplete last line is left out with a warning on `err`.
+/// Takes in the events that the file's answers echo; an incomplete last line is left out with a warning.
 ///
 /// # Errors
 /// [`Failure`] when the file cannot be read, or a line is no answer of a follow.
-pub(super) fn from_file(path: &Path, err: &mut (dyn Write + Send)) -> Result<Session, Failure> {
+pub(super) fn from_file(path: &Path, terminal: &mut Terminal<'_>) -> Result<Session, Failure> {
     let name = path.display().to_string();
     let mut bytes = Vec::new();
     std::fs::File::open(path)
         .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
-        .map_err(|e| fail(&name, Problem::new("", e.to_string(), "give the output of an earlier goldward follow")))?;
+        .map_err(|e| fail(&name, Fault::io(&e).remedy(Wrong::EarlierFollow)))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        return Err(fail(&name, Problem::new("", "the file is larger than 256 MB", "is it the output of a follow?")));
+        return Err(fail(&name, said(Wrong::Large, ["256 MB".into()]).into()));
     }
-    let (session, cut_off) = replay(&bytes).map_err(|problem| fail(&name, problem))?;
+    let (session, cut_off) = replay(&bytes).map_err(|fault| fail(&name, fault))?;
     for line in cut_off {
-        let text = format!("warning: {name}, line {line} is cut off; send the event of that line again if it counts");
         // A warning that cannot be told is no reason not to go on.
-        let _ = writeln!(err, "{}", plain(&text));
+        let _ = warn(terminal, &Wrong::CutOff.with(terminal.language(), &[&name, &line.to_string()]));
     }
     Ok(session)
 }
 
-fn fail(name: &str, problem: Problem) -> Failure {
-    Failure::data(format!("{name} cannot be gone on from"), problem)
+fn fail(name: &str, fault: Fault) -> Failure {
+    Failure::data(said(Wrong::NotGoneOn, [name.into()]), fault)
 }
 
 /// The session after the answers in `bytes`, and the numbers of the lines that were cut off.
-fn replay(bytes: &[u8]) -> Result<(Session, Vec<usize>), Problem> {
+fn replay(bytes: &[u8]) -> Result<(Session, Vec<usize>), Fault> {
     let mut session = Session::default();
     let mut cut_off = Vec::new();
     let lines: Vec<&[u8]> = bytes.split(|b| *b == b'\n').collect();
     for (i, line) in lines.iter().enumerate() {
-        let place = || format!("line {}", i + 1);
         let text = String::from_utf8_lossy(line);
         let (answers, whole) = answers(text.trim_start_matches('\u{feff}'));
         // Cut off at the end of the file, or where a later run appended to it.
         if !whole {
             if i + 1 < lines.len() && answers.is_empty() {
-                return Err(Problem::new(
-                    place(),
-                    "the line is no answer",
-                    "give the output of an earlier goldward follow",
-                ));
+                return Err(Fault::from(Wrong::NoFollowAnswer).at(Place::Line(i + 1)));
             }
             cut_off.push(i + 1);
         }
@@ -78,12 +75,9 @@ fn replay(bytes: &[u8]) -> Result<(Session, Vec<usize>), Problem> {
                     Some(settings) => session.take(&settings.to_string()),
                     None => session.take(&Value::Object(event.clone()).to_string()),
                 },
-                _ => Err(Problem::new("event", "missing", "give the output of an earlier goldward follow")),
+                _ => Err(Fault::of("event", What::Missing).remedy(Wrong::EarlierFollow)),
             };
-            taken.map_err(|p| {
-                let message = if p.place.is_empty() { p.message } else { format!("{}: {}", p.place, p.message) };
-                Problem { place: place(), message, remedy: p.remedy }
-            })?;
+            taken.map_err(|fault| fault.on_line(i + 1))?;
         }
     }
     Ok((session, cut_off))

@@ -8,8 +8,11 @@ use goldward_core::units::Shaft;
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
+use goldward_report::words::Wrong;
 use goldward_session::json::SettingsIn;
-use goldward_session::problem::Problem;
+use goldward_session::problem::within;
+
+use crate::failure::{Fault, said};
 use goldward_session::settings::{SHOTS_LEFT_DEFAULT, Settings};
 
 /// Most shots of one distance, sighting ends included: five rounds of 144.
@@ -44,16 +47,12 @@ pub(super) struct StrayShots {
 
 impl StrayShots {
     /// # Errors
-    /// A [`Problem`] when there are any.
-    pub(super) fn none(&self) -> Result<(), Problem> {
+    /// A [`Fault`] when there are any.
+    pub(super) fn none(&self) -> Result<(), Fault> {
         match &self.shots {
             Some(shots) if !shots.is_empty() => {
-                let message = "the settings come without shots";
-                Err(Problem::new(
-                    "shots",
-                    message,
-                    "send each as an event such as {\"shot\":{\"x_mm\":12,\"y_mm\":-30}}",
-                ))
+                let such = "{\"shot\":{\"x_mm\":12,\"y_mm\":-30}}";
+                Err(Fault::from(said(Wrong::NoShotsInSettings, [such.into()])).at("shots"))
             }
             _ => Ok(()),
         }
@@ -76,8 +75,8 @@ impl Round {
     /// defaults.
     ///
     /// # Errors
-    /// A [`Problem`] whose place is the key.
-    pub(super) fn new(reading: SettingsIn, round: RoundIn, before: Option<&Self>) -> Result<Self, Problem> {
+    /// A [`Fault`] whose place is the key.
+    pub(super) fn new(reading: SettingsIn, round: RoundIn, before: Option<&Self>) -> Result<Self, Fault> {
         let blank = SettingsIn::default();
         let was = before.map_or(&blank, |b| &b.reading);
         let sight = Sight::default();
@@ -159,29 +158,24 @@ impl Round {
 }
 
 impl RoundIn {
-    fn check(&self) -> Result<(), Problem> {
+    fn check(&self) -> Result<(), Fault> {
         let shots_per_end = self.shots_per_end.unwrap_or(1);
         if shots_per_end == 0 {
-            return Err(Problem::new("shots_per_end", "an end has no shots", "give a whole number such as 6"));
+            return Err(Fault::from(Wrong::EndOfNoShots).at("shots_per_end"));
         }
         let ends = u64::from(self.ends.unwrap_or(0)) + u64::from(self.sighting_ends.unwrap_or(0));
         let shots = ends * u64::from(shots_per_end);
         if shots > MOST_SHOTS_AHEAD {
-            let message = format!("{shots} shots are more than one distance takes");
-            let remedy = format!("ends times shots_per_end (or shots_left) may come to {MOST_SHOTS_AHEAD}");
-            return Err(Problem::new("ends", message, remedy));
+            let many = said(Wrong::LongDistance, [shots.into(), MOST_SHOTS_AHEAD.into()]);
+            return Err(Fault::from(many).at("ends"));
         }
         for (key, value, most) in [
             ("drift_mrad_per_end", self.drift_mrad_per_end, 100.0),
             ("seconds_an_arrow", self.seconds_an_arrow, 36_000.0),
             ("seconds_a_touch", self.seconds_a_touch, 36_000.0),
         ] {
-            if let Some(value) = value.filter(|v| !(0.0..=most).contains(v)) {
-                return Err(Problem::new(
-                    key,
-                    format!("{value} is out of range"),
-                    format!("it must lie between 0 and {most}"),
-                ));
+            if let Some(value) = value {
+                within(value, "", [0.0, most]).map_err(|what| Fault::of(key, what))?;
             }
         }
         Ok(())

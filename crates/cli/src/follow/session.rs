@@ -9,11 +9,12 @@ use serde_json::{Value, json};
 
 use super::event::{self, Wish};
 use super::round::{Round, RoundIn, StrayShots};
+use crate::failure::{Fault, said};
 use crate::wire::ReadingOut;
-use goldward_report::words::{self, Language};
+use goldward_report::words::{self, Language, Wrong};
 use goldward_session::answer;
 use goldward_session::json::{SettingsIn, parse};
-use goldward_session::problem::Problem;
+use goldward_session::problem::What;
 
 /// Most entries of `points_wait` that are written.
 const MOST_WAITS: usize = 12;
@@ -62,8 +63,8 @@ impl Session {
     /// Takes in a line.
     ///
     /// # Errors
-    /// A [`Problem`]; nothing is changed then.
-    pub fn take(&mut self, text: &str) -> Result<Done, Problem> {
+    /// A [`Fault`]; nothing is changed then.
+    pub fn take(&mut self, text: &str) -> Result<Done, Fault> {
         let Some(leg) = self.legs.last_mut() else {
             let round = first_round(text)?;
             let pace = Pace::new(round.pace());
@@ -72,13 +73,13 @@ impl Session {
         };
         match event::read(text, &leg.round.settings)? {
             Wish::Take(event) => {
-                leg.pace.take(event).map_err(|e| problem(&event, &e))?;
+                leg.pace.take(event).map_err(|e| fault(&event, e))?;
                 self.undone.clear();
                 Ok(Done::Taken(event))
             }
             Wish::Distance => {
                 let round = next_round(text, &leg.round)?;
-                let pace = leg.pace.at_next_distance(round.pace()).map_err(|e| Problem::from_core("distance", &e))?;
+                let pace = leg.pace.at_next_distance(round.pace()).map_err(|e| Fault::of("distance", e))?;
                 self.legs.push(Leg { round, pace });
                 self.undone.clear();
                 Ok(Done::Distance)
@@ -88,8 +89,8 @@ impl Session {
         }
     }
 
-    fn undo(&mut self) -> Result<Value, Problem> {
-        let nothing = || Problem::new("undo", "there is nothing to undo", "the settings stay as they are");
+    fn undo(&mut self) -> Result<Value, Fault> {
+        let nothing = || Fault::from(Wrong::NothingToUndo).at("undo");
         let leg = self.legs.last_mut().ok_or_else(nothing)?;
         if let Ok(event) = leg.pace.undo() {
             return Ok(event::echo(&event));
@@ -103,9 +104,8 @@ impl Session {
         Ok(echo)
     }
 
-    fn redo(&mut self) -> Result<Value, Problem> {
-        let nothing =
-            || Problem::new("redo", "there is nothing to do again", "redo follows an undo, with no event between");
+    fn redo(&mut self) -> Result<Value, Fault> {
+        let nothing = || Fault::from(Wrong::NothingToRedo).at("redo");
         if let Some(event) = self.legs.last_mut().and_then(|leg| leg.pace.redo().ok()) {
             return Ok(event::echo(&event));
         }
@@ -136,10 +136,10 @@ impl Session {
     /// The answer after what a line did.
     ///
     /// # Errors
-    /// A [`Problem`] when the shots cannot be read, carried too far by touches.
-    pub fn answer(&self, done: &Done) -> Result<Reply, Problem> {
-        let leg = self.legs.last().ok_or_else(|| Problem::new("", "there are no settings yet", "send them first"))?;
-        let answer = leg.pace.answer().map_err(|e| Problem::from_core("", &e))?;
+    /// A [`Fault`] when the shots cannot be read, carried too far by touches.
+    pub fn answer(&self, done: &Done) -> Result<Reply, Fault> {
+        let leg = self.legs.last().ok_or_else(no_settings)?;
+        let answer = leg.pace.answer().map_err(|e| Fault::of("", e))?;
         let shots = leg.pace.shots();
         let settings = &leg.round.settings;
         let mut notices = notice::notices(&Context {
@@ -166,11 +166,15 @@ impl Session {
     }
 }
 
-fn first_round(text: &str) -> Result<Round, Problem> {
+fn no_settings() -> Fault {
+    let such = "{\"distance_m\":70,\"face\":\"122\",\"ends\":12,\"shots_per_end\":6}";
+    said(Wrong::NoSettingsYet, [such.into()]).into()
+}
+
+fn first_round(text: &str) -> Result<Round, Fault> {
     let reading: SettingsIn = parse(text)?;
     if reading.distance_m.is_none() && reading.face.is_none() && is_event(text) {
-        let remedy = "send them first, such as {\"distance_m\":70,\"face\":\"122\",\"ends\":12,\"shots_per_end\":6}";
-        return Err(Problem::new("", "there are no settings yet", remedy));
+        return Err(no_settings());
     }
     parse::<StrayShots>(text)?.none()?;
     Round::new(reading, parse::<RoundIn>(text)?, None)
@@ -183,14 +187,14 @@ fn is_event(text: &str) -> bool {
     line.is_ok_and(|line| keys.iter().any(|key| line.get(key).is_some()))
 }
 
-fn next_round(text: &str, before: &Round) -> Result<Round, Problem> {
+fn next_round(text: &str, before: &Round) -> Result<Round, Fault> {
     parse::<Nested<StrayShots>>(text)?.distance.none()?;
     let reading = parse::<Nested<SettingsIn>>(text)?.distance;
     let round = parse::<Nested<RoundIn>>(text)?.distance;
-    Round::new(reading, round, Some(before)).map_err(|p| Problem { place: format!("distance.{}", p.place), ..p })
+    Round::new(reading, round, Some(before)).map_err(|fault| fault.under("distance"))
 }
 
-fn problem(event: &Event, error: &PaceError) -> Problem {
+fn fault(event: &Event, error: PaceError) -> Fault {
     let place = match event {
         Event::Shot(_) => "shot",
         Event::Touch(_) => "touch",
@@ -198,12 +202,7 @@ fn problem(event: &Event, error: &PaceError) -> Problem {
         Event::Felt { .. } => "felt.shot",
         Event::TimeLeft(_) => "time_left_s",
     };
-    match error {
-        PaceError::NoSuchShot { shot, shots: 0 } => {
-            Problem::new(place, format!("there is no shot {shot}"), "none has been shot at this distance yet")
-        }
-        error => Problem::from_core(place, error),
-    }
+    Fault::of(place, error)
 }
 
 /// The answer to a line.
@@ -266,11 +265,11 @@ impl Reply {
     /// Appends the answer as one line of JSON.
     ///
     /// # Errors
-    /// A [`Problem`] when it cannot be written as JSON.
+    /// A [`Fault`] when it cannot be written as JSON.
     ///
     /// # Panics
     /// When a number of the answer is none, which is a fault of the program.
-    pub fn write(&self, out: &mut Vec<u8>) -> Result<(), Problem> {
+    pub fn write(&self, out: &mut Vec<u8>) -> Result<(), Fault> {
         let reading = ReadingOut::new(&self.answer, false);
         assert!(reading.is_finite() && self.wait.is_finite(), "an answer that is not a number");
         let line = Out {
@@ -280,7 +279,7 @@ impl Reply {
             undone: self.undone.as_ref(),
             redone: self.redone.as_ref(),
         };
-        serde_json::to_writer(&mut *out, &line).map_err(|e| Problem::new("", e.to_string(), ""))?;
+        serde_json::to_writer(&mut *out, &line).map_err(|e| Fault::of("", What::Reader(e.to_string())))?;
         out.push(b'\n');
         Ok(())
     }

@@ -5,10 +5,11 @@ use goldward_store::audit::Audit;
 use goldward_store::ops::{Logs, Owner};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
-use super::{BackupArgs, CheckArgs, files, say, with_store, with_store_to_read};
-use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
+use super::{BackupArgs, CheckArgs, files, say, store_fault, with_store, with_store_to_read};
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Fault, said};
 use crate::terminal::Terminal;
-use goldward_session::problem::{Problem, plain};
+use goldward_report::words::Wrong;
+use goldward_session::problem::plain;
 
 /// All records of a store that are sound, and what is wrong with the others.
 async fn audit(store: &Store) -> Result<(Log, Vec<String>), StoreError> {
@@ -54,24 +55,22 @@ pub(super) fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8,
 
 /// Copies a store and looks at the copy: it holds the same logs, and each of them adds up.
 pub(super) fn backup(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let fail = |problem: Problem| Failure::data(format!("no copy in {}", args.to.display()), problem);
+    let fail = |fault: Fault| Failure::data(said(Wrong::NoCopy, [args.to.display().into()]), fault);
     let done = with_store_to_read(&args.db, async |store| {
         let before = store.run(Logs { owner: Owner::Anyone }).await?;
         Ok((before, store.backup(&args.to).await))
     })?;
     let (before, done) = done;
-    done.map_err(|e| fail(Problem::from_core("", &e)))?;
+    done.map_err(|e| fail(store_fault(&e)))?;
     let (log, findings, after) = with_store(&Place::File(args.to.clone()), async |copy| {
         let (log, findings) = audit(copy).await?;
         Ok((log, findings, copy.run(Logs { owner: Owner::Anyone }).await?))
     })?;
     // The store may be in use, so that the copy can have more than was there a moment before.
     let lacks = before.iter().find(|b| !after.iter().any(|a| a.archer == b.archer && a.cursor >= b.cursor));
-    let wrong =
-        findings.first().cloned().or_else(|| lacks.map(|l| format!("the log of {} is not whole in it", l.archer)));
-    if let Some(what) = wrong {
-        let remedy = "the copy is not to be trusted: run goldward log check on the store, and copy again";
-        return Err(fail(Problem::new("", plain(&what), remedy)));
+    let found = findings.first().map(|f| said(Wrong::CopyWrong, [f.into()]));
+    if let Some(wrong) = found.or_else(|| lacks.map(|l| said(Wrong::CopyNotWhole, [l.archer.into()]))) {
+        return Err(fail(wrong.into()));
     }
     say(terminal, &format!("copied to {}: {} records, looked at one by one\n", args.to.display(), log.len()))
 }

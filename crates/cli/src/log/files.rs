@@ -6,39 +6,42 @@ use std::path::Path;
 use goldward_journal::{Body, Log, Record, Session, Shot, Touch, Uuid, Writer, jsonl, plain, table};
 
 use super::{Format, ImportArgs, text_of};
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, Fault, Said, said};
 use crate::terminal::Terminal;
-use goldward_session::problem::Problem;
+use goldward_report::words::Wrong;
+use goldward_session::problem::{Place, What};
 use goldward_session::settings::{Settings, Wishes};
 
 /// Largest file read, in bytes.
 const LARGEST: u64 = 1 << 30;
 
+fn not_read(file: &Path) -> Said {
+    said(Wrong::NotRead, [file.display().into()])
+}
+
+fn nothing_taken(file: &Path) -> Said {
+    said(Wrong::NotReadNothingTaken, [file.display().into()])
+}
+
 pub(super) fn bytes(file: &Path) -> Result<Vec<u8>, Failure> {
-    let title = || format!("{} cannot be read", file.display());
-    let fail = |what: String, remedy: &str| Failure::data(title(), Problem::new("", what, remedy));
-    let meta = std::fs::metadata(file).map_err(|e| fail(e.to_string(), "check the name"))?;
+    let fail = |e: std::io::Error| Failure::data(not_read(file), Fault::io(&e).remedy(Wrong::CheckTheName));
+    let meta = std::fs::metadata(file).map_err(fail)?;
     if meta.len() > LARGEST {
-        return Err(fail("it is larger than 1 GiB".to_owned(), "split it"));
+        return Err(Failure::data(not_read(file), said(Wrong::Large, ["1 GiB".into()])));
     }
-    std::fs::read(file).map_err(|e| fail(e.to_string(), "check the name"))
+    std::fs::read(file).map_err(fail)
 }
 
 fn utf8<'a>(file: &Path, bytes: &'a [u8]) -> Result<&'a str, Failure> {
     if bytes.starts_with(b"SQLite format 3\0") {
-        let problem = Problem::new("", "it is the file of a store", "give it with --db");
-        return Err(Failure::data(format!("{} cannot be read", file.display()), problem));
+        return Err(Failure::data(not_read(file), Wrong::IsAStore));
     }
-    std::str::from_utf8(bytes).map_err(|e| {
-        let problem = Problem::new(format!("byte {}", e.valid_up_to()), "not UTF-8", "save it as UTF-8");
-        Failure::data(format!("{} cannot be read", file.display()), problem)
-    })
+    std::str::from_utf8(bytes)
+        .map_err(|e| Failure::data(not_read(file), Fault::of(Place::Byte(e.valid_up_to()), What::NotUtf8)))
 }
 
 fn lines(file: &Path, errors: Vec<jsonl::LineError>) -> Failure {
-    let problems =
-        errors.into_iter().map(|e| Problem::new(format!("line {}", e.line), e.what.to_string(), "")).collect();
-    Failure::Data { title: format!("{} cannot be read; nothing was taken in", file.display()), problems }
+    Failure::all(nothing_taken(file), errors)
 }
 
 fn first_line(text: &str) -> String {
@@ -75,13 +78,13 @@ pub(super) fn put(
 
 /// Writes a text into a file, whole or not at all.
 pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |e: std::io::Error, remedy: &str| {
-        Failure::data(format!("{} cannot be written", path.display()), Problem::new("", e.to_string(), remedy))
+    let failed = |e: std::io::Error| {
+        Failure::data(said(Wrong::NotWritten, [path.display().into()]), Fault::io(&e).remedy(Wrong::CheckFolder))
     };
     // A device, a pipe or a socket is written to; a file put in its place would be another thing.
     if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
         let written = std::fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(text.as_bytes()));
-        return written.map_err(|e| failed(e, "write elsewhere"));
+        return written.map_err(|e| failed(e));
     }
     let mut part = path.as_os_str().to_owned();
     part.push(".part");
@@ -90,7 +93,7 @@ pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
         .and_then(|()| std::fs::rename(&part, path));
     written.map_err(|e| {
         let _ = std::fs::remove_file(&part);
-        failed(e, "make room, or write elsewhere")
+        failed(e)
     })
 }
 
@@ -111,8 +114,7 @@ pub(super) fn imported(
         return table::read(text).map(|log| (log, false)).map_err(|e| lines(file, e));
     }
     let Some(archer) = archer else {
-        let problem = Problem::new("--archer", "this file does not say whose it is", "give --archer and an id");
-        return Err(Failure::Usage(problem));
+        return Err(Failure::usage("--archer", Wrong::WhoseFile));
     };
     // One device stands for all imports: what it writes is later than what it wrote before.
     let mut writer = Writer::new(archer, Uuid::from_u128(0x6f6c_6472_6563_7000_8000_0000_0000_0001));
@@ -127,21 +129,15 @@ pub(super) fn imported(
 
 /// The shots of a session, in the format that `goldward read` takes.
 fn shots(args: &ImportArgs, bytes: &[u8], writer: &mut Writer, now_ms: u64) -> Result<Vec<Record>, Failure> {
-    let missing = |option: &str, remedy: &str| {
-        Failure::Usage(Problem::new(option, "the shots of a session do not say it themselves", remedy))
+    let missing = |option: &str, such: &str| {
+        Failure::usage(option, said(Wrong::ShotsDoNotSay, [format!("{option} {such}").into()]))
     };
-    let distance = args.distance.ok_or_else(|| missing("--distance", "give it, such as --distance 70"))?;
-    let face = args.face.ok_or_else(|| missing("--face", "give it, such as --face 122"))?;
-    let at_ms = args
-        .date
-        .as_deref()
-        .and_then(plain::noon_ms)
-        .ok_or_else(|| missing("--date", "give the day, such as --date 2025-06-01"))?;
-    let title = format!("{} cannot be read; nothing was taken in", args.file.display());
-    let settings = Settings::new(distance, face, &Wishes::default())
-        .map_err(|e| Failure::Data { title: title.clone(), problems: vec![e.problem] })?;
-    let session =
-        goldward_session::csv::read(bytes, &settings).map_err(|problems| Failure::Data { title, problems })?;
+    let distance = args.distance.ok_or_else(|| missing("--distance", "70"))?;
+    let face = args.face.ok_or_else(|| missing("--face", "122"))?;
+    let at_ms = args.date.as_deref().and_then(plain::noon_ms).ok_or_else(|| missing("--date", "2025-06-01"))?;
+    let settings = Settings::new(distance, face, &Wishes::default()).map_err(Failure::setting)?;
+    let session = goldward_session::csv::read(bytes, &settings)
+        .map_err(|problems| Failure::all(nothing_taken(&args.file), problems))?;
     let text = String::from_utf8_lossy(bytes);
     let id = |what: &str| plain::steady_id(writer.archer, at_ms, &format!("{what} {text}"));
     let session_id = id("session");

@@ -23,9 +23,9 @@ use goldward_journal::{Log, Record, Uuid, jsonl, table};
 use goldward_store::ops::{EraseLog, Exchange, Logs, Owner, Pull, Quota, Version};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::terminal::Terminal;
-use goldward_session::problem::Problem;
+use goldward_report::words::Wrong;
 
 /// Options of `goldward log`.
 #[derive(Debug, Args)]
@@ -170,7 +170,30 @@ pub struct EraseArgs {
 
 /// A failure of the store at `place` as a command tells it.
 pub(crate) fn cannot_store(place: &Place, error: &StoreError) -> Failure {
-    Failure::data(format!("{place} cannot be used"), Problem::from_core("", error))
+    Failure::data(said(Wrong::NotUsed, [place.into()]), store_fault(error))
+}
+
+/// What the store says.
+pub(crate) fn store_fault(error: &StoreError) -> Fault {
+    let one = |wrong: Wrong, said_there: &str| said(wrong, [said_there.into()]).into();
+    match error {
+        StoreError::Newer { found, known } => said(Wrong::StoreNewer, [found.into(), known.into()]).into(),
+        StoreError::ReadOnly => Wrong::StoreReadOnly.into(),
+        StoreError::Full => Wrong::StoreFull.into(),
+        StoreError::CannotWrite(what) => one(Wrong::StoreDisk, what),
+        StoreError::NotAStore => Wrong::StoreOther.into(),
+        StoreError::Damaged(what) => one(Wrong::StoreDamaged, what),
+        StoreError::CannotOpen(what) => one(Wrong::StoreNotOpened, what),
+        StoreError::NotReached(what) => one(Wrong::StoreNotReached, what),
+        StoreError::Unavailable(what) => one(Wrong::StoreBusy, what),
+        StoreError::NotYours => Wrong::StoreNoLog.into(),
+        StoreError::Erased => Wrong::StoreErased.into(),
+        StoreError::Quota { what, most, .. } => said(Wrong::StoreQuota, [most.into(), what.into()]).into(),
+        StoreError::NameTaken => Wrong::NameTaken.into(),
+        StoreError::NotHere(what) => one(Wrong::StoreNotHere, what),
+        StoreError::Refused(what) => one(Wrong::StoreRefused, what),
+        other => one(Wrong::StoreRefused, &other.to_string()),
+    }
 }
 
 /// Runs `work` with an open store, which must be there.
@@ -194,8 +217,7 @@ pub(crate) fn with_store_to_read<R>(
 fn must_be_there(place: &Place) -> Result<(), Failure> {
     match place {
         Place::File(path) if !path.exists() => {
-            let problem = Problem::new("", "there is no such file", "give the file of the logs with --db");
-            Err(Failure::data(format!("{place} cannot be used"), problem))
+            Err(Failure::data(said(Wrong::NotUsed, [place.into()]), Wrong::NoStoreFile))
         }
         _ => Ok(()),
     }
@@ -295,8 +317,7 @@ fn erase(args: &EraseArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
         Ok((records, store.run(op).await?))
     })?;
     if !erased {
-        let problem = Problem::new("", format!("there is no log of {archer}"), "goldward accounts list names them");
-        return Err(Failure::data("nothing was erased", problem));
+        return Err(Failure::data(Wrong::NothingErased, said(Wrong::NoLogOf, [archer.into()])));
     }
     say(terminal, &format!("erased: {records} records of {archer}; copies elsewhere are not touched\n"))
 }

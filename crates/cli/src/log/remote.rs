@@ -5,8 +5,9 @@ use std::time::Duration;
 
 use goldward_journal::sync::{self, ServerLog, SyncRequest};
 
-use crate::failure::Failure;
-use goldward_session::problem::{Problem, plain, quote};
+use crate::failure::{Failure, Fault, said};
+use goldward_report::words::Wrong;
+use goldward_session::problem::{plain, short};
 
 /// Largest answer read, in bytes.
 const LARGEST: u64 = 256 * 1024 * 1024;
@@ -56,13 +57,11 @@ impl std::fmt::Display for Address {
 
 /// The token in the first line of a file.
 pub(super) fn token_of(file: &Path) -> Result<String, Failure> {
-    let fail = |what: String| {
-        let remedy = "put the token of this device into the first line of the file";
-        Failure::data(format!("{} cannot be read", file.display()), Problem::new("", what, remedy))
-    };
-    let text = std::fs::read_to_string(file).map_err(|e| fail(e.to_string()))?;
+    let fail =
+        |fault: Fault| Failure::data(said(Wrong::NotRead, [file.display().into()]), fault.remedy(Wrong::TokenLine));
+    let text = std::fs::read_to_string(file).map_err(|e| fail(Fault::io(&e)))?;
     let token = text.lines().next().unwrap_or_default().trim();
-    if token.is_empty() { Err(fail("it has no token".to_owned())) } else { Ok(token.to_owned()) }
+    if token.is_empty() { Err(fail(Wrong::NoToken.into())) } else { Ok(token.to_owned()) }
 }
 
 /// A server that is spoken to.
@@ -75,12 +74,10 @@ pub(super) struct Remote {
 impl Remote {
     pub(super) fn new(address: &Address, token: Option<String>) -> Result<Self, Failure> {
         if token.as_ref().is_some_and(|t| !t.bytes().all(|b| b.is_ascii_graphic())) {
-            let problem = Problem::new("the token", "it has characters that no token has", "copy it once more");
-            return Err(Failure::Usage(problem));
+            return Err(Failure::Usage(Fault::from(Wrong::BadToken).at_said(Wrong::TheToken)));
         }
         if token.is_some() && !address.secret && !address.loopback {
-            let message = "the token could be read on the way";
-            return Err(Failure::Usage(Problem::new("URL", message, "use an https:// address")));
+            return Err(Failure::usage("URL", Wrong::OpenToken));
         }
         let mut config = ureq::Agent::config_builder()
             .http_status_as_error(false)
@@ -99,8 +96,7 @@ impl Remote {
     pub(super) fn logs(&self) -> Result<Vec<ServerLog>, sync::Failure> {
         let text = self.call("GET", "/api/v1/logs", None)?;
         serde_json::from_str(&text).map_err(|e| {
-            let start: String = text.chars().take(40).collect();
-            let what = format!("its answer {} is not understood: {e}: is it a Goldward server?", quote(&start));
+            let what = format!("its answer {} is not understood: {e}: is it a Goldward server?", short(&text));
             sync::Failure::Other(200, what)
         })
     }

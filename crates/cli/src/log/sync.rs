@@ -11,9 +11,10 @@ use goldward_store::{Backend as _, Op, Place, Store};
 
 use super::remote::{Address, Remote, token_of};
 use super::{cannot_store, say, with_store_or_new};
-use crate::failure::{EXIT_FINE, Failure};
+use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::terminal::{Terminal, now_ms};
-use goldward_session::problem::{Problem, plain};
+use goldward_report::words::Wrong;
+use goldward_session::problem::plain;
 
 /// Options of `goldward log sync`.
 #[derive(Debug, Args)]
@@ -64,8 +65,7 @@ pub(super) fn run(args: &SyncArgs, terminal: &mut Terminal<'_>) -> Result<u8, Fa
     let remote = Remote::new(&args.url, token)?;
     let report = with_store_or_new(&args.db, async |store| Ok(Driver { store, remote: &remote, args }.run().await))??;
     if args.archer.is_some() && report.logs.is_empty() && report.stopped.is_none() {
-        let problem = Problem::new("--archer", "neither side has a log of that archer", "check the id");
-        return Err(Failure::Usage(problem));
+        return Err(Failure::usage("--archer", Wrong::NeitherSide));
     }
     if args.json {
         say(terminal, &format!("{}\n", object(&report)))?;
@@ -85,8 +85,7 @@ pub(super) fn run(args: &SyncArgs, terminal: &mut Terminal<'_>) -> Result<u8, Fa
     if report.is_in_step() {
         return Ok(EXIT_FINE);
     }
-    let problems = problems(&report);
-    Err(Failure::Data { title: format!("not in step with {}", args.url), problems })
+    Err(Failure::all(said(Wrong::NotInStep, [(&args.url).into()]), faults(&report)))
 }
 
 /// The word of a standing, for programs.
@@ -119,84 +118,46 @@ fn object(report: &Report) -> serde_json::Value {
 }
 
 /// What keeps the two sides from being in step, and what to do about each.
-fn problems(report: &Report) -> Vec<Problem> {
-    let mut problems = Vec::new();
-    if let Some(failure) = &report.stopped {
-        problems.push(problem(String::new(), failure));
-    }
+fn faults(report: &Report) -> Vec<Fault> {
+    let mut faults: Vec<Fault> = report.stopped.iter().map(fault).collect();
     for (archer, done) in &report.logs {
-        let place = format!("the log of {archer}");
+        let mut of_log = |fault: Fault| faults.push(fault.at_said(said(Wrong::TheLogOf, [archer.into()])));
         match &done.standing {
             Standing::InStep => {}
+            Standing::Aside if done.aside.is_empty() => of_log(Wrong::SetAsideBefore.into()),
             Standing::Aside => {
-                for aside in done.aside.iter().take(20) {
-                    let remedy = "the rest was exchanged; it stays where it is";
-                    problems.push(Problem::new(&place, plain(&aside.to_string()), remedy));
-                }
-                if done.aside.is_empty() {
-                    let what = "the two sides differ by what was set aside before";
-                    problems.push(Problem::new(&place, what, "nothing is lost: run goldward log check on both"));
-                }
+                done.aside.iter().take(20).for_each(|a| of_log(said(Wrong::SetAside, [a.into()]).into()));
             }
             Standing::Differs { here, there } => {
-                let (here, there) = (here.records, there.records);
-                let what = format!(
-                    "differs on the two sides after everything was exchanged: {here} records here, {there} there"
-                );
-                problems.push(Problem::new(&place, what, "run goldward log check on both"));
+                of_log(said(Wrong::Differs, [here.records.into(), there.records.into()]).into());
             }
+            Standing::Unsent if done.unsent.is_empty() => of_log(Wrong::UnsentSome.into()),
             Standing::Unsent => {
                 let ids = done.unsent.iter().take(5).map(ToString::to_string).collect::<Vec<_>>().join(", ");
-                let what = match done.unsent.len() {
-                    0 => "it may only be read, and there are records here that may not be sent".to_owned(),
-                    n => format!("it may only be read, and {n} records here may not be sent: {ids}"),
-                };
-                problems.push(Problem::new(
-                    &place,
-                    what,
-                    "write into a log of your own; ask its archer to let you write",
-                ));
+                of_log(said(Wrong::UnsentMany, [done.unsent.len().into(), ids.into()]).into());
             }
-            Standing::Erased => problems.push(Problem::new(
-                &place,
-                "its archer has erased it from the server: the copy here is set aside, and sent nowhere any more",
-                "keep it only if its archer agrees; goldward log erase removes it here too",
-            )),
-            Standing::Refused(failure) => problems.push(problem(place, failure)),
+            Standing::Erased => of_log(Wrong::ErasedThere.into()),
+            Standing::Refused(failure) => of_log(fault(failure)),
             _ if report.stopped.is_some() => {}
-            _ => problems.push(Problem::new(&place, "it is not done yet", "run it again: it goes on from there")),
+            _ => of_log(Wrong::NotDoneYet.into()),
         }
     }
-    problems
+    faults
 }
 
-fn problem(place: String, failure: &sync::Failure) -> Problem {
-    let kept = "what was exchanged so far is kept: try again later, it goes on from there";
-    match failure {
-        sync::Failure::Offline(what) => Problem::new(place, format!("the server is not reached: {what}"), kept),
-        sync::Failure::LogIn => Problem::new(
-            place,
-            "it does not know this device",
-            "make a token for it and give it in GOLDWARD_TOKEN or with --token-file",
-        ),
-        sync::Failure::NotFound(what) => Problem::new(
-            place,
-            what.clone(),
-            "the log belongs to another account or may no longer be read, or this is no Goldward server: check the address and --archer",
-        ),
-        sync::Failure::Forbidden(what) => {
-            Problem::new(place, what.clone(), "ask its archer, or whoever runs the server")
-        }
-        sync::Failure::Bad(what) | sync::Failure::TooLarge(what) => {
-            Problem::new(place, what.clone(), "is it a Goldward server of the same age? nothing is lost here")
-        }
-        sync::Failure::Other(300..=399, _) => {
-            Problem::new(place, "it sends elsewhere", "give the address that a browser ends up at")
-        }
-        sync::Failure::Other(200, what) => Problem::new(place, what.clone(), "tell whoever runs it"),
-        sync::Failure::Other(_, what) => Problem::new(place, what.clone(), kept),
-        _ => Problem::new(place, "it is refused", kept),
-    }
+fn fault(failure: &sync::Failure) -> Fault {
+    let (wrong, what) = match failure {
+        sync::Failure::LogIn => return Wrong::UnknownDevice.into(),
+        sync::Failure::Other(300..=399, _) => return Wrong::SendsElsewhere.into(),
+        sync::Failure::Offline(what) => (Wrong::NotReached, what),
+        sync::Failure::NotFound(what) => (Wrong::NotFoundThere, what),
+        sync::Failure::Forbidden(what) => (Wrong::ForbiddenThere, what),
+        sync::Failure::Bad(what) | sync::Failure::TooLarge(what) => (Wrong::BadThere, what),
+        sync::Failure::Other(200, what) => (Wrong::OddAnswer, what),
+        sync::Failure::Other(_, what) => (Wrong::OtherAnswer, what),
+        _ => return Wrong::NotDoneYet.into(),
+    };
+    said(wrong, [what.into()]).into()
 }
 
 /// Does what the [`Device`] asks, with a store and a connection. A place in the store is one of its own numbers.

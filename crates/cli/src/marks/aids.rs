@@ -5,18 +5,18 @@ use goldward_core::marks::MarksError;
 use goldward_core::plane::Point;
 use goldward_report::pages::aids as page;
 use goldward_report::teller::Teller;
-use goldward_report::words::Language;
+use goldward_report::words::{Language, Wrong};
 use serde::Serialize;
 
 use super::args::{SlopeArgs, WindArgs, WrongArgs};
 use super::{answer, json, open};
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault};
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
-use goldward_session::problem::Problem;
+use goldward_session::problem::What;
 
-fn cannot(what: &str, key: &str, error: &dyn std::error::Error) -> Failure {
-    Failure::data(what, Problem::from_core(key, error))
+fn cannot(title: Wrong, key: &str, error: impl Into<What>) -> Failure {
+    Failure::data(title, Fault::of(key, error))
 }
 
 #[derive(Debug, Serialize)]
@@ -38,11 +38,10 @@ struct WrongOut {
 pub fn wrong(args: &WrongArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let known = open(&args.book)?;
     let (shot_at, lies) = (args.distance, [args.offset_mm, args.sd_mm]);
-    let language = args.book.shown.language(terminal);
-    let language = if args.book.shown.json { Language::English } else { language };
+    let language = if args.book.shown.json { Language::English } else { terminal.language() };
     let teller = Teller { language, imperial: false, date: &|_| String::new() };
     let found = page::wrong_at(&teller, &known, shot_at, lies, &args.among)
-        .map_err(|e| cannot("the marks cannot be compared", "--distance, --offset-mm, --sd-mm, --among", &e))?;
+        .map_err(|e| cannot(Wrong::MarksNotCompared, "--distance, --offset-mm, --sd-mm, --among", e))?;
     let object = || {
         let found = found.as_ref().map(|f| &f.0);
         json(&WrongOut {
@@ -78,8 +77,8 @@ fn pair(p: Point) -> [f64; 2] {
 }
 
 /// The arrow's flight cannot be had.
-pub(crate) fn no_flight(error: &MarksError) -> Failure {
-    cannot("the arrow's flight cannot be told from the marks", "marks", error)
+pub(crate) fn no_flight(error: MarksError) -> Failure {
+    cannot(Wrong::NoFlightOfMarks, "marks", error)
 }
 
 /// `goldward marks wind`.
@@ -88,11 +87,11 @@ pub(crate) fn no_flight(error: &MarksError) -> Failure {
 /// [`Failure`].
 pub fn wind(args: &WindArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let known = open(&args.book)?;
-    let title = "the wind cannot be reckoned";
-    let wind = Wind::new(args.along, args.cross).map_err(|e| cannot(title, "--cross, --along", &e))?;
-    let gust = Gust::new(wind, 0.0, args.gust).map_err(|e| cannot(title, "--gust", &e))?;
-    known.fitted.flight().map_err(|e| no_flight(&e))?;
-    let aid = page::wind_at(&known, args.distance, &gust).map_err(|e| cannot(title, "--distance", &e))?;
+    let title = Wrong::NoWind;
+    let wind = Wind::new(args.along, args.cross).map_err(|e| cannot(title, "--cross, --along", e))?;
+    let gust = Gust::new(wind, 0.0, args.gust).map_err(|e| cannot(title, "--gust", e))?;
+    known.fitted.flight().map_err(no_flight)?;
+    let aid = page::wind_at(&known, args.distance, &gust).map_err(|e| cannot(title, "--distance", e))?;
     let object = || {
         json(&WindOut {
             schema: SCHEMA,
@@ -130,10 +129,10 @@ struct SlopeOut {
 /// [`Failure`].
 pub fn slope(args: &SlopeArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let known = open(&args.book)?;
-    known.fitted.flight().map_err(|e| no_flight(&e))?;
+    known.fitted.flight().map_err(no_flight)?;
     let here = args.distance;
-    let found = page::slope_at(&known, here, args.angle)
-        .map_err(|e| cannot("the slope cannot be reckoned", "--distance, --angle", &e))?;
+    let found =
+        page::slope_at(&known, here, args.angle).map_err(|e| cannot(Wrong::NoSlope, "--distance, --angle", e))?;
     let object = || {
         let page::OnSlope { aid, on, level } = &found;
         json(&SlopeOut {

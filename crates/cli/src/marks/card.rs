@@ -2,17 +2,17 @@
 
 use goldward_report::draw::card::{Card, MOST_MARKS, marks};
 use goldward_report::item::Item;
-use goldward_report::words::Phrase;
+use goldward_report::words::{Phrase, Wrong};
 use serde::Serialize;
 
 use super::args::{CardArgs, Paper};
 use super::{answer, json, open};
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, said};
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
 use goldward_session::marks::answer::Standing;
 use goldward_session::marks::numbers::{ladder, usual_end};
-use goldward_session::problem::{Problem, plain};
+use goldward_session::problem::plain;
 
 /// Runs the command; returns the exit code.
 ///
@@ -22,21 +22,15 @@ pub fn run(args: &CardArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let known = open(&args.book)?;
     let to = args.to.unwrap_or_else(|| usual_end(known.longest_m(), args.from, args.yards));
     let every = args.every.unwrap_or(if args.yards { 5.0 } else { 1.0 });
-    let ranges =
-        ladder(args.from, to, every, args.yards).map_err(|e| Failure::Usage(Problem::from_core("--from, --to", &e)))?;
-    let cannot = |problem| Failure::data("the card cannot be drawn", problem);
-    let many = |n: usize| {
-        let message = format!("a card has 2 to {MOST_MARKS} marks, and these are {n}");
-        Failure::Usage(Problem::new("--from, --to, --every", message, "take another --every or another --to"))
-    };
+    let ranges = ladder(args.from, to, every, args.yards).map_err(|e| Failure::Usage(Fault::of("--from, --to", e)))?;
+    let cannot = |fault: Fault| Failure::data(Wrong::NoCard, fault);
+    let many =
+        |n: usize| Failure::usage("--from, --to, --every", said(Wrong::CardMarksMany, [MOST_MARKS.into(), n.into()]));
     if ranges.len() > MOST_MARKS {
         return Err(many(ranges.len()));
     }
-    let marks = marks(&known, &ranges).map_err(|(range, e)| {
-        let problem = Problem::from_core(range.to_string(), &e);
-        let remedy = format!("{}; or end the card closer with --to", problem.remedy);
-        cannot(Problem { remedy, ..problem })
-    })?;
+    let marks = marks(&known, &ranges)
+        .map_err(|(range, e)| cannot(Fault::of(range.to_string(), e).remedy(Wrong::CloserCard)))?;
     if !(2..=MOST_MARKS).contains(&marks.len()) {
         return Err(many(marks.len()));
     }
@@ -44,13 +38,11 @@ pub fn run(args: &CardArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         Paper::A4 => [210.0, 297.0],
         Paper::Letter => [215.9, 279.4],
     };
-    let language = args.book.shown.language(terminal);
+    let language = terminal.language();
     let card = Card { known: &known, numbers: known.numbers(), marks, yards: args.yards, language, paper };
     let svg = (if args.strip { card.strips() } else { card.sheet() }).map_err(|long| {
-        let message =
-            format!("the strip is {:.0} mm long, and the paper has room for {:.0} mm", long.length_mm, long.room_mm);
-        let remedy = "end it closer with --to, begin it further with --from, or take --strip, which has more room";
-        cannot(Problem::new("", message, remedy))
+        let lengths = [long.length_mm, long.room_mm].map(|mm| format!("{mm:.0}").into());
+        cannot(said(Wrong::LongStrip, lengths).into())
     })?;
     args.output.write_true_size(&svg)?;
     let file = args.output.path.display().to_string();

@@ -14,15 +14,16 @@ use std::path::Path;
 use goldward_report::item::Item;
 use goldward_report::teller::Teller;
 
-use crate::failure::{EXIT_DATA, EXIT_FINE, Failure};
+use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Fault, Said, said};
 use crate::files::load_kit;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 use args::{BookArgs, MarksArgs, MarksCommand};
+use goldward_report::words::{Language, Wrong};
 use goldward_session::marks::answer::{Known, Unknown};
 use goldward_session::marks::book::Book;
 use goldward_session::marks::toml;
-use goldward_session::problem::Problem;
+use goldward_session::problem::What;
 
 /// Largest marks file, in bytes.
 const LARGEST_FILE: u64 = 4 << 20;
@@ -35,7 +36,10 @@ pub fn run(args: &MarksArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     let book = args.command.book();
     let result = match &args.command {
         MarksCommand::Predict(a) if book.file.as_os_str() == "-" => question(a, terminal),
-        command if book.file.as_os_str() == "-" => Err(no_dash(command)),
+        command if book.file.as_os_str() == "-" => {
+            let _ = command;
+            Err(Failure::usage("-", Wrong::DashIsPredict))
+        }
         MarksCommand::Add(a) => pages::add(a, terminal),
         MarksCommand::List(a) => pages::list(a, terminal),
         MarksCommand::Fit(a) => pages::fit(a, terminal),
@@ -46,9 +50,9 @@ pub fn run(args: &MarksArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
         MarksCommand::Slope(a) => aids::slope(a, terminal),
     };
     match result {
-        Err(Failure::Data { problems, title }) if book.shown.json => {
-            let told: Vec<String> = problems.iter().map(Problem::one_line).collect();
-            let told = if told.is_empty() { title } else { told.join("; ") };
+        Err(Failure::Data { faults, title }) if book.shown.json => {
+            let told: Vec<String> = faults.iter().map(Fault::one_line).collect();
+            let told = if told.is_empty() { title.text(Language::English) } else { told.join("; ") };
             let line = wire::error_line(&told);
             terminal.out.write_all(line.as_bytes()).map_err(|e| Failure::from_write(&e))?;
             Ok(EXIT_DATA)
@@ -57,36 +61,31 @@ pub fn run(args: &MarksArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
     }
 }
 
-fn no_dash(_: &MarksCommand) -> Failure {
-    Failure::Usage(Problem::new(
-        "-",
-        "standard input is read by `goldward marks predict --json -` only",
-        "name a marks file",
-    ))
-}
-
 /// `goldward marks predict --json -`.
 fn question(args: &args::PredictArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let usage = |message: &str, remedy: &str| Err(Failure::Usage(Problem::new("-", message, remedy)));
     if !args.book.shown.json {
-        return usage("standard input is read as a JSON object", "add --json, or name a marks file");
+        return Err(Failure::usage("-", Wrong::DashIsJson));
     }
     let (options, kit) = (&args.at, &args.book.kit);
     if !options.is_empty() || args.every.is_some() || args.from.is_some() || args.to.is_some() || kit.is_some() {
-        return usage("the JSON object says what to predict", "leave out the other options and use its predict_m");
+        return Err(Failure::usage("-", Wrong::DashTellsAll));
     }
-    let title = "the question cannot be answered";
+    let title = Wrong::TheQuestion;
     let mut text = Vec::new();
     (&mut *terminal.input)
         .take(wire::LARGEST + 1)
         .read_to_end(&mut text)
-        .map_err(|e| Failure::data(title, Problem::new("", e.to_string(), "send one JSON object")))?;
+        .map_err(|e| Failure::data(title, Fault::io(&e).remedy(Wrong::OneJsonObject)))?;
     if text.len() as u64 > wire::LARGEST {
-        return Err(Failure::data(title, Problem::new("", "the object is larger than 4 MB", "send one question")));
+        return Err(Failure::data(title, said(Wrong::Large, ["4 MB".into()])));
     }
     let answer = wire::answer(&text).map_err(|p| Failure::data(title, p))?;
     terminal.out.write_all(answer.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
+}
+
+fn not_read(args: &BookArgs) -> Said {
+    said(Wrong::NotRead, [args.file.display().into()])
 }
 
 /// The text of a marks file; `None` when there is none.
@@ -94,24 +93,18 @@ fn question(args: &args::PredictArgs, terminal: &mut Terminal<'_>) -> Result<u8,
 /// # Errors
 /// [`Failure::Data`] when it cannot be read.
 pub(crate) fn text_of(args: &BookArgs) -> Result<Option<String>, Failure> {
-    let name = args.file.display();
-    let fail = |message: String, remedy: &str| {
-        Failure::data(format!("{name} cannot be read"), Problem::new("", message, remedy))
-    };
+    let fail = |fault: Fault| Failure::data(not_read(args), fault);
     let mut bytes = Vec::new();
     let file = match std::fs::File::open(&args.file) {
         Ok(file) => file,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-        Err(e) => return Err(fail(e.to_string(), "check the name and its permissions")),
+        Err(e) => return Err(fail(Fault::io(&e).remedy(Wrong::CheckTheName))),
     };
-    file.take(LARGEST_FILE + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| fail(e.to_string(), "name a marks file (docs/marks.md)"))?;
+    file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| fail(Fault::io(&e).remedy(Wrong::CheckTheName)))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        return Err(fail("the file is larger than 4 MB".to_owned(), "is it a marks file?"));
+        return Err(fail(said(Wrong::Large, ["4 MB".into()]).into()));
     }
-    let text = String::from_utf8(bytes)
-        .map_err(|_| fail("the file is not UTF-8 text".to_owned(), "save it as plain text in UTF-8"))?;
+    let text = String::from_utf8(bytes).map_err(|_| fail(Fault::of("", What::NotUtf8)))?;
     Ok(Some(text))
 }
 
@@ -124,19 +117,12 @@ pub(crate) fn load(args: &BookArgs) -> Result<Book, Failure> {
         let source = LogSource { log: args.log.clone(), archer: args.archer.clone(), session: Vec::new() };
         let Some(opened) = source.open()? else { return Err(Failure::Internal("the log is gone".to_owned())) };
         let (kit, marks) = opened.kit(args.bow.as_deref())?;
-        let title = format!("the marks of {} cannot be used", args.name());
-        let book =
-            goldward_session::log::book(&kit, &marks).map_err(|e| Failure::data(title, Problem::from_core("", &e)))?;
+        let title = said(Wrong::MarksNotUsed, [args.name().into()]);
+        let book = goldward_session::log::book(&kit, &marks).map_err(|e| Failure::data(title, Fault::of("", e)))?;
         return completed(book, args);
     }
-    let name = args.file.display();
-    let text = text_of(args)?.ok_or_else(|| {
-        let remedy =
-            "start one with `goldward marks add --distance 18 --reading 14.9`, or name another (docs/marks.md)";
-        Failure::data(format!("{name} cannot be read"), Problem::new("", "there is no such file", remedy))
-    })?;
-    let book =
-        toml::parse(&text).map_err(|problems| Failure::Data { title: format!("{name} cannot be read"), problems })?;
+    let text = text_of(args)?.ok_or_else(|| Failure::data(not_read(args), Wrong::NoMarksFile))?;
+    let book = toml::parse(&text).map_err(|problems| Failure::all(not_read(args), problems))?;
     completed(book, args)
 }
 
@@ -155,10 +141,8 @@ pub(crate) fn open(args: &BookArgs) -> Result<Known, Failure> {
 
 fn known(book: Book, args: &BookArgs) -> Result<Known, Failure> {
     Known::new(book).map_err(|e| match e {
-        Unknown::Told(problem) => Failure::data(format!("{} cannot be used", args.name()), problem),
-        Unknown::Fit(e) => {
-            Failure::data(format!("the marks of {} cannot be fitted", args.name()), wire::fit_problem(&e))
-        }
+        Unknown::Told(problem) => Failure::data(said(Wrong::NotUsed, [args.name().into()]), problem),
+        Unknown::Fit(e) => Failure::data(said(Wrong::MarksNotFitted, [args.name().into()]), wire::fit_problem(e)),
     })
 }
 
@@ -180,5 +164,5 @@ pub(crate) fn answer(
 
 /// JSON that could not be written is our fault.
 pub(crate) fn json<T: serde::Serialize>(out: &T) -> Result<String, Failure> {
-    wire::line(out).map_err(|p| Failure::Internal(p.one_line()))
+    wire::line(out).map_err(|p| Failure::Internal(format!("{p:?}")))
 }

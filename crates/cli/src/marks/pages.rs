@@ -4,14 +4,14 @@ use goldward_core::marks::MarksError;
 use goldward_report::item::Item;
 use goldward_report::pages::marks as page;
 use goldward_report::teller::Teller;
-use goldward_report::words::{Phrase, Word};
+use goldward_report::words::{Phrase, Word, Wrong};
 use serde::Serialize;
 
 use super::args::{AddArgs, BookArgs, PredictArgs};
 use super::wire::{PredictOut, PredictedOut, SuspectOut};
 use super::write::{self, Replacing, Twice};
-use super::{answer, completed, json, load, open, text_of, wire};
-use crate::failure::Failure;
+use super::{answer, completed, json, load, not_read, open, text_of, wire};
+use crate::failure::{Failure, Fault, said};
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
 use goldward_session::marks::answer::{Known, next};
@@ -38,7 +38,7 @@ struct MarkOut<'a> {
 
 fn mark_out<'a>(entry: &'a Entry, book: &Book) -> Result<MarkOut<'a>, Problem> {
     let scale = book.scale()?;
-    let mark = book.mark(entry, &scale).map_err(|e| Problem::from_core(entry.name(), &e))?;
+    let mark = book.mark(entry, &scale).map_err(|e| Problem::new(entry.name(), e))?;
     Ok(MarkOut {
         distance_m: mark.distance_m(),
         reading: entry.reading,
@@ -77,8 +77,7 @@ pub fn add(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
         _ => Twice::Refuse,
     };
     if args.book.log.is_some() {
-        let remedy = "add the mark in the app, or name a marks file";
-        return Err(Failure::Usage(Problem::new("--log", "a mark is added to a marks file", remedy)));
+        return Err(Failure::usage("--log", Wrong::MarkIntoFile));
     }
     // Named first and read after, so that nobody else's mark is lost.
     let replacing = Replacing::start(&args.book.file)?;
@@ -86,26 +85,16 @@ pub fn add(args: &AddArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let text = match (&old, head(args)) {
         (Some(text), None) => text.clone(),
         (None, Some(head)) => head?,
-        (Some(_), Some(_)) => {
-            let message = "the file is there already, with its own geometry and arrow";
-            let remedy = "leave out --eye-to-pin, --eye-above-arrow, --mass and --shaft, or change them in the file";
-            return Err(Failure::Usage(Problem::new(plain(&name), message, remedy)));
-        }
-        (None, None) => {
-            let remedy = "add --eye-to-pin, --eye-above-arrow, --mass and --shaft to start it, such as --eye-to-pin 88cm \
-                          --eye-above-arrow 115mm --mass 21 --shaft 5.5mm";
-            return Err(Failure::data(
-                format!("{name} cannot be read"),
-                Problem::new("", "there is no such file", remedy),
-            ));
-        }
+        (Some(_), Some(_)) => return Err(Failure::usage(&name, Wrong::MarksFileThere)),
+        (None, None) => return Err(Failure::data(not_read(&args.book), Wrong::NewMarksFile)),
     };
-    let fail = |problems| Failure::Data { title: format!("nothing was added to {name}"), problems };
-    let (text, book) = write::added(&text, &entry, twice).map_err(fail)?;
+    let title = || said(Wrong::NothingAdded, [name.as_str().into()]);
+    let fail = |problem: Problem| Failure::data(title(), problem);
+    let (text, book) = write::added(&text, &entry, twice).map_err(|faults| Failure::all(title(), faults))?;
     let full = completed(book.clone(), &args.book)?;
-    let out = mark_out(&entry, &full).map_err(|p| fail(vec![p]))?;
+    let out = mark_out(&entry, &full).map_err(fail)?;
     if old.is_none() {
-        full.setup().map_err(|p| fail(vec![p]))?;
+        full.setup().map_err(fail)?;
     }
     replacing.finish(&text)?;
     let marks = book.marks.len();
@@ -126,11 +115,7 @@ fn head(args: &AddArgs) -> Option<Result<String, Failure>> {
         (Some(pin), Some(above), Some(mass), Some(shaft)) => {
             Some(Ok(write::new_head(pin.mm(), above.mm(), mass, shaft.mm())))
         }
-        _ => Some(Err(Failure::Usage(Problem::new(
-            "",
-            "a new marks file needs all four of geometry and arrow",
-            "give --eye-to-pin, --eye-above-arrow, --mass and --shaft",
-        )))),
+        _ => Some(Err(Failure::usage("", Wrong::AllFour))),
     }
 }
 
@@ -147,7 +132,7 @@ struct AddOut<'a> {
 /// [`Failure`].
 pub fn list(args: &BookArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let book = load(args)?;
-    let cannot = |p| Failure::data(format!("{} cannot be used", args.name()), p);
+    let cannot = |p: Problem| Failure::data(said(Wrong::NotUsed, [args.name().into()]), p);
     let setup = book.setup().map_err(cannot)?;
     let mut order: Vec<&Entry> = book.marks.iter().collect();
     order.sort_by(|a, b| a.range.m().total_cmp(&b.range.m()));
@@ -201,7 +186,7 @@ pub fn fit(args: &BookArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let known = open(args)?;
     let residuals = known
         .residuals()
-        .map_err(|(name, e)| Failure::data("the marks cannot be fitted", Problem::from_core(name, &e)))?;
+        .map_err(|(name, e)| Failure::data(said(Wrong::MarksNotFitted, [args.name().into()]), Fault::of(name, e)))?;
     let fitted = &known.fitted;
     let object = || {
         let ((speed_m_s, speed_sd), (drag_per_m, drag_sd)) = (fitted.speed_m_s(), fitted.drag_per_m());
@@ -239,15 +224,14 @@ fn wanted(args: &PredictArgs, known: &Known) -> Result<Vec<Range>, Failure> {
         let from = args.from.unwrap_or(10.0);
         let to = args.to.unwrap_or_else(|| usual_end(known.longest_m(), from, args.yards));
         let rungs = ladder(from, to, args.every.unwrap_or(5.0), args.yards)
-            .map_err(|e| Failure::Usage(Problem::from_core("--from, --to", &e)))?;
+            .map_err(|e| Failure::Usage(Fault::of("--from, --to", e)))?;
         list.extend(rungs);
     }
     list.sort_by(|a, b| a.m().total_cmp(&b.m()));
     list.dedup_by(|a, b| (a.m() - b.m()).abs() < 1e-9);
     if list.is_empty() || list.len() > wire::MOST_DISTANCES {
-        let remedy = format!("ask for 1 to {} distances, --to beyond --from", wire::MOST_DISTANCES);
-        let message = format!("these are {} distances", list.len());
-        return Err(Failure::Usage(Problem::new("--from, --to", message, remedy)));
+        let asked = said(Wrong::AskForDistances, [list.len().into(), wire::MOST_DISTANCES.into()]);
+        return Err(Failure::usage("--from, --to", asked));
     }
     Ok(list)
 }
@@ -259,12 +243,10 @@ fn wanted(args: &PredictArgs, known: &Known) -> Result<Vec<Range>, Failure> {
 pub fn predict(args: &PredictArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let known = open(&args.book)?;
     let ranges = wanted(args, &known)?;
-    let cannot = |range: Range, e: &MarksError| {
-        Failure::data("a mark cannot be predicted", Problem::from_core(range.to_string(), e))
-    };
-    let expected = known.expect(&ranges).map_err(|(range, e)| cannot(range, &e))?;
+    let cannot = |range: Range, e: MarksError| Failure::data(Wrong::NoMarkPredicted, Fault::of(range.to_string(), e));
+    let expected = known.expect(&ranges).map_err(|(range, e)| cannot(range, e))?;
     let metres: Vec<f64> = ranges.iter().map(|r| r.m()).collect();
-    let next = next(&known.fitted, &metres).map_err(|e| cannot(ranges[0], &e))?;
+    let next = next(&known.fitted, &metres).map_err(|e| cannot(ranges[0], e))?;
     let object = || {
         let out = expected.iter().map(|e| PredictedOut {
             distance_m: e.at.distance_m,

@@ -8,10 +8,11 @@ use std::path::{Path, PathBuf};
 
 use goldward_core::units::trim_number;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, said};
+use goldward_report::words::Wrong;
 use goldward_session::marks::book::{Book, Entry};
 use goldward_session::marks::toml as read;
-use goldward_session::problem::Problem;
+use goldward_session::problem::Place;
 
 /// What to do with marks of the same distance that are there already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,19 +78,15 @@ pub fn new_head(eye_to_pin_mm: f64, eye_above_arrow_mm: f64, mass_g: f64, diamet
 /// The text of a file with `entry` added, and the book that it then is. `text` is that of the file as it is.
 ///
 /// # Errors
-/// Every [`Problem`]: the file cannot be read, has such a mark already, or is laid out so that nothing can be added.
-pub fn added(text: &str, entry: &Entry, twice: Twice) -> Result<(String, Book), Vec<Problem>> {
-    let before = read::parse(text)?;
+/// Every [`Fault`]: the file cannot be read, has such a mark already, or is laid out so that nothing can be added.
+pub fn added(text: &str, entry: &Entry, twice: Twice) -> Result<(String, Book), Vec<Fault>> {
+    let before = read::parse(text).map_err(|problems| problems.into_iter().map(Fault::from).collect::<Vec<_>>())?;
     let same: Vec<usize> =
         before.marks.iter().enumerate().filter(|(_, m)| m.same_place(entry)).map(|(i, _)| i).collect();
     if let (Some(first), Twice::Refuse) = (same.first(), twice) {
         let old = &before.marks[*first];
-        let how = if old.shot { "shot" } else { "predicted" };
-        return Err(vec![Problem::new(
-            format!("mark {}", first + 1),
-            format!("there is a mark for {} already ({}, {how})", old.name(), number(old.reading)),
-            "add --replace to put the new one in its place, or --both to keep both and weigh them together",
-        )]);
+        let there = said(Wrong::MarkThere, [old.name().into(), number(old.reading).into()]);
+        return Err(vec![Fault::from(there).at(Place::Mark(first + 1))]);
     }
     let mut want = before.clone();
     let mut lines: Vec<&str> = text.split_inclusive('\n').collect();
@@ -110,11 +107,7 @@ pub fn added(text: &str, entry: &Entry, twice: Twice) -> Result<(String, Book), 
     // Whatever the layout of the file, it is only written when it reads back as it should.
     match read::parse(&out) {
         Ok(book) if book == want => Ok((out, book)),
-        _ => Err(vec![Problem::new(
-            "",
-            "the file's layout does not let a mark be added",
-            "write each mark as a table of its own, [[mark]] on one line and its keys below, as docs/marks.md shows",
-        )]),
+        _ => Err(vec![Wrong::NoPlaceForMark.into()]),
     }
 }
 
@@ -152,25 +145,19 @@ impl Replacing {
     pub fn start(path: &Path) -> Result<Self, Failure> {
         // Through a link, so that the link stays one.
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let title = || said(Wrong::NotWritten, [path.display().into()]);
         if fs::metadata(&target).is_ok_and(|m| !m.is_file()) {
-            let problem =
-                Problem::new("", "it is no file, and one put in its place would be another thing", "give a file");
-            return Err(Failure::data(format!("{} cannot be written", path.display()), problem));
+            return Err(Failure::data(title(), Wrong::NotAFile));
         }
         let mut name = target.file_name().unwrap_or_default().to_owned();
         name.push(".new");
         let beside = target.with_file_name(name);
-        let title = || format!("{} cannot be written", path.display());
         let file = fs::File::create_new(&beside).map_err(|e| {
-            let remedy = if e.kind() == std::io::ErrorKind::AlreadyExists {
-                format!(
-                    "another command is adding a mark, or one was cut off: if none runs, remove {}",
-                    beside.display()
-                )
-            } else {
-                "check the folder and its permissions".to_owned()
-            };
-            Failure::data(title(), Problem::new(beside.display().to_string(), e.to_string(), remedy))
+            if e.kind() == std::io::ErrorKind::AlreadyExists {
+                return Failure::data(title(), said(Wrong::AnotherAddsMark, [beside.display().into()]));
+            }
+            let fault = Fault::io(&e).remedy(Wrong::CheckFolder);
+            Failure::data(title(), fault.at(beside.display().to_string()))
         })?;
         Ok(Self { target, beside, file, finished: false })
     }
@@ -189,8 +176,8 @@ impl Replacing {
         });
         self.finished = done.is_ok();
         done.map_err(|e| {
-            let title = format!("{} cannot be written", self.target.display());
-            Failure::data(title, Problem::new("", e.to_string(), "check the folder, its permissions and the disk"))
+            let title = said(Wrong::NotWritten, [self.target.display().into()]);
+            Failure::data(title, Fault::io(&e).remedy(Wrong::CheckFolder))
         })
     }
 }
@@ -207,6 +194,7 @@ impl Drop for Replacing {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use goldward_report::words::Language;
     use goldward_session::marks::quantity::Range;
 
     const FILE: &str = "# mine\neye_to_pin = 880\n\n[[mark]]\ndistance = 18 # indoor\nreading = 14.9\n\n# spring\n[[mark]]\n\
@@ -226,7 +214,8 @@ mod tests {
     #[test]
     fn the_same_distance_is_refused_replaced_or_kept_twice() {
         let refused = added(FILE, &entry(18.0, 15.0), Twice::Refuse).unwrap_err();
-        assert!(refused[0].remedy.contains("--replace") && refused[0].message.contains("18 m"), "{refused:?}");
+        let told = refused[0].one_line();
+        assert!(told.contains("--replace") && told.contains("18 m"), "{told}");
         let (text, book) = added(FILE, &entry(18.0, 15.0), Twice::Replace).unwrap();
         assert!(!text.contains("14.9") && text.contains("# spring") && text.contains("# mine"), "{text}");
         assert_eq!(book.marks.len(), 2);
@@ -236,11 +225,11 @@ mod tests {
     #[test]
     fn a_layout_that_cannot_take_it_is_refused() {
         let inline = "mark = [{distance = 18, reading = 14.9}]\n";
-        assert!(added(inline, &entry(30.0, 20.0), Twice::Refuse).unwrap_err()[0].remedy.contains("[[mark]]"));
+        assert!(added(inline, &entry(30.0, 20.0), Twice::Refuse).unwrap_err()[0].one_line().contains("[[mark]]"));
         let tricky = "[[mark]]\ndistance = 18\nreading = 1\nnote = \"\"\"\n[[mark]]\n\"\"\"\n[[mark]]\ndistance = 30\nreading = 2\n";
         match added(tricky, &entry(30.0, 3.0), Twice::Replace) {
             Ok((text, book)) => assert_eq!((read::parse(&text).unwrap(), book.marks.len()), (book.clone(), 2)),
-            Err(problems) => assert!(!problems[0].remedy.is_empty()),
+            Err(faults) => assert!(!faults[0].told(Language::English).remedy.is_empty()),
         }
     }
 }

@@ -5,10 +5,11 @@ use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::pace::distances::{Course, Memory, Outcome, Stage};
 use goldward_core::units::Distance;
 use goldward_report::pages::distances::{Distances, Plan};
+use goldward_report::words::Wrong;
 use serde::Serialize;
 
 use super::play::in_order;
-use super::{PaceArgs, scene, usage};
+use super::{PaceArgs, scene};
 use crate::busy::Busy;
 use crate::failure::Failure;
 use crate::wire::SCHEMA;
@@ -58,7 +59,7 @@ pub(super) fn play(args: &PaceArgs, wishes: &Wishes, threads: usize, on_terminal
         (args.plot.is_some(), "--plot"),
     ];
     if let Some((_, option)) = stray.into_iter().find(|(given, _)| *given) {
-        return Err(usage(option, "it does not go with --match four-distances", "leave it out"));
+        return Err(Failure::usage(option, Wrong::NotWithFour));
     }
     let places = STAGES.iter().map(|(metres, name)| {
         let distance = Distance::from_metres(*metres).map_err(|e| Failure::Internal(e.to_string()))?;

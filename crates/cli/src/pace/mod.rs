@@ -32,7 +32,6 @@ use crate::terminal::Terminal;
 use goldward_session::asked::unique;
 use goldward_session::kit::Kit;
 use goldward_session::pace::rounds_of;
-use goldward_session::problem::Problem;
 
 /// Options of `goldward pace`.
 #[derive(Debug, Args)]
@@ -145,7 +144,7 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let played = play::rounds(&rehearsed, &scorer, &rules, args.rounds, threads, &progress);
     let first = play::first_touches(&rehearsed, &scorer, args.rounds, threads, &progress);
     progress.finish();
-    let language = args.shown.language(terminal);
+    let language = terminal.language();
     if let Some(file) = &args.plot {
         let teller = Teller { language, imperial: false, date: &when };
         file.write(&curves_svg(&report::curves(&teller, &rehearsed, &played)))?;
@@ -159,9 +158,4 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         terminal.out.write_all(file.told(language).as_bytes()).map_err(|e| Failure::from_write(&e))?;
     }
     Ok(code)
-}
-
-/// An option that does not go with the others.
-fn usage(place: &str, message: &str, remedy: &str) -> Failure {
-    Failure::Usage(Problem::new(place, message, remedy))
 }

@@ -4,11 +4,12 @@ use goldward_core::face::Face;
 use goldward_core::pace::rehearsal::Rule;
 use goldward_core::units::{Distance, Length, parse_decimal};
 
-use super::{PaceArgs, usage};
-use crate::failure::Failure;
+use super::PaceArgs;
+use crate::failure::{Failure, said};
+use goldward_report::words::Wrong;
 use goldward_session::asked::{self, Asked, Ends};
 use goldward_session::pace::Rehearsed;
-use goldward_session::problem::Problem;
+use goldward_session::problem::{Place, Problem};
 use goldward_session::settings::{Settings, Wishes};
 
 /// A situation that names distance, face and round.
@@ -67,9 +68,7 @@ pub(super) fn parse_rule(text: &str) -> Result<Rule, String> {
 
 /// Settings with the trust of a predicted mark where nothing is said.
 pub(crate) fn settings(distance: Distance, face: &'static Face, wishes: &Wishes) -> Result<Settings, Failure> {
-    asked::predicted(distance, face, wishes).map_err(|e| {
-        Failure::data("these settings cannot be", Problem { place: e.key.option().to_owned(), ..e.problem })
-    })
+    asked::predicted(distance, face, wishes).map_err(Failure::setting)
 }
 
 /// What is played at `place`, the distance and face, where they are known.
@@ -85,7 +84,7 @@ pub(super) fn rehearsed(
             distance.map_or_else(|| Distance::from_metres(metres).map_err(internal), Ok)?,
             face.map_or_else(|| Face::named(name).map_err(internal), Ok)?,
         ),
-        _ => return Err(usage("", "--distance and --face are needed, or --match", "see goldward pace --help")),
+        _ => return Err(Failure::usage("", said(Wrong::NeedsDistance, ["goldward pace".into()]))),
     };
     let sighting = usual.filter(|u| args.round.is_none() && u.3 > 0).map(|u| Ends { ends: u.3, arrows: u.2.arrows });
     let asked = Asked {
@@ -96,7 +95,11 @@ pub(super) fn rehearsed(
         drift_mrad: args.drift,
         click_on_face_mm: args.click_on_face.map(Length::mm),
     };
-    let option = |p: Problem| Failure::Usage(Problem { place: format!("--{}", p.place.replace('_', "-")), ..p });
+    let option = |p: Problem| {
+        let option =
+            if let Place::Named(name) = &p.place { format!("--{}", name.replace('_', "-")) } else { String::new() };
+        Failure::Usage(p.at(option).into())
+    };
     let settings = settings(distance, face, wishes)?;
     Ok((asked.of(&settings, args.seed).map_err(option)?, settings))
 }

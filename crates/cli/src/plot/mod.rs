@@ -6,19 +6,18 @@ mod raster;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use goldward_report::words::{Language, Phrase};
+use goldward_report::words::{Language, Phrase, Wrong};
 pub use raster::{pdf, pdf_true_size, png};
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, said};
 #[cfg(not(feature = "plot"))]
 mod raster {
-    use goldward_session::problem::Problem;
+    use goldward_report::words::Wrong;
 
     use crate::failure::Failure;
 
     fn missing() -> Failure {
-        let problem = Problem::new("--plot", "this program was built without pictures and pages", "draw a .svg file");
-        Failure::Usage(problem)
+        Failure::usage("--plot", Wrong::BuiltWithoutPictures)
     }
 
     /// Nothing: pictures are not part of this build.
@@ -48,7 +47,7 @@ mod raster {
 
 use goldward_report::item::Item;
 use goldward_report::sheet;
-use goldward_session::problem::{Problem, plain};
+use goldward_session::problem::plain;
 
 /// The kinds of file that can be drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,8 +113,7 @@ impl PlotFile {
     /// [`Failure`] when the file cannot be written.
     pub fn write_picture(&self, items: &[Item], which: usize) -> Result<(), Failure> {
         let Some(picture) = sheet::pictures(items).nth(which) else {
-            let problem = Problem::new("", "there is nothing to draw", "shoot more, or leave the option out");
-            return Err(Failure::data(format!("{} was not drawn", self.path.display()), problem));
+            return Err(Failure::data(said(Wrong::NotDrawn, [self.path.display().into()]), Wrong::NothingToDraw));
         };
         self.write(&sheet::document(sheet::title(items), picture))
     }
@@ -133,8 +131,10 @@ impl PlotFile {
             Format::Pdf => pdf(svg)?,
         };
         std::fs::write(&self.path, bytes).map_err(|e| {
-            let title = format!("{} cannot be written", self.path.display());
-            Failure::data(title, Problem::new("", e.to_string(), "check the folder and its permissions"))
+            Failure::data(
+                said(Wrong::NotWritten, [self.path.display().into()]),
+                Fault::io(&e).remedy(Wrong::CheckFolder),
+            )
         })
     }
 }

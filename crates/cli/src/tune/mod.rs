@@ -8,7 +8,8 @@ use goldward_core::group;
 use goldward_core::units::{Distance, Spread};
 use serde::Serialize;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, Fault, Value, said};
+use crate::files::not_read;
 use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, gathered, load, when};
 use crate::options::{ShownArgs, WithArgs};
 use crate::plot::PlotFile;
@@ -22,8 +23,9 @@ use goldward_report::pages::{
     tune::{Asked, Question},
 };
 use goldward_report::teller::Teller;
+use goldward_report::words::Wrong;
 use goldward_session::kit::{Hand, Kit};
-use goldward_session::problem::Problem;
+use goldward_session::problem::What;
 
 /// The hand that draws, as typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -97,9 +99,8 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let groups = if opened.is_some() { args.source.session.len() } else { args.files.len() };
     let pairs = groups / 2;
     if !args.walk && (groups % 2 != 0 || pairs == 0) {
-        let (place, what) = if opened.is_some() { ("--session", "sessions") } else { ("FILE", "files") };
-        let remedy = "give FLETCHED BARE for each distance, or add --walk for fletched groups alone";
-        return Err(Failure::Usage(Problem::new(place, format!("{groups} {what} are no pairs"), remedy)));
+        let place = if opened.is_some() { "--session" } else { "FILE" };
+        return Err(Failure::usage(place, said(Wrong::NoPairs, [groups.into()])));
     }
     let files = match opened {
         Some(opened) => from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
@@ -113,10 +114,9 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     };
     let json = if args.walk {
         if centres.len() < 2 {
-            let problem = Problem::new("", "one group cannot walk", "give groups at two distances or more");
-            return Err(Failure::data("the walk cannot be answered", problem));
+            return Err(Failure::data(Wrong::NoWalk, Wrong::OneWalk));
         }
-        walk_json(&centres, &walk(&centres).map_err(|e| core_failure("the walk", &e))?)?
+        walk_json(&centres, &walk(&centres).map_err(|e| core_failure(&Value::Said(Wrong::TheWalk.into()), "", e))?)?
     } else {
         Found::new(&centres, hand)?.json()?
     };
@@ -150,13 +150,10 @@ fn from_files(args: &TuneArgs, kit: &Kit, pairs: usize, terminal: &mut Terminal<
 
 /// The centre of a group by the model of a group.
 fn centre(file: &Loaded) -> Result<Centre, Failure> {
-    let title = || format!("{} cannot be read", file.name);
     if file.places.len() > group::MOST_SHOTS {
-        let message =
-            format!("{} shots are more than the {} that one group takes", file.places.len(), group::MOST_SHOTS);
-        return Err(Failure::data(title(), Problem::new("", message, "keep the latest ones, or split the file")));
+        return Err(Failure::data(not_read(&file.name), Fault::of("", What::TooManyShots(file.places.len()))));
     }
-    file.group.centre(&file.group.shots).map_err(|e| Failure::data(title(), Problem::from_core("", &e)))
+    file.group.centre(&file.group.shots).map_err(|e| Failure::data(not_read(&file.name), Fault::of("", e)))
 }
 
 /// Bareshafts against fletched arrows.
@@ -169,7 +166,7 @@ struct Found {
 
 impl Found {
     fn new(centres: &[Centre], hand: Option<Hand>) -> Result<Self, Failure> {
-        let fail = |e: goldward_core::fleet::FleetError| core_failure("the pairs", &e);
+        let fail = |e: goldward_core::fleet::FleetError| core_failure(&Value::Said(Wrong::ThePairs.into()), "", e);
         let each = centres
             .chunks(2)
             .map(|pair| Bareshaft::of(&pair[0], &pair[1]).map(|b| (pair[0].distance, b)))

@@ -5,6 +5,7 @@
 use std::ffi::OsString;
 
 use goldward::terminal::Terminal;
+use goldward_report::words::Language;
 
 /// What a run left behind.
 #[derive(Debug)]
@@ -16,6 +17,15 @@ pub struct Outcome {
 
 /// Runs `goldward ARGS` with `input` on standard input.
 pub fn run_with(args: &[&str], input: &[u8]) -> Outcome {
+    run_as(None, args, input)
+}
+
+/// The same where the environment asks for `language`.
+pub fn run_in(language: Language, args: &[String], input: &[u8]) -> Outcome {
+    run_as(Some(language), &args.iter().map(String::as_str).collect::<Vec<_>>(), input)
+}
+
+fn run_as(language: Option<Language>, args: &[&str], input: &[u8]) -> Outcome {
     let mut input = input;
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let args = std::iter::once("goldward").chain(args.iter().copied()).map(OsString::from);
@@ -31,7 +41,7 @@ pub fn run_with(args: &[&str], input: &[u8]) -> Outcome {
             err_is_terminal: false,
             cores: 2,
             token: None,
-            language: None,
+            language,
         },
     );
     Outcome { code, out: String::from_utf8(out).unwrap(), err: String::from_utf8(err).unwrap() }

@@ -46,7 +46,6 @@ const LONG: usize = 24;
 
 /// Why a group could not be read.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum GroupError {
     /// More shots than one reading takes.
     #[error("{shots} shots are more than one reading takes: keep the latest {MOST_SHOTS}")]

@@ -32,7 +32,6 @@ pub use points::Points;
 
 /// Why a match cannot be reckoned with.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum MatchError {
     /// Numbers that are no probabilities of 0, 1, ... points.
     #[error(

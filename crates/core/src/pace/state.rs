@@ -102,7 +102,6 @@ pub enum Event {
 
 /// Why an event was not taken in. Nothing is changed by it.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum PaceError {
     /// A shot that cannot be read.
     #[error(transparent)]

@@ -4,10 +4,11 @@ use goldward_core::marks::{Fitted, MarksError};
 use goldward_core::units::Distance;
 use serde::{Deserialize, Serialize};
 
+use goldward_session::keys::Good;
 use goldward_session::marks::answer;
 use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry};
 use goldward_session::marks::quantity::{Range, Speed};
-use goldward_session::problem::Problem;
+use goldward_session::problem::{Place, Problem, What, short};
 
 use super::SCHEMA;
 
@@ -60,23 +61,23 @@ struct AirQuestion {
 }
 
 /// What a good value of a key looks like.
-fn remedy(key: &str) -> &'static str {
+fn good(key: &str) -> Good {
     match key {
-        "marks" => "give a list of marks such as [{\"distance_m\":18,\"reading_mm\":14.9,\"sd_mm\":0.3}]",
-        "distance_m" => "give a number of metres such as 18",
-        "reading_mm" => "give the reading in millimetres, growing as the pin goes down, such as 14.9",
-        "sd_mm" => "give how well the mark is known in millimetres, such as 0.3",
-        "arrows" => "give with how many arrows the mark was shot, 1 to 10000, such as 6",
-        "spread_mrad" => "give the archer's spread in milliradians, such as 2.1",
-        "eye_to_pin_mm" => "give a number of millimetres such as 880",
-        "eye_above_arrow_mm" => "give a number of millimetres such as 115",
-        "arrow" => "give an object such as {\"mass_g\":21,\"diameter_mm\":5.5}",
-        "mass_g" => "give a number of grams such as 21",
-        "diameter_mm" => "give a number of millimetres such as 5.5",
-        "predict_m" => "give a list of metres such as [20,25,40]",
-        "bow" => "give \"recurve\", \"compound\" or \"longbow\"",
-        "air" => "give an object such as {\"temperature_c\":24,\"pressure_pa\":101325,\"humidity\":0.5}",
-        _ => "give a number",
+        "marks" => Good::Such("[{\"distance_m\":18,\"reading_mm\":14.9,\"sd_mm\":0.3}]"),
+        "distance_m" => Good::Quantity { unit: "m", such: "18" },
+        "reading_mm" => Good::Quantity { unit: "mm", such: "14.9" },
+        "sd_mm" => Good::Sd("0.3"),
+        "arrows" => Good::Arrows("6"),
+        "spread_mrad" => Good::Quantity { unit: "mrad", such: "2.1" },
+        "eye_to_pin_mm" => Good::Quantity { unit: "mm", such: "880" },
+        "eye_above_arrow_mm" => Good::Quantity { unit: "mm", such: "115" },
+        "arrow" => Good::Such("{\"mass_g\":21,\"diameter_mm\":5.5}"),
+        "mass_g" => Good::Quantity { unit: "g", such: "21" },
+        "diameter_mm" => Good::Quantity { unit: "mm", such: "5.5" },
+        "predict_m" => Good::Such("[20,25,40]"),
+        "bow" => Good::OneOf(&["recurve", "compound", "longbow"]),
+        "air" => Good::Such("{\"temperature_c\":24,\"pressure_pa\":101325,\"humidity\":0.5}"),
+        _ => Good::Number("1"),
     }
 }
 
@@ -86,14 +87,14 @@ fn parse(text: &str) -> Result<Question, Problem> {
     let question: Question = read.map_err(|e| {
         let path = e.path().to_string();
         let key = path.rsplit('.').next().unwrap_or("").split('[').next().unwrap_or("").to_owned();
-        let message = e.inner().to_string();
+        let said = e.inner().to_string();
         if path.is_empty() || path == "." || e.inner().is_syntax() || e.inner().is_eof() {
-            Problem::new("", message, "give one JSON object as docs/formats.md shows, standing alone")
+            Problem::new("", What::NoQuestion(said))
         } else {
-            Problem::new(path, message, remedy(&key))
+            Problem::new(path, What::Reader(said)).good(good(&key))
         }
     })?;
-    reader.end().map_err(|e| Problem::new("", e.to_string(), "give one JSON object and nothing after it"))?;
+    reader.end().map_err(|e| Problem::new("", What::NoQuestion(e.to_string())))?;
     objects(text)?;
     Ok(question)
 }
@@ -103,9 +104,9 @@ fn objects(text: &str) -> Result<(), Problem> {
     use serde_json::Value;
     // It has been read once, so this cannot fail.
     let value: Value = serde_json::from_str(text).unwrap_or_default();
-    let wrong = |place: &str, key: &str| Err(Problem::new(place, "a list stands where an object should", remedy(key)));
+    let wrong = |place: &str, key: &str| Err(Problem::new(place, What::ListForObject).good(good(key)));
     if !value.is_object() {
-        return Err(Problem::new("", "this is no JSON object", "give one JSON object as docs/formats.md shows"));
+        return Err(Problem::new("", What::NoObject));
     }
     for key in ["arrow", "air"] {
         if value.get(key).is_some_and(Value::is_array) {
@@ -120,22 +121,26 @@ fn objects(text: &str) -> Result<(), Problem> {
 }
 
 fn missing(place: &str) -> Problem {
-    Problem::new(place, "missing", remedy(place.rsplit('.').next().unwrap_or(place)))
+    Problem::new(place, What::Missing).good(good(place.rsplit('.').next().unwrap_or(place)))
+}
+
+fn wrong_bow(told: Option<&str>) -> Problem {
+    Problem::new("arrow.bow", What::Unusable(short(told.unwrap_or_default()))).good(good("bow"))
 }
 
 /// The question as a book, with what is to be predicted.
 fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
     let marks = question.marks.ok_or_else(|| missing("marks"))?;
     if marks.is_empty() {
-        return Err(Problem::new("marks", "the list is empty", "shoot one distance in and give its reading"));
+        return Err(Problem::new("marks", What::EmptyList));
     }
     let predict = question.predict_m.ok_or_else(|| missing("predict_m"))?;
     if predict.len() > MOST_DISTANCES {
-        let message = format!("{} distances are too many", predict.len());
-        return Err(Problem::new("predict_m", message, format!("give at most {MOST_DISTANCES}")));
+        let many = What::TooManyDistances { given: predict.len(), most: MOST_DISTANCES };
+        return Err(Problem::new("predict_m", many));
     }
     for (i, metres) in predict.iter().enumerate() {
-        Distance::from_metres(*metres).map_err(|e| Problem::from_core(format!("predict_m[{i}]"), &e))?;
+        Distance::from_metres(*metres).map_err(|e| Problem::new(format!("predict_m[{i}]"), e))?;
     }
     let arrow = question.arrow.ok_or_else(|| missing("arrow"))?;
     let bow = arrow.bow.as_deref().map(goldward_session::marks::quantity::parse_bow).transpose();
@@ -153,7 +158,7 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
             speed: m_s(arrow.speed_m_s),
             speed_sd: m_s(arrow.speed_sd_m_s),
             draw_weight_n: arrow.draw_weight_n,
-            bow: bow.map_err(|e| Problem::new("arrow.bow", e, remedy("bow")))?,
+            bow: bow.map_err(|_| wrong_bow(arrow.bow.as_deref()))?,
         },
         air: AirIn { temperature_c: air.temperature_c, pressure_pa: air.pressure_pa, humidity: air.humidity },
         ..Book::default()
@@ -162,10 +167,11 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
     for (i, mark) in marks.iter().enumerate() {
         let place = |key: &str| format!("marks[{i}].{key}");
         let metres = mark.distance_m.ok_or_else(|| missing(&place("distance_m")))?;
-        let range = Range::metres(metres).map_err(|e| Problem::from_core(place("distance_m"), &e))?;
+        let range = Range::metres(metres).map_err(|e| Problem::new(place("distance_m"), e))?;
         let reading = mark.reading_mm.ok_or_else(|| missing(&place("reading_mm")))?;
         if mark.arrows.is_some_and(|n| !(1..=10_000).contains(&n)) {
-            return Err(Problem::new(place("arrows"), "out of range", remedy("arrows")));
+            let value = mark.arrows.map_or(0.0, f64::from);
+            return Err(Problem::new(place("arrows"), What::Range { value, unit: "", least: 1.0, most: 10_000.0 }));
         }
         let entry = Entry {
             sd: mark.sd_mm,
@@ -175,22 +181,25 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
         };
         // One at a time, so that the error knows its key.
         let plain = Entry { sd: None, slope_deg: 0.0, ..entry.clone() };
-        book.mark(&plain, &scale).map_err(|e| Problem::from_core(place("reading_mm"), &e))?;
+        book.mark(&plain, &scale).map_err(|e| Problem::new(place("reading_mm"), e))?;
         let flat = Entry { slope_deg: 0.0, ..entry.clone() };
-        book.mark(&flat, &scale).map_err(|e| Problem::from_core(place("sd_mm"), &e))?;
-        book.mark(&entry, &scale).map_err(|e| Problem::from_core(place("slope_deg"), &e))?;
+        book.mark(&flat, &scale).map_err(|e| Problem::new(place("sd_mm"), e))?;
+        book.mark(&entry, &scale).map_err(|e| Problem::new(place("slope_deg"), e))?;
         book.marks.push(entry);
     }
     Ok((book, predict))
 }
 
 /// The key of the JSON object for a key of the marks file.
-fn json_key(place: &str) -> String {
+fn json_key(place: Place) -> Place {
     match place {
-        "eye_to_pin" | "eye_above_arrow" | "eye_above_arrow_sd" => format!("{place}_mm"),
-        "arrow.speed" | "arrow.speed_sd" => format!("{place}_m_s"),
-        "arrow.draw_weight" => format!("{place}_n"),
-        other => other.to_owned(),
+        Place::Named(key) => Place::Named(match key.as_str() {
+            "eye_to_pin" | "eye_above_arrow" | "eye_above_arrow_sd" => key + "_mm",
+            "arrow.speed" | "arrow.speed_sd" => key + "_m_s",
+            "arrow.draw_weight" => key + "_n",
+            _ => key,
+        }),
+        other => other,
     }
 }
 
@@ -207,14 +216,13 @@ pub fn answer(text: &[u8]) -> Result<String, Problem> {
 /// # Errors
 /// A [`Problem`] whose place is the key.
 pub fn reply(text: &[u8]) -> Result<PredictOut, Problem> {
-    let text = std::str::from_utf8(text)
-        .map_err(|_| Problem::new("", "the input is not UTF-8 text", "write the JSON object in UTF-8"))?;
+    let text = std::str::from_utf8(text).map_err(|_| Problem::new("", What::NotUtf8))?;
     let (book, predict) = book(parse(text)?)?;
-    let setup = book.setup().map_err(|p| Problem { place: json_key(&p.place), ..p })?;
-    let fitted = answer::fit(&setup).map_err(|e| Problem::from_core("marks", &e))?;
+    let setup = book.setup().map_err(|p| Problem { place: json_key(p.place), ..p })?;
+    let fitted = answer::fit(&setup).map_err(|e| Problem::new("marks", e))?;
     let mut predicted = Vec::with_capacity(predict.len());
     for (i, metres) in predict.iter().enumerate() {
-        let p = fitted.predict(*metres).map_err(|e| Problem::from_core(format!("predict_m[{i}]"), &e))?;
+        let p = fitted.predict(*metres).map_err(|e| Problem::new(format!("predict_m[{i}]"), e))?;
         predicted.push(PredictedOut {
             distance_m: p.distance_m,
             reading_mm: p.reading_mm,
@@ -224,7 +232,7 @@ pub fn reply(text: &[u8]) -> Result<PredictOut, Problem> {
             reading: None,
         });
     }
-    let next = answer::next(&fitted, &predict).map_err(|e| Problem::from_core("predict_m", &e))?;
+    let next = answer::next(&fitted, &predict).map_err(|e| Problem::new("predict_m", e))?;
     Ok(PredictOut::new(&fitted, predicted, next.distance_m))
 }
 
@@ -233,7 +241,7 @@ pub fn reply(text: &[u8]) -> Result<PredictOut, Problem> {
 /// # Errors
 /// When it cannot be written as JSON, which would be our fault.
 pub fn line<T: Serialize>(out: &T) -> Result<String, Problem> {
-    serde_json::to_string(out).map(|text| text + "\n").map_err(|e| Problem::new("", e.to_string(), ""))
+    serde_json::to_string(out).map(|text| text + "\n").map_err(|e| Problem::new("", What::Reader(e.to_string())))
 }
 
 /// What cannot be answered, as one line.
@@ -327,6 +335,6 @@ impl PredictOut {
 
 /// A fit that failed, told of its place.
 #[must_use]
-pub fn fit_problem(error: &MarksError) -> Problem {
-    Problem::from_core(if *error == MarksError::NoMarks { "" } else { "marks" }, error)
+pub fn fit_problem(error: MarksError) -> Problem {
+    Problem::new(if error == MarksError::NoMarks { "" } else { "marks" }, error)
 }

@@ -5,12 +5,45 @@
 //! English is always built in. The feature `languages` builds in the others too; a program without it takes them in from files
 //! ([`file()`], [`take_in`]) when they are spoken.
 
+/// A catalogue of the program alone: a column a language.
+macro_rules! phrases {
+    ($(#[$doc:meta])* $catalogue:ident: $($name:ident: $en:literal, $de:literal, $fr:literal;)*) => {
+        use super::{Language, fill};
+
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        #[allow(missing_docs, reason = "each is documented by its English text")]
+        pub enum $catalogue { $($name),* }
+
+        impl $catalogue {
+            /// All of them.
+            pub const ALL: &'static [Self] = &[$(Self::$name),*];
+
+            const TEXTS: &'static [[&'static str; 3]] = &[$([$en, $de, $fr]),*];
+
+            /// In `language`.
+            #[must_use]
+            pub fn text(self, language: Language) -> &'static str {
+                Self::TEXTS[self as usize][language as usize]
+            }
+
+            /// In `language`, its gaps filled with `values`.
+            #[must_use]
+            pub fn with(self, language: Language, values: &[&str]) -> String {
+                fill(self.text(language), values)
+            }
+        }
+    };
+}
+
 mod catalogue;
 pub mod error;
 mod phrases;
+pub mod problem;
 mod remark;
 mod sentence;
 mod table;
+mod wrong;
 
 pub use catalogue::{NotTaken, file, is_here, take_in};
 pub use phrases::Phrase;
@@ -20,6 +53,7 @@ pub use sentence::{
     place_mm, points, reading, turns, why, worth,
 };
 pub use table::Word;
+pub use wrong::Wrong;
 
 /// A language of the app.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -1,38 +1,9 @@
 //! What only the program says: the pages of sight marks, the card to print and the rehearsal. The app carries none of it.
 
-use super::{Language, fill};
-
-macro_rules! phrases {
-    ($($name:ident: $en:literal, $de:literal, $fr:literal;)*) => {
-        /// A sentence, or a word of a table or drawing.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-        #[allow(missing_docs, reason = "each is documented by its English text")]
-        pub enum Phrase { $($name),* }
-
-        impl Phrase {
-            /// All of them.
-            pub const ALL: &'static [Self] = &[$(Self::$name),*];
-        }
-
-        const TEXTS: &[[&str; 3]] = &[$([$en, $de, $fr]),*];
-    };
-}
-
-impl Phrase {
-    /// In `language`.
-    #[must_use]
-    pub fn text(self, language: Language) -> &'static str {
-        TEXTS[self as usize][language as usize]
-    }
-
-    /// In `language`, its gaps filled with `values`.
-    #[must_use]
-    pub fn with(self, language: Language, values: &[&str]) -> String {
-        fill(self.text(language), values)
-    }
-}
-
 phrases! {
+    /// A sentence, or a word of a table or drawing.
+    Phrase:
+
     // Sight marks.
     MarksTitle: "Sight marks", "Visiermarken", "Repères de visée";
     MarksTitleOf: "Sight marks: {0}", "Visiermarken: {0}", "Repères de visée : {0}";
@@ -54,14 +25,14 @@ phrases! {
     HeadDistance: "distance", "Entfernung", "distance";
     // The card to print.
     CardFunnel: "How far off may the first arrow be? 8 times in 10 within the band: cm on the face, up or down.", "Wie weit darf der erste Pfeil danebenliegen? In 8 von 10 Malen im Band: cm auf der Auflage, hoch oder tief.", "De combien la première flèche peut-elle s’écarter ? 8 fois sur 10 dans la bande : cm sur le blason, haut ou bas.";
-    CardStrip: "Cut along the dashes. Lay its left edge to the scale, equal numbers together, or set the pin to a mark you shot and lay that wedge to the pointer. Wedge: shot. Line: predicted. Broken line: beyond your marks. Bar: 80 %.", "Längs der Striche ausschneiden. Die linke Kante an die Skala legen, gleiche Zahlen zusammen, oder den Pin auf eine geschossene Marke stellen und deren Keil an den Zeiger legen. Keil: geschossen. Linie: vorhergesagt. Gestrichelt: jenseits deiner Marken. Balken: 80 %.", "Découpez selon les tirets. Posez le bord gauche sur l’échelle, nombres égaux ensemble, ou réglez le viseur sur un repère tiré et posez ce coin sur l’index. Coin : tiré. Trait : prédit. Tirets : au-delà de vos repères. Barre : 80 %.";
+    CardStrip: "Cut along the dashes. Lay its left edge to the scale, equal numbers together, or set the pin to a mark you shot and lay that wedge to the pointer. Wedge: shot. Line: predicted. Broken line: beyond your marks. Bar: 80 %.", "Längs der Striche ausschneiden. Die linke Kante an die Skala legen, gleiche Zahlen zusammen, oder das Korn auf eine geschossene Marke stellen und deren Keil an den Zeiger legen. Keil: geschossen. Linie: vorhergesagt. Gestrichelt: jenseits deiner Marken. Balken: 80 %.", "Découpez selon les tirets. Posez le bord gauche sur l’échelle, nombres égaux ensemble, ou réglez le viseur sur un repère tiré et posez ce coin sur l’index. Coin : tiré. Trait : prédit. Tirets : au-delà de vos repères. Barre : 80 %.";
     CardShot: "shot", "geschossen", "tiré";
     CardBetween: "predicted between shots", "vorhergesagt, dazwischen", "prédit entre les tirs";
     CardBeyond: "predicted beyond them", "vorhergesagt, jenseits", "prédit au-delà";
     CardMarks: "{0} marks, of which {1} were shot: {2}. {3}", "{0} Marken, davon {1} geschossen: {2}. {3}", "{0} repères, dont {1} tirés : {2}. {3}";
     CardFrom: "from {0} {0|mark|marks} shot{1}; arrow {2} g, {3} mm; launch {4} ± {5} m/s", "aus {0} {0|geschossenen Marke|geschossenen Marken}{1}; Pfeil {2} g, {3} mm; Abgang {4} ± {5} m/s", "de {0} {0/repère tiré/repères tirés}{1} ; flèche {2} g, {3} mm ; départ {4} ± {5} m/s";
     CardLatest: "; latest {0}", "; zuletzt {0}", " ; dernier {0}";
-    CardBow: "eye to pin {0} mm, eye {1} mm above the arrow; {2}", "Auge bis Pin {0} mm, Auge {1} mm über dem Pfeil; {2}", "œil au viseur {0} mm, œil {1} mm au-dessus de la flèche ; {2}";
+    CardBow: "eye to pin {0} mm, eye {1} mm above the arrow; {2}", "Auge bis Korn {0} mm, Auge {1} mm über dem Pfeil; {2}", "œil au guidon {0} mm, œil {1} mm au-dessus de la flèche ; {2}";
     CardUnit: "1 on the scale is {0} mm", "1 auf der Skala ist {0} mm", "1 sur l’échelle vaut {0} mm";
     CardInMm: "the scale is in millimetres", "die Skala ist in Millimetern", "l’échelle est en millimètres";
     CardRuler: "From end to end this ruler is 50 mm. If yours is not, print again at 100 % (actual size).", "Von Ende zu Ende misst dieses Lineal 50 mm. Misst deines anders, noch einmal mit 100 % (Originalgröße) drucken.", "D’un bout à l’autre cette règle fait 50 mm. Sinon, imprimez de nouveau à 100 % (taille réelle).";
@@ -91,7 +62,7 @@ phrases! {
     FourSame: "Carrying windage and starting anew are worth the same within the error of these rounds ({0} points a round).", "Die Seite mitnehmen und neu anfangen sind im Fehler dieser Runden gleich viel wert ({0} Punkte je Runde).", "Garder le latéral et repartir à neuf se valent, à l’erreur de ces séries près ({0} points par série).";
     FourWorth: "Carrying what was learnt of windage is worth {0} points a round.", "Was über die Seite gelernt wurde mitzunehmen ist {0} Punkte je Runde wert.", "Garder ce qui a été appris du latéral vaut {0} points par série.";
     FourLoss: "Carrying what was learnt of windage is a loss of {0} points a round.", "Was über die Seite gelernt wurde mitzunehmen kostet {0} Punkte je Runde.", "Garder ce qui a été appris du latéral coûte {0} points par série.";
-    FourLegend: "Under the distances stands what each gives away there against one who always knows the centre. The pin’s windage error is the same at every distance; each mark's elevation is new.", "Unter den Entfernungen steht, was dort gegen den verschenkt wird, der die Mitte immer kennt. Der Seitenfehler des Pins ist auf jeder Entfernung derselbe; die Höhe jeder Marke ist neu.", "Sous les distances : ce que chacun y cède à qui connaît toujours le centre. L’erreur latérale du viseur est la même à toute distance ; la hauteur de chaque repère est nouvelle.";
+    FourLegend: "Under the distances stands what each gives away there against one who always knows the centre. The pin’s windage error is the same at every distance; each mark's elevation is new.", "Unter den Entfernungen steht, was dort gegen den verschenkt wird, der die Mitte immer kennt. Der Seitenfehler des Korns ist auf jeder Entfernung derselbe; die Höhe jeder Marke ist neu.", "Sous les distances : ce que chacun y cède à qui connaît toujours le centre. L’erreur latérale du guidon est la même à toute distance ; la hauteur de chaque repère est nouvelle.";
     FourCarry: "carry the windage", "Seite mitnehmen", "garder le latéral";
     FourAnew: "start anew each time", "jedes Mal neu", "à neuf chaque fois";
 }
@@ -109,10 +80,12 @@ mod tests {
             all.dedup();
             all
         };
-        for phrase in Phrase::ALL {
-            let [en, de, fr] = Language::ALL.map(|l| phrase.text(l));
-            assert!(!de.is_empty() && !fr.is_empty(), "{phrase:?}");
-            assert_eq!((gaps(de), gaps(fr)), (gaps(en), gaps(en)), "{phrase:?}");
+        let texts = Phrase::ALL.iter().map(|p| Language::ALL.map(|l| p.text(l)));
+        let lines = |text: &str| text.lines().count();
+        for [en, de, fr] in texts.chain(crate::words::Wrong::ALL.iter().map(|w| Language::ALL.map(|l| w.text(l)))) {
+            assert!(!de.is_empty() && !fr.is_empty(), "{en}");
+            assert_eq!((gaps(de), gaps(fr)), (gaps(en), gaps(en)), "{en}");
+            assert_eq!((lines(de), lines(fr)), (lines(en), lines(en)), "{en}");
         }
         assert_eq!(Phrase::CardLatest.with(Language::German, &["2026-05-03"]), "; zuletzt 2026-05-03");
     }

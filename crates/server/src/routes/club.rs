@@ -25,9 +25,11 @@ use crate::error::{ApiError, ErrorBody};
 
 /// How many accounts a link makes, and for how many days, unless told otherwise; and at most.
 const ROOM: u64 = 30;
-const MOST_ROOM: u64 = 500;
+/// Most accounts that one link makes.
+pub const MOST_ROOM: u64 = 500;
 const DAYS: u64 = 14;
-const MOST_DAYS: u64 = 90;
+/// Most days that a link is open.
+pub const MOST_DAYS: u64 = 90;
 const DAY_MS: u64 = 86_400_000;
 
 /// A link that may be made, and its secret: what it is for the store, the hash, and the code.

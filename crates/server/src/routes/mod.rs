@@ -13,7 +13,7 @@ pub(crate) mod trail;
 pub(crate) mod watch;
 
 pub use accounts::{Device, LoggedIn, Login, Me, Named, NewDevice, NewDeviceToken, NewPassword};
-pub use club::{Grouped, Groups, NewWayIn, Newcomer, WayIn, fresh_signup};
+pub use club::{Grouped, Groups, MOST_DAYS, MOST_ROOM, NewWayIn, Newcomer, WayIn, fresh_signup};
 pub use coaches::{Coach, Given, InvitationCode, NewInvitation, NewInvitationCode, OpenInvitation};
 pub use logs::LogEntry;
 pub use notes::{NewNote, NoteFrom, NoteKept};

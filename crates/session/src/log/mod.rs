@@ -39,7 +39,6 @@ pub(crate) const DAY_MS: f64 = 86_400_000.0;
 
 /// Why a view cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum ViewError {
     /// There is no such session.
     #[error("there is no session {0}: it was deleted, or has not come with a sync yet")]

@@ -15,7 +15,7 @@ use super::{SessionView, ViewError, odds, remarks, sessions, shared_spots};
 use crate::answer::{Answer, beside};
 use crate::duel;
 use crate::kit::Kit;
-use crate::session::Session;
+use crate::session::{Oddity, Session};
 use crate::settings::{Settings, Wishes};
 
 /// Which session.
@@ -41,7 +41,6 @@ impl FromStr for Which {
 
 /// Why no session is picked.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
 pub enum PickError {
     /// Nobody is in the log.
     #[error("the log is empty: shoot a session, or import one")]
@@ -223,17 +222,11 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
     let settings = Settings::new(view.distance, view.face, &wishes).map_err(ViewError::from)?;
     let mut session = view.session(&settings);
     if !view.unreadable.is_empty() {
-        session.remarks.push(match view.unreadable.len() {
-            1 => "1 shot is left out: it has neither a place nor a call of this face".to_owned(),
-            n => format!("{n} shots are left out: they have neither a place nor a call of this face"),
-        });
+        session.odd.push(Oddity::LeftOut(view.unreadable.len()));
     }
     let shared = shared_spots(view.shots.iter().map(|(_, s)| (s.end, s.spot)));
     if !shared.is_empty() {
-        let ends = shared.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
-        session.remarks.push(format!(
-            "two arrows hit one spot in end {ends}: by common rules only the lower of them scores; the event's rules decide"
-        ));
+        session.odd.push(Oddity::SharedSpots(shared));
     }
     let notes = remarks(log, archer, id).into_iter().map(|(_, note)| note.clone()).collect();
     Ok(Pick { id, at_ms: view.session.at_ms, kit: view.own, wishes, settings, session, line, notes })

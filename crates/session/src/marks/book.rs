@@ -8,8 +8,9 @@ use goldward_core::sight::Sight;
 use goldward_core::units::{Spread, UnitError};
 
 use super::quantity::{Range, Speed};
+use crate::keys::Good;
 use crate::kit::Kit as KitFile;
-use crate::problem::Problem;
+use crate::problem::{Place, Problem, What};
 
 /// How well a chronograph is believed when nobody says: one hundredth (common practice, no source).
 const CHRONOGRAPH_SD: f64 = 0.01;
@@ -167,7 +168,7 @@ impl Book {
     /// A [`Problem`] whose place is the key.
     pub fn scale(&self) -> Result<Scale, Problem> {
         let down = if self.elevation_grows_up == Some(true) { PinDown::Falls } else { PinDown::Grows };
-        Scale::new(self.elevation_unit_mm.unwrap_or(1.0), down).map_err(|e| at("elevation_unit", &e))
+        Scale::new(self.elevation_unit_mm.unwrap_or(1.0), down).map_err(|e| at("elevation_unit", e))
     }
 
     /// Checks everything but the number of marks.
@@ -175,39 +176,36 @@ impl Book {
     /// # Errors
     /// A [`Problem`] whose place is the key.
     pub fn setup(&self) -> Result<Setup, Problem> {
-        let missing = |key: &str, remedy: &str| Problem::new(key, "missing", remedy);
-        let length = "give it in the marks file, such as eye_to_pin = \"88cm\", or name a kit file with --kit";
+        let missing = |key: &str, good: Good| Problem::new(key, What::Missing).good(good);
+        let length = Good::InMarksOrKit("eye_to_pin = \"88cm\"");
         let eye_to_pin_mm = self.eye_to_pin_mm.ok_or_else(|| missing("eye_to_pin", length))?;
-        let height = "give how far the eye is above the arrow at full draw, such as eye_above_arrow = \"115mm\"";
+        let height = Good::InMarks("eye_above_arrow = \"115mm\"");
         let above_mm = self.eye_above_arrow_mm.ok_or_else(|| missing("eye_above_arrow", height))?;
         // One at a time, so that the error knows its key.
-        Sighting::new(eye_to_pin_mm, 100.0).map_err(|e| at("eye_to_pin", &e))?;
-        let mut sighting = Sighting::new(eye_to_pin_mm, above_mm).map_err(|e| at("eye_above_arrow", &e))?;
+        Sighting::new(eye_to_pin_mm, 100.0).map_err(|e| at("eye_to_pin", e))?;
+        let mut sighting = Sighting::new(eye_to_pin_mm, above_mm).map_err(|e| at("eye_above_arrow", e))?;
         if let Some(sd) = self.eye_above_arrow_sd_mm {
-            sighting = sighting.with_eye_sd(sd).map_err(|e| at("eye_above_arrow_sd", &e))?;
+            sighting = sighting.with_eye_sd(sd).map_err(|e| at("eye_above_arrow_sd", e))?;
         }
-        let mass = self
-            .arrow
-            .mass_g
-            .ok_or_else(|| missing("arrow.mass_g", "weigh the arrow and give it, such as mass_g = 21"))?;
+        let mass = self.arrow.mass_g.ok_or_else(|| missing("arrow.mass_g", Good::InMarks("mass_g = 21")))?;
         let diameter = self
             .arrow
             .diameter_mm
-            .ok_or_else(|| missing("arrow.diameter_mm", "give the shaft's diameter, such as diameter_mm = 5.5"))?;
-        Arrow::new(mass, 5.5, Drag::default()).map_err(|e| at("arrow.mass_g", &e))?;
-        let arrow = Arrow::new(mass, diameter, Drag::default()).map_err(|e| at("arrow.diameter_mm", &e))?;
+            .ok_or_else(|| missing("arrow.diameter_mm", Good::InMarksOrKit("diameter_mm = 5.5")))?;
+        Arrow::new(mass, 5.5, Drag::default()).map_err(|e| at("arrow.mass_g", e))?;
+        let arrow = Arrow::new(mass, diameter, Drag::default()).map_err(|e| at("arrow.diameter_mm", e))?;
         let kit =
             Kit::new(sighting, arrow).with_conditions(Conditions::in_air(self.air()?)).with_speed(self.speed(&arrow)?);
         let usual = Sight::default().click_mm();
         if let Some(spread) = self.spread_mrad {
-            Spread::from_mrad(spread).map_err(|e| at("spread_mrad", &e))?;
+            Spread::from_mrad(spread).map_err(|e| at("spread_mrad", e))?;
         }
         let click_mm = [self.click_windage_mm.unwrap_or(usual[0]), self.click_elevation_mm.unwrap_or(usual[1])];
-        let sight = Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at("click_windage, click_elevation", &e))?;
+        let sight = Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(|e| at("click_windage, click_elevation", e))?;
         let scale = self.scale()?;
         let (mut shot, mut from) = (Vec::new(), Vec::new());
         for (i, entry) in self.marks.iter().enumerate() {
-            let mark = self.mark(entry, &scale).map_err(|e| at(&format!("mark {}", i + 1), &e))?;
+            let mark = self.mark(entry, &scale).map_err(|e| Problem::new(Place::Mark(i + 1), e))?;
             if entry.shot {
                 shot.push(mark);
                 from.push(i);
@@ -243,10 +241,10 @@ impl Book {
             return Ok(Air::default());
         }
         let (usual_t, usual_p) = (15.0, goldward_core::flight::DRY_STANDARD_PA);
-        Weather::new(t.unwrap_or(usual_t), usual_p, 0.5).map_err(|e| at("air.temperature_c", &e))?;
-        Weather::new(usual_t, p.unwrap_or(usual_p), 0.5).map_err(|e| at("air.pressure_pa", &e))?;
+        Weather::new(t.unwrap_or(usual_t), usual_p, 0.5).map_err(|e| at("air.temperature_c", e))?;
+        Weather::new(usual_t, p.unwrap_or(usual_p), 0.5).map_err(|e| at("air.pressure_pa", e))?;
         let weather = Weather::new(t.unwrap_or(usual_t), p.unwrap_or(usual_p), h.unwrap_or(0.5));
-        Ok(Air::of(weather.map_err(|e| at("air.humidity", &e))?))
+        Ok(Air::of(weather.map_err(|e| at("air.humidity", e))?))
     }
 
     fn speed(&self, arrow: &Arrow) -> Result<SpeedPrior, Problem> {
@@ -256,11 +254,11 @@ impl Book {
                 let m_s = |s: Speed| s.number * if s.unit == speed.unit { 1.0 } else { cross(s, speed) };
                 let sd = given.speed_sd.map_or(CHRONOGRAPH_SD * speed.number.abs(), m_s);
                 let safe = 1.0_f64.max(sd.min(10.0));
-                SpeedPrior::chronograph(speed.number, safe, speed.unit).map_err(|e| at("arrow.speed", &e))?;
-                SpeedPrior::chronograph(speed.number, sd, speed.unit).map_err(|e| at("arrow.speed_sd", &e))
+                SpeedPrior::chronograph(speed.number, safe, speed.unit).map_err(|e| at("arrow.speed", e))?;
+                SpeedPrior::chronograph(speed.number, sd, speed.unit).map_err(|e| at("arrow.speed_sd", e))
             }
             (None, Some(force)) => SpeedPrior::draw_weight(given.bow.unwrap_or(Bow::Recurve), force, arrow)
-                .map_err(|e| at("arrow.draw_weight", &e)),
+                .map_err(|e| at("arrow.draw_weight", e)),
             (None, None) => Ok(SpeedPrior::default()),
         }
     }
@@ -276,6 +274,6 @@ fn cross(from: Speed, to: Speed) -> f64 {
     }
 }
 
-fn at(key: &str, error: &dyn std::error::Error) -> Problem {
-    Problem::from_core(key, error)
+fn at(key: &str, error: impl Into<What>) -> Problem {
+    Problem::new(key, error)
 }

@@ -6,52 +6,61 @@ use toml::de::{DeTable, DeValue};
 
 use super::book::{Book, Entry};
 use super::quantity::{self, Range, Speed};
-use crate::problem::{Problem, nearest, quote};
+use crate::keys::Good;
+use crate::problem::{Place, Problem, What, nearest, short};
 
 /// Keys of one table, each with what a good value looks like.
-type Keys = &'static [(&'static str, &'static str)];
+type Keys = &'static [(&'static str, Good)];
 
 /// The keys at the top of a marks file.
 pub const TOP: Keys = &[
-    ("name", "write what you call this bow and arrow, such as \"Recurve outdoors\""),
-    ("eye_to_pin", "write the distance, such as \"88cm\""),
-    ("eye_above_arrow", "write the height at full draw, such as \"115mm\""),
-    ("eye_above_arrow_sd", "write how well you measured it, such as \"5mm\""),
-    ("elevation_unit", "write how far the pin moves when the number grows by 1, such as \"1mm\""),
-    ("elevation_grows", "write \"up\" or \"down\": where the pin goes when the scale's number grows"),
-    ("spread_mrad", "write your spread, one axis, in milliradians, such as 2.1"),
-    ("click_windage", "write what a click moves the pin, such as \"0.1mm\""),
-    ("click_elevation", "write what a click moves the pin, such as \"0.1mm\""),
+    ("name", Good::Text),
+    ("eye_to_pin", Good::Length("88cm")),
+    ("eye_above_arrow", Good::Length("115mm")),
+    ("eye_above_arrow_sd", Good::Sd("\"5mm\"")),
+    ("elevation_unit", Good::ScaleUnit("1mm")),
+    ("elevation_grows", Good::Grows(&["up", "down"])),
+    ("spread_mrad", Good::Quantity { unit: "mrad", such: "2.1" }),
+    ("click_windage", Good::Length("0.1mm")),
+    ("click_elevation", Good::Length("0.1mm")),
 ];
 /// The keys of `[arrow]`.
 pub const ARROW: Keys = &[
-    ("mass_g", "write the mass in grams, such as 21"),
-    ("diameter_mm", "write the shaft's diameter in millimetres, such as 5.5"),
-    ("speed", "write the chronograph's reading, such as \"57m/s\" or \"187fps\""),
-    ("speed_sd", "write how well the chronograph is to be believed, such as \"0.5m/s\""),
-    ("draw_weight", "write it with its unit, such as \"40lb\" or \"178N\""),
-    ("bow", "write \"recurve\", \"compound\" or \"longbow\""),
+    ("mass_g", Good::Quantity { unit: "g", such: "21" }),
+    ("diameter_mm", Good::Quantity { unit: "mm", such: "5.5" }),
+    ("speed", Good::Speed),
+    ("speed_sd", Good::Sd("\"0.5m/s\"")),
+    ("draw_weight", Good::DrawWeight),
+    ("bow", Good::OneOf(&["recurve", "compound", "longbow"])),
 ];
 /// The keys of `[air]`.
 pub const AIR: Keys = &[
-    ("temperature_c", "write degrees Celsius, such as 24"),
-    ("pressure_pa", "write the pressure at the place in pascals, such as 101325"),
-    ("humidity", "write a share of 1, such as 0.5"),
+    ("temperature_c", Good::Quantity { unit: "°C", such: "24" }),
+    ("pressure_pa", Good::Quantity { unit: "Pa", such: "101325" }),
+    ("humidity", Good::Number("0.5")),
 ];
 /// The keys of a `[[mark]]`.
 pub const MARK: Keys = &[
-    ("distance", "write the distance, such as \"50m\" or \"60yd\""),
-    ("reading", "write the number on the scale, such as 42.3"),
-    ("sd", "write how well the mark is known, in the scale's numbers, such as 0.3"),
-    ("arrows", "write with how many arrows it was shot, such as 6"),
-    ("proof", "write \"shot\" or \"predicted\""),
-    ("slope_deg", "write degrees, uphill positive, such as 12"),
-    ("date", "write a date such as 2026-07-12"),
-    ("note", "write text in quotes"),
+    ("distance", Good::Such("\"50m\"")),
+    ("reading", Good::Reading("42.3")),
+    ("sd", Good::Sd("0.3")),
+    ("arrows", Good::Arrows("6")),
+    ("proof", Good::OneOf(&["shot", "predicted"])),
+    ("slope_deg", Good::Quantity { unit: "°", such: "12" }),
+    ("date", Good::Date),
+    ("note", Good::Text),
 ];
 
 /// Longest name and note, in characters.
 const LONGEST_TEXT: usize = 200;
+
+const NO_ARROW: Problem = no_table("arrow", false);
+const NO_AIR: Problem = no_table("air", false);
+const NO_MARK: Problem = no_table("mark", true);
+
+const fn no_table(name: &'static str, many: bool) -> Problem {
+    Problem { place: Place::Nowhere, what: What::NoTable { name, many }, good: None }
+}
 
 struct Reader<'a> {
     text: &'a str,
@@ -66,9 +75,8 @@ pub fn parse(text: &str) -> Result<Book, Vec<Problem>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = Reader { text, problems: Vec::new() };
     let table = DeTable::parse(text).map_err(|e| {
-        let line = e.span().map_or_else(String::new, |s| format!("line {}", reader.line(s.start)));
-        let message = e.message().replace('\n', ", ");
-        vec![Problem::new(line, message, "write one key = value a line, text in quotes (docs/marks.md)")]
+        let line = e.span().map_or(Place::Nowhere, |s| Place::Line(reader.line(s.start)));
+        vec![Problem::new(line, What::NoToml { said: e.message().replace('\n', ", "), page: "docs/marks.md" })]
     })?;
     let mut book = Book::default();
     for (key, value) in table.get_ref() {
@@ -81,13 +89,12 @@ pub fn parse(text: &str) -> Result<Book, Vec<Problem>> {
                     reader.mark(&mut book, i + 1, item);
                 }
             }
-            ("arrow" | "air", _) => reader.complain(at, name, format!("write a table: [{name}] on a line of its own")),
-            ("mark", _) => {
-                reader.complain(at, name, "write each mark as a table: [[mark]] on a line of its own".into())
-            }
+            ("arrow", _) => reader.push(at, name, NO_ARROW),
+            ("air", _) => reader.push(at, name, NO_AIR),
+            ("mark", _) => reader.push(at, name, NO_MARK),
             _ => {
                 if let Err(problem) =
-                    known(name, TOP).and_then(|remedy| top(&mut book, name, &Value { value: value.get_ref(), remedy }))
+                    known(name, TOP).and_then(|good| top(&mut book, name, &Value { value: value.get_ref(), good }))
                 {
                     reader.push(at, name, problem);
                 }
@@ -99,17 +106,13 @@ pub fn parse(text: &str) -> Result<Book, Vec<Problem>> {
     if problems.is_empty() { Ok(book) } else { Err(problems.into_iter().map(|(_, p)| p).collect()) }
 }
 
-/// The remedy of a key, or how it should be called.
-fn known(key: &str, keys: Keys) -> Result<&'static str, Problem> {
-    if let Some((_, remedy)) = keys.iter().find(|(k, _)| *k == key) {
-        return Ok(remedy);
+/// What is good for a key, or how it should be called.
+fn known(key: &str, keys: Keys) -> Result<Good, Problem> {
+    if let Some((_, good)) = keys.iter().find(|(k, _)| *k == key) {
+        return Ok(*good);
     }
-    let list = keys.iter().map(|(k, _)| *k).collect::<Vec<_>>().join(", ");
-    let hint = match nearest(key, keys.iter().map(|(k, _)| *k)) {
-        Some(k) => format!("did you mean {k}? The keys are {list}"),
-        None => format!("the keys here are {list}"),
-    };
-    Err(Problem::new("", "unknown key", hint))
+    let known: Vec<&str> = keys.iter().map(|(k, _)| *k).collect();
+    Err(Problem::new("", What::UnknownKey { near: nearest(key, known.iter().copied()), known }))
 }
 
 impl Reader<'_> {
@@ -118,12 +121,8 @@ impl Reader<'_> {
     }
 
     fn push(&mut self, at: usize, key: &str, problem: Problem) {
-        let place = format!("line {}, key {}", self.line(at), crate::problem::plain(key));
-        self.problems.push((at, Problem { place, ..problem }));
-    }
-
-    fn complain(&mut self, at: usize, key: &str, remedy: String) {
-        self.push(at, key, Problem::new("", "it is no table", remedy));
+        let place = Place::Key { line: Some(self.line(at)), key: crate::problem::plain(key) };
+        self.problems.push((at, problem.at(place)));
     }
 
     fn table(
@@ -135,7 +134,7 @@ impl Reader<'_> {
     ) {
         for (key, value) in table {
             let key = key.get_ref().as_ref();
-            let done = known(key, keys).and_then(|remedy| set(key, &Value { value: value.get_ref(), remedy }));
+            let done = known(key, keys).and_then(|good| set(key, &Value { value: value.get_ref(), good }));
             if let Err(problem) = done {
                 self.push(value.span().start, &format!("{name}.{key}"), problem);
             }
@@ -145,7 +144,7 @@ impl Reader<'_> {
     fn mark(&mut self, book: &mut Book, number: usize, item: &Spanned<DeValue<'_>>) {
         let (at, name) = (item.span().start, format!("mark {number}"));
         let DeValue::Table(table) = item.get_ref() else {
-            self.complain(at, &name, "write each mark as a table: [[mark]] on a line of its own".into());
+            self.push(at, &name, NO_MARK);
             return;
         };
         let (mut range, mut reading) = (None, None);
@@ -156,8 +155,8 @@ impl Reader<'_> {
         }
         for (key, given) in [("distance", range.is_some()), ("reading", reading.is_some())] {
             if !given && self.problems.len() == before {
-                let remedy = MARK.iter().find(|(k, _)| *k == key).map_or("", |(_, r)| r);
-                self.push(at, &format!("{name}.{key}"), Problem::new("", "missing", remedy));
+                let good = MARK.iter().find(|(k, _)| *k == key).map(|(_, g)| *g);
+                self.push(at, &format!("{name}.{key}"), Problem { place: Place::Nowhere, what: What::Missing, good });
             }
         }
         if let (Ok(entry), Some(range), Some(reading)) = (entry, range, reading) {
@@ -166,21 +165,24 @@ impl Reader<'_> {
     }
 }
 
-/// A value with the remedy of its key.
+/// A value with what would be good for its key.
 struct Value<'a, 'i> {
     value: &'a DeValue<'i>,
-    remedy: &'static str,
+    good: Good,
 }
 
 impl Value<'_, '_> {
     fn wrong(&self) -> Problem {
-        let text = match self.value {
-            DeValue::String(text) => quote(text),
-            DeValue::Integer(n) => quote(n.as_str()),
-            DeValue::Float(x) => quote(x.as_str()),
-            other => format!("a value of type {}", other.type_str()),
-        };
-        Problem::new("", format!("{text} cannot be used"), self.remedy)
+        self.not(match self.value {
+            DeValue::String(text) => What::Unusable(short(text)),
+            DeValue::Integer(n) => What::Unusable(short(n.as_str())),
+            DeValue::Float(x) => What::Unusable(short(x.as_str())),
+            other => What::OfType(other.type_str().to_owned()),
+        })
+    }
+
+    fn not(&self, what: impl Into<What>) -> Problem {
+        Problem::new("", what).good(self.good)
     }
 
     fn number(&self) -> Result<f64, Problem> {
@@ -205,7 +207,7 @@ impl Value<'_, '_> {
 
     fn length_mm(&self) -> Result<f64, Problem> {
         match self.value {
-            DeValue::String(text) => text.parse::<Length>().map(Length::mm).map_err(|e| Problem::from_core("", &e)),
+            DeValue::String(text) => text.parse::<Length>().map(Length::mm).map_err(|e| self.not(e)),
             _ => self.number(),
         }
     }
@@ -284,7 +286,7 @@ fn mark(
                 DeValue::String(text) => text.parse::<Range>(),
                 _ => Range::metres(value.number()?),
             };
-            *range = Some(read.map_err(|e| Problem::from_core("", &e))?);
+            *range = Some(read.map_err(|e| value.not(e))?);
         }
         "reading" => *reading = Some(value.number()?),
         "sd" => entry.sd = Some(value.number()?),
