@@ -9,6 +9,8 @@ use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::files;
 use crate::terminal::Terminal;
 use goldward_report::pages::read::Page;
+use goldward_report::teller::Teller;
+use goldward_report::text::text as page_text;
 use goldward_report::words::{Language, Wrong};
 use goldward_session::answer::{self, Scorers};
 use goldward_session::settings::Settings;
@@ -173,10 +175,8 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
         refined: None,
         left_assumed: false,
         notes: &[],
-        width,
-        colour,
-        language: Language::English,
     };
+    let teller = Teller { language: Language::English, imperial: false, date: &|_| String::new() };
     let mut text = format!("\n{}\n", "─".repeat(width));
     text.push_str(&crate::words::wrap(scene.story, width, 0));
     let file = |ending: &str| dir.join(format!("{}.{ending}", scene.name)).display().to_string();
@@ -189,6 +189,6 @@ fn page(scene: &Scene, dir: &Path, width: usize, colour: bool) -> Result<String,
         scene.face,
         scene.left
     );
-    text.push_str(&page.text());
+    text.push_str(&page_text(&page.items(&teller), width, colour));
     Ok(text)
 }

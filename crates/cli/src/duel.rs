@@ -15,17 +15,15 @@ use goldward_report::pages;
 use goldward_report::words::{Word, Wrong};
 use goldward_session::answer::{self, Answer};
 use goldward_session::duel::{self, Made, Typed};
-use goldward_session::kit::Kit;
 use goldward_session::log::score;
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
 use serde_json::{Value, json};
 
 use crate::failure::{Failure, Fault, name_of, said};
-use crate::files::{load, load_kit, load_session, not_read};
-use crate::options::{OverrideArgs, ShownArgs, parse_face};
+use crate::files::{load, load_session, not_read};
+use crate::options::{OneArgs, parse_face};
 use crate::pace::{self, Ends};
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::AdviceOut;
 
@@ -53,9 +51,6 @@ pub struct DuelArgs {
     /// Target face, as listed by `goldward face`
     #[arg(long, short, value_name = "NAME", required_unless_present = "log", value_parser = parse_face)]
     pub face: Option<&'static Face>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
     /// What decides: sets or total [default: sets, or as the log says]
     #[arg(long, value_name = "sets|total", value_parser = ["sets", "total"])]
     pub by: Option<String>,
@@ -80,15 +75,9 @@ pub struct DuelArgs {
     /// Where the random numbers of simulated matches start
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
-    /// How the answer is told.
+    /// With what it was shot, from where it is, and how the answer is told.
     #[command(flatten)]
-    pub shown: ShownArgs,
-    /// A log in place of a file: the match is that of the session
-    #[command(flatten)]
-    pub source: LogSource,
-    /// Options that stand above the kit file.
-    #[command(flatten)]
-    pub over: OverrideArgs,
+    pub one: OneArgs,
 }
 
 fn parse_average(text: &str) -> Result<f64, String> {
@@ -104,20 +93,20 @@ fn refused(place: &str) -> impl Fn(MatchError) -> Failure {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &DuelArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
-    let wishes = args.over.wishes().or(kit.wishes);
+    let kit = args.one.kit()?;
+    let wishes = args.one.over.wishes().or(kit.wishes);
     if let Some(matches) = args.rehearse {
         return rehearse(args, &wishes, matches, terminal);
     }
-    let (answer, duel) = match args.source.open()? {
-        Some(opened) => of_log(args, &opened.pick(&args.source.session, &args.over.wishes())?)?,
+    let (answer, duel) = match args.one.source.open()? {
+        Some(opened) => of_log(args, &opened.pick(&args.one.source.session, &args.one.over.wishes())?)?,
         None => of_file(args, &wishes, terminal)?,
     };
     let Some(told) = &answer.duel else {
         return Err(Failure::Internal("a match without its chances".to_owned()));
     };
     let date = |_| String::new();
-    args.shown.answer(
+    args.one.shown.answer(
         terminal,
         &[],
         &date,
@@ -300,7 +289,7 @@ fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Termi
     let mut wins = parts.first().cloned().ok_or_else(|| Failure::Internal("no matches were played".to_owned()))?;
     parts[1..].iter().for_each(|w| wins.add(w));
     let date = |_| String::new();
-    args.shown.answer(
+    args.one.shown.answer(
         terminal,
         &[],
         &date,

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::fleet::ArrowShot;
 use goldward_core::plane::Point;
@@ -10,7 +11,8 @@ use goldward_core::units::Distance;
 
 use crate::failure::{Failure, Fault, Value, name_of, said};
 use crate::files;
-use crate::source::Opened;
+use crate::options::{ShownArgs, WithArgs};
+use crate::source::{LogSource, Opened};
 use crate::terminal::Terminal;
 use goldward_journal::Uuid;
 use goldward_report::pages::gather::Gathered;
@@ -22,6 +24,49 @@ use goldward_session::log::Which;
 use goldward_session::problem::Place;
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
+
+/// Groups that are held against each other: from where they are, what they were shot with, and how the answer is told.
+#[derive(Debug, Args)]
+pub struct GroupsArgs {
+    /// Shooting distance: one for all groups, or one for each (of `tune` each pair), separated by commas
+    #[arg(
+        long,
+        short,
+        value_name = "DISTANCE",
+        required_unless_present = "log",
+        conflicts_with = "log",
+        value_delimiter = ','
+    )]
+    pub distance: Vec<Distance>,
+    /// Face and kit of the files.
+    #[command(flatten)]
+    pub with: WithArgs,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
+    /// A log in place of files, whose distances, faces and kit are then those of the sessions
+    #[command(flatten)]
+    pub source: LogSource,
+}
+
+impl GroupsArgs {
+    /// The sessions of the log that is open, or else of `files`.
+    ///
+    /// # Errors
+    /// [`Failure`].
+    pub fn load(
+        &self,
+        opened: Option<&Opened>,
+        files: &[PathBuf],
+        kit: &Kit,
+        terminal: &mut Terminal<'_>,
+    ) -> Result<Vec<Loaded>, Failure> {
+        match opened {
+            Some(opened) => from_log(opened, &self.source.session, &kit.wishes, terminal),
+            None => load(files, &Source { distances: &self.distance, face: self.with.face, kit }, terminal),
+        }
+    }
+}
 
 /// What is common to all files of a command.
 #[derive(Debug, Clone, Copy)]
@@ -134,7 +179,7 @@ impl Loaded {
 ///
 /// # Errors
 /// [`Failure`].
-pub fn from_log(
+fn from_log(
     opened: &Opened,
     which: &[Which],
     over: &Wishes,

@@ -1,6 +1,6 @@
 //! Options that several commands share.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use goldward_core::face::Face;
@@ -15,6 +15,7 @@ use goldward_session::settings::Wishes;
 use crate::failure::{EXIT_FINE, Failure};
 use crate::files::load_kit;
 use crate::plot::PlotFile;
+use crate::source::LogSource;
 use crate::terminal::Terminal;
 
 /// Options that stand above the kit file.
@@ -66,6 +67,37 @@ impl OverrideArgs {
     }
 }
 
+/// One session or archer: with what, from where, and how the answer is told.
+#[derive(Debug, Args)]
+pub struct OneArgs {
+    /// Kit file (docs/kit.md)
+    #[arg(long, short, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// How the answer is told.
+    #[command(flatten)]
+    pub shown: ShownArgs,
+    /// A log in place of a file; distance, face and kit are then those of the session.
+    #[command(flatten)]
+    pub source: LogSource,
+    /// Options that stand above the kit file.
+    #[command(flatten)]
+    pub over: OverrideArgs,
+}
+
+impl OneArgs {
+    /// The kit; all defaults when no file is named.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be read.
+    pub fn kit(&self) -> Result<Kit, Failure> {
+        kit_of(self.kit.as_deref())
+    }
+}
+
+fn kit_of(file: Option<&Path>) -> Result<Kit, Failure> {
+    file.map_or_else(|| Ok(Kit::default()), load_kit)
+}
+
 /// What the files of a command were shot with.
 #[derive(Debug, Clone, Args)]
 pub struct WithArgs {
@@ -83,7 +115,7 @@ impl WithArgs {
     /// # Errors
     /// [`Failure`] when the file cannot be read.
     pub fn kit(&self) -> Result<Kit, Failure> {
-        self.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)
+        kit_of(self.kit.as_deref())
     }
 }
 
@@ -106,6 +138,29 @@ impl ShownArgs {
     #[must_use]
     pub fn columns(&self, terminal: &Terminal<'_>) -> usize {
         self.width.map_or(terminal.width, usize::from)
+    }
+
+    /// Prints what `json` gives, or what `say` tells as a page, and draws what `svg` gives into `file`.
+    ///
+    /// # Errors
+    /// [`Failure`] of `json`, and where something cannot be written.
+    pub fn drawn(
+        &self,
+        terminal: &mut Terminal<'_>,
+        file: Option<&PlotFile>,
+        svg: impl FnOnce(&Teller<'_>) -> String,
+        say: impl FnOnce(&Teller<'_>) -> Vec<Item>,
+        json: impl FnOnce() -> Result<String, Failure>,
+    ) -> Result<u8, Failure> {
+        let date = |_| String::new();
+        if let Some(file) = file {
+            file.write(&svg(&Teller { language: terminal.language(), imperial: false, date: &date }))?;
+        }
+        let code = self.answer(terminal, &[], &date, say, json)?;
+        if let Some(file) = file.filter(|_| !self.json) {
+            terminal.out.write_all(file.told(terminal.language()).as_bytes()).map_err(|e| Failure::from_write(&e))?;
+        }
+        Ok(code)
     }
 
     /// Prints what `json` gives, or what `say` tells as a page: `when` names a session's time. Of `plots` the first is drawn the page's first picture into, the second its second.
@@ -134,8 +189,7 @@ impl ShownArgs {
         let out = if self.json {
             json()?
         } else {
-            let style = if terminal.colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-            let page = text(&items, self.columns(terminal), |t| format!("{style}{t}{style:#}"));
+            let page = text(&items, self.columns(terminal), terminal.colour);
             plots.iter().flatten().fold(page, |page, file| page + &file.told(terminal.language()))
         };
         terminal.out.write_all(out.as_bytes()).map_err(|e| Failure::from_write(&e))?;

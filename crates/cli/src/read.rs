@@ -3,12 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use crate::batch;
-use crate::failure::{EXIT_FINE, Failure, Fault, Value, name_of, said};
-use crate::files::{latest, load, load_kit, load_session, not_read, warn_of, writeln};
+use crate::failure::{Failure, Fault, Value, name_of, said};
+use crate::files::{latest, load, load_session, not_read, warn_of};
 use crate::marks;
-use crate::options::{OverrideArgs, parse_face};
+use crate::options::{OneArgs, parse_face};
 use crate::plot::PlotFile;
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::{ReadingOut, RefinedOut, WrongSetOut};
 use clap::Args;
@@ -17,7 +16,7 @@ use goldward_core::units::Distance;
 use goldward_journal::Note;
 use goldward_report::pages::drawn::reading_svg;
 use goldward_report::pages::read::Page;
-use goldward_report::words::{Language, Wrong};
+use goldward_report::words::Wrong;
 use goldward_session::answer::{self, Answer, Scorers};
 use goldward_session::kit::Kit;
 use goldward_session::log::Line;
@@ -49,9 +48,6 @@ pub struct ReadArgs {
     /// Target face, as listed by `goldward face`
     #[arg(long, short, value_name = "NAME", required_unless_present_any = ["batch", "log"], value_parser = parse_face)]
     pub face: Option<&'static Face>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
     /// Marks file (docs/marks.md): the elevation through the flight of your arrow is told beside the usual rule
     #[arg(long, value_name = "FILE")]
     pub marks: Option<PathBuf>,
@@ -61,24 +57,12 @@ pub struct ReadArgs {
     /// Read only the last N shots, at most 144
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=144))]
     pub last: Option<u16>,
-    /// Print one JSON object, as the batch does, with the rule of thumb beside it
-    #[arg(long)]
-    pub json: bool,
-    /// Tell the page in English, German or French: en, de or fr [default: that of the environment, else English]
-    #[arg(long, value_name = "LANGUAGE", conflicts_with = "json")]
-    pub language: Option<Language>,
     /// Also draw the group into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Columns of the page [default: those of the terminal, at most 100]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=200))]
-    pub width: Option<u16>,
-    /// A log in place of a file; distance, face and kit are then those of the session.
+    /// With what it was shot, from where it is, and how the answer is told.
     #[command(flatten)]
-    pub source: LogSource,
-    /// Options that stand above the kit file.
-    #[command(flatten)]
-    pub over: OverrideArgs,
+    pub one: OneArgs,
     /// Read one JSON object a line from standard input, write one a line
     #[arg(long, help_heading = "Batch", conflicts_with_all = [
         "file", "log", "distance", "face", "kit", "marks", "left", "last", "json", "language", "plot", "width", "spread", "worth", "trust", "shaft",
@@ -121,28 +105,16 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         refined: refined.as_ref(),
         left_assumed: args.left.is_none() && line.is_none(),
         notes: &notes,
-        width: args.width.map_or(terminal.width, usize::from),
-        colour: terminal.colour,
-        language: terminal.language(),
     };
-    if let Some(file) = &args.plot {
-        file.write(&reading_svg(&page))?;
-    }
-    if args.json {
+    let json = || {
         let (told, wrong) = (refined.as_ref(), refined.as_ref().and_then(|r| r.wrong.as_ref()));
         let out = ReadingOut::new(&answer, true)
             .with_refined(told.map(RefinedOut::from), wrong.map(WrongSetOut::from))
             .with_notes(&notes);
         assert!(out.is_finite(), "an answer that is not a number");
-        let json = serde_json::to_string(&out).map_err(|e| Failure::Internal(e.to_string()))?;
-        writeln(terminal.out, &json)?;
-    } else {
-        terminal.out.write_all(page.text().as_bytes()).map_err(|e| Failure::from_write(&e))?;
-        if let Some(file) = &args.plot {
-            terminal.out.write_all(file.told(terminal.language()).as_bytes()).map_err(|e| Failure::from_write(&e))?;
-        }
-    }
-    Ok(EXIT_FINE)
+        serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
+    };
+    args.one.shown.drawn(terminal, args.plot.as_ref(), |t| reading_svg(&page, t), |t| page.items(t), json)
 }
 
 /// What the marks file at `path` says of the reading; what that file leaves out is taken from `kit`.
@@ -172,10 +144,10 @@ struct Taken {
 /// From a file with the options beside it, or from a log.
 fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> {
     let last = args.last.map(usize::from);
-    let mut over = args.over.wishes();
+    let mut over = args.one.over.wishes();
     over.shots_left = args.left;
-    if let Some(opened) = args.source.open()? {
-        let pick = opened.pick(&args.source.session, &over)?;
+    if let Some(opened) = args.one.source.open()? {
+        let pick = opened.pick(&args.one.source.session, &over)?;
         let name = opened.name_of(&pick);
         let line = pick.line.filter(|_| last.is_none());
         let session = latest(pick.session, &name, last)?;
@@ -184,7 +156,7 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
         return Err(Failure::usage("", said(Wrong::NeedsFile, ["goldward read".into()])));
     };
-    let kit = args.kit.as_deref().map_or_else(|| Ok(Kit::default()), load_kit)?;
+    let kit = args.one.kit()?;
     let settings = Settings::new(distance, face, &over.or(kit.wishes)).map_err(Failure::setting)?;
     let name = name_of(file);
     let bytes = load(file, terminal)?;

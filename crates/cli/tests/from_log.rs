@@ -3,6 +3,23 @@
 mod common;
 use common::{Outcome, run};
 
+use goldward_core::face::Face;
+use goldward_core::flight::{Gust, Wind};
+use goldward_core::pace::rehearsal::{Rehearsal, Rule};
+use goldward_core::score::Scorer;
+use goldward_core::units::Distance;
+use goldward_report::item::Item;
+use goldward_report::pages::{aids, marks, pace};
+use goldward_report::teller::Teller;
+use goldward_report::text::text;
+use goldward_report::words::Language;
+use goldward_session::asked::{Asked, rehearsed};
+use goldward_session::log::{Which, archer_named, known, marks_of, read};
+use goldward_session::marks::answer::next;
+use goldward_session::marks::quantity::Range;
+use goldward_session::pace::{Played, parts};
+use goldward_session::settings::Wishes;
+
 use goldward_journal::{Archer, Body, Kit, Log, Mark, Note, Proven, Session, Shot, Touch, Uuid, Writer, id, jsonl};
 
 const CSV: &str = "end,arrow,x_mm,y_mm,call,felt,touch_up_mm\n1,4,-60,110,,,\n1,7,,,9@3,,\n1,5,12.3,180,,bad,0.4\n2,4,-75,-20,,good,\n";
@@ -124,6 +141,56 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
         }));
     }
     (log, ids)
+}
+
+/// What the app puts on its screens of marks, of aids at the line and of the rehearsal is made of these calls.
+#[test]
+fn marks_aids_and_the_rehearsal_are_those_of_the_app_to_the_last_digit() {
+    let home = folder();
+    let file = at(&home, "log.jsonl");
+    let (log, _) = log(1);
+    std::fs::write(&file, jsonl::write(&log)).unwrap();
+    let archer = archer_named(&log, Some("Robin")).unwrap();
+    let program = |words: &str| {
+        let words: Vec<&str> = words.split(' ').chain(["--log", &file, "--archer", "robin"]).collect();
+        fine(run(&words))
+    };
+    let teller = Teller { language: Language::English, imperial: false, date: &|_| String::new() };
+    let same = |told: String, items: &[Item], least: usize| {
+        let app = text(items, 80, false);
+        assert!(app.len() > least && told.ends_with(&app), "the program says\n{told}\nthe app says\n{app}");
+    };
+
+    let (kit_id, kit) = log.of(|b| if let Body::Kit(k) = b { Some(k.as_ref()) } else { None })[0];
+    let marks: Vec<Mark> = marks_of(&log, archer, kit_id.id, kit).into_iter().map(|(_, m)| m).collect();
+    let known = known(kit, &marks, false).unwrap().unwrap();
+    let metres = [10.0, 18.0, 30.0, 70.0, 90.0];
+    let expected = known.expect(&metres.map(|m| Range::metres(m).unwrap())).unwrap();
+    let next = next(&known.fitted, &metres).ok();
+    same(program("marks predict --at 10,18,30,70,90"), &marks::predict(&teller, &known, &expected, next.as_ref()), 300);
+
+    let (here, wind) = (Range::metres(70.0).unwrap(), Wind::from_clock(3.0, 2.0).unwrap());
+    let aid = aids::wind_at(&known, here, &Gust::new(wind, 0.0, 0.0).unwrap()).unwrap();
+    let told = program(&format!("marks wind --distance 70 --cross={} --along={}", wind.right_m_s(), wind.tail_m_s()));
+    same(told, &aids::wind(&teller, here, &aid, false), 100);
+    let found = aids::slope_at(&known, here, 10.0).unwrap();
+    same(program("marks slope --distance 70 --angle 10"), &aids::slope(&teller, &known, here, 10.0, &found), 100);
+    let wrong = aids::wrong_at(&teller, &known, here, [400.0, 35.0], &[]).unwrap();
+    let told = program("marks wrong --distance 70 --offset-mm 400 --sd-mm 35");
+    same(told, &aids::wrong(&teller, &known, here, 400.0, &[], &wrong), 50);
+
+    let wishes = read(&log, archer, Which::Latest, &Wishes::default()).unwrap().wishes;
+    let wishes = Wishes { spread_mrad: Some(1.5), ..wishes };
+    let asked = Asked { offset_mm: Some(75.0), flyers: Some(0.08), drift_mrad: Some(0.1), ..Asked::default() };
+    let (distance, face) = (Distance::from_metres(50.0).unwrap(), Face::named("122").unwrap());
+    let (settings, rehearsed) = rehearsed(distance, face, &wishes, &asked, 1).unwrap();
+    let scorer = Scorer::new(face, settings.shaft);
+    let rehearsal = Rehearsal::new(&rehearsed.scene, &scorer, 1);
+    let tallies = parts(40).into_iter().map(|part| rehearsal.play(&Rule::ALL, part)).collect();
+    let played = Played::of(40, rehearsal.oracle_points(), tallies);
+    let app = text(&pace::page(&teller, &rehearsed, &played), 80, false);
+    let told = program("pace --spread 1.5mrad --offset 75mm --flyers 8% --drift 0.1mrad --rounds 40");
+    assert!(app.len() > 1000 && told.contains(&app), "the program says\n{told}\nthe app says\n{app}");
 }
 
 #[test]

@@ -12,7 +12,7 @@ pub fn html(items: &[Item]) -> String {
     for item in items {
         let (tag, class, text) = match item {
             Item::Heading(t) => ("h2", "", t),
-            Item::Text(t) => ("p", "", t),
+            Item::Text(t) | Item::Caution(t) => ("p", "", t),
             Item::Answer(t) => ("p", "told-answer", t),
             Item::Warning(t) => ("p", "notice", t),
             Item::Safety(t) => ("p", "notice safety", t),

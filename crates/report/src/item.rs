@@ -3,6 +3,7 @@
 
 use goldward_core::fleet::FleetError;
 
+use crate::draw::target::Target;
 use crate::map::Map;
 use crate::teller::Teller;
 use crate::words::error;
@@ -20,6 +21,8 @@ pub enum Item {
     Warning(String),
     /// A caution.
     Safety(String),
+    /// What holds for every answer, at the end of a page.
+    Caution(String),
     /// Something to know.
     Note(String),
     /// A picture.
@@ -35,22 +38,31 @@ pub struct Picture {
     pub label: String,
     /// As an SVG whose shapes are painted by their classes.
     pub svg: String,
-    /// The map that it is, where it is one: it can be drawn in characters.
-    pub map: Option<Map>,
+    /// The same in characters, where it can be drawn so.
+    pub signs: Option<Signs>,
+}
+
+/// A picture that can be drawn in characters.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Signs {
+    /// A map of arrows.
+    Map(Map),
+    /// A target with shots.
+    Target(Target),
 }
 
 impl Picture {
     /// A picture that is no map.
     #[must_use]
     pub fn drawn(label: String, svg: String) -> Item {
-        Item::Picture(Self { label, svg, map: None })
+        Item::Picture(Self { label, svg, signs: None })
     }
 
     /// A map that says `label`.
     #[must_use]
     pub fn of(map: Map, teller: &Teller<'_>, label: String) -> Item {
         let svg = map.svg(teller, &label);
-        Item::Picture(Self { label, svg, map: Some(map) })
+        Item::Picture(Self { label, svg, signs: Some(Signs::Map(map)) })
     }
 }
 

@@ -91,7 +91,7 @@ mod tests {
         let picture = Picture {
             label: "What <it> shows".to_owned(),
             svg: "<svg viewBox=\"-10 -20 100 50\" role=\"img\"><path class=\"rule\" d=\"M0 0H5\"/></svg>".to_owned(),
-            map: None,
+            signs: None,
         };
         let got = document("Inspect & act", &picture);
         assert!(got.contains("width=\"640\" height=\"320.0\" viewBox=\"-10 -20 100 50\""), "{got}");

@@ -1,12 +1,15 @@
 //! Items as text for a terminal.
 
+use anstyle::Style;
 use goldward_session::problem::plain;
 
-use crate::item::Item;
+use crate::item::{Item, Signs};
 
-/// The items as text, no line longer than `width`; headings are bold where `bold` makes them so.
+/// The items as text, no line longer than `width`; in `colour` headings are bold and targets have the colours of the face.
 #[must_use]
-pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> String {
+pub fn text(items: &[Item], width: usize, colour: bool) -> String {
+    let style = if colour { Style::new().bold() } else { Style::new() };
+    let bold = |t: &str| format!("{style}{t}{style:#}");
     let mut out = String::new();
     for item in items {
         match item {
@@ -27,12 +30,30 @@ pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> Stri
             }
             Item::Picture(picture) => {
                 // Other drawings are for a screen; what they show stands in the items beside them.
-                if let Some(map) = &picture.map {
-                    out.push('\n');
-                    out.push_str(&map.text(41.min(width.saturating_sub(4)), 4));
-                    out.push_str(&wrap(&plain(&picture.label), width, 2));
+                match &picture.signs {
+                    Some(Signs::Map(map)) => {
+                        out.push('\n');
+                        out.push_str(&map.text(41.min(width.saturating_sub(4)), 4));
+                        out.push_str(&wrap(&plain(&picture.label), width, 2));
+                        out.push('\n');
+                    }
+                    Some(Signs::Target(target)) => {
+                        out.push('\n');
+                        let (lines, legend) = target.lines(width.min(63).saturating_sub(2), colour);
+                        for line in lines {
+                            out.push_str(format!("  {line}").trim_end());
+                            out.push('\n');
+                        }
+                        out.push_str(&wrap(&legend, width, 2));
+                    }
+                    None => {}
+                }
+            }
+            Item::Caution(t) => {
+                if !out.ends_with("\n\n") {
                     out.push('\n');
                 }
+                out.push_str(&wrap(&plain(t), width, 0));
             }
             Item::Table(label, head, rows) => {
                 out.push('\n');
@@ -47,7 +68,7 @@ pub fn text(items: &[Item], width: usize, bold: impl Fn(&str) -> String) -> Stri
     out
 }
 
-/// Columns as wide as what stands in them, the first to the left, the others to the right.
+/// Columns as wide as what stands in them: the first, and those of words, to the left, the others to the right.
 fn table(out: &mut String, head: &[String], rows: &[Vec<String>]) {
     let all: Vec<Vec<String>> = std::iter::once(head)
         .chain(rows.iter().map(Vec::as_slice))
@@ -55,11 +76,17 @@ fn table(out: &mut String, head: &[String], rows: &[Vec<String>]) {
         .collect();
     let columns = all.iter().map(Vec::len).max().unwrap_or(0);
     let width = |c: usize| all.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
+    let words = |c: usize| {
+        let cells: Vec<&str> = all.iter().skip(1).filter_map(|r| r.get(c)).map(String::as_str).collect();
+        let word = |t: &&str| t.chars().count() > 2 && t.starts_with(char::is_alphabetic);
+        cells.iter().any(|t| t.contains(", ")) || (!cells.is_empty() && cells.iter().all(word))
+    };
+    let left: Vec<bool> = (0..columns).map(|c| c == 0 || words(c)).collect();
     for row in &all {
         let mut line = String::from(" ");
         for (c, cell) in row.iter().enumerate().take(columns) {
             let gap = width(c) - cell.chars().count();
-            let (before, after) = if c == 0 { (0, gap) } else { (gap, 0) };
+            let (before, after) = if left[c] { (0, gap) } else { (gap, 0) };
             line.push(' ');
             line.push_str(&" ".repeat(before + usize::from(c > 0)));
             line.push_str(cell);
@@ -116,7 +143,7 @@ mod tests {
             Item::Warning("one two three".to_owned()),
             Item::Table("All".to_owned(), vec!["arrow".to_owned(), "off".to_owned()], rows),
         ];
-        let got = text(&items, 12, str::to_owned);
+        let got = text(&items, 12, false);
         assert_eq!(
             got,
             "By arrow\n  ! one two\n    three\n\n  All\n  arrow    off\n  4      12 mm\n  \u{fffd}[31m   5 mm\n\n"

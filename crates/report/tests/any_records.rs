@@ -303,7 +303,7 @@ fn all_views(log: &Log) {
         let mut said = String::new();
         let mut say = |items: Vec<Item>| {
             said += &html(&items);
-            said += &plain_text(&items, 40, str::to_owned);
+            said += &plain_text(&items, 40, false);
         };
         gave.iter().flatten().for_each(|g| say(moves::page(&teller, g)));
         say(progress::page(&teller, &looked));

@@ -85,6 +85,22 @@ pub fn predicted(distance: Distance, face: &'static Face, wishes: &Wishes) -> Re
     Settings::new(distance, face, &Wishes { trust: wishes.trust.or(Some(TRUST_PREDICTED)), ..*wishes })
 }
 
+/// A rehearsal at `distance` of an archer with `wishes` (those of a kit, or of a session of the log): the settings, and what is
+/// played. Everything that `asked` does not say is as the wishes have it.
+///
+/// # Errors
+/// A [`Problem`] whose place is the field.
+pub fn rehearsed(
+    distance: Distance,
+    face: &'static Face,
+    wishes: &Wishes,
+    asked: &Asked,
+    seed: u64,
+) -> Result<(Settings, Rehearsed), Problem> {
+    let settings = predicted(distance, face, wishes)?;
+    Ok((settings, asked.of(&settings, seed)?))
+}
+
 /// Share of flyers unless given: what Goldward assumes of an archer without history.
 #[must_use]
 pub fn flyers(told: Option<f64>) -> f64 {

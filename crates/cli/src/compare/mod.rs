@@ -8,13 +8,10 @@ use clap::Args;
 use goldward_core::fleet::ArrowShot;
 use goldward_core::fleet::compare::{CHANCE_DEFAULT as CHANCE, Comparison, LEVEL_DEFAULT as LEVEL, Setting, compare};
 use goldward_core::stats::spread::shots_to_tell;
-use goldward_core::units::Distance;
 
 use crate::failure::{Failure, Value};
-use crate::groups::{Loaded, Source, core_failure, from_log, gathered, load, when};
-use crate::options::{ShownArgs, WithArgs};
+use crate::groups::{GroupsArgs, Loaded, core_failure, gathered, when};
 use crate::plot::PlotFile;
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::words::share::parse_share;
 use goldward_report::pages::{self, compare::Sides};
@@ -39,16 +36,6 @@ pub struct CompareArgs {
     /// CSV file of the shots after it
     #[arg(value_name = "AFTER", required_unless_present = "log", conflicts_with = "log")]
     pub after: Option<PathBuf>,
-    /// Shooting distance: one for both, or two separated by a comma
-    #[arg(
-        long,
-        short,
-        value_name = "DISTANCE",
-        required_unless_present = "log",
-        conflicts_with = "log",
-        value_delimiter = ','
-    )]
-    pub distance: Vec<Distance>,
     /// Ends of the same number were shot in turn: compare them pair by pair
     #[arg(long)]
     pub in_turn: bool,
@@ -61,15 +48,9 @@ pub struct CompareArgs {
     /// Also draw how many arrows tell differences of spread apart into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub power: Option<PlotFile>,
-    /// Face and kit of the files.
+    /// From where the groups are, and how the answer is told.
     #[command(flatten)]
-    pub with: WithArgs,
-    /// How the answer is told.
-    #[command(flatten)]
-    pub shown: ShownArgs,
-    /// A log in place of files: --session names the one before and the one after
-    #[command(flatten)]
-    pub source: LogSource,
+    pub groups: GroupsArgs,
 }
 
 /// Everything that is told.
@@ -88,17 +69,16 @@ struct Report {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = args.with.kit()?;
-    let files = match (args.source.open()?, &args.before, &args.after) {
+    let kit = args.groups.with.kit()?;
+    let files = match (args.groups.source.open()?, &args.before, &args.after) {
         (Some(opened), ..) => {
-            if args.source.session.len() != 2 {
+            if args.groups.source.session.len() != 2 {
                 return Err(Failure::usage("--session", Wrong::TwoSessions));
             }
-            from_log(&opened, &args.source.session, &kit.wishes, terminal)?
+            args.groups.load(Some(&opened), &[], &kit, terminal)?
         }
         (None, Some(before), Some(after)) => {
-            let source = Source { distances: &args.distance, face: args.with.face, kit: &kit };
-            load(&[before.clone(), after.clone()], &source, terminal)?
+            args.groups.load(None, &[before.clone(), after.clone()], &kit, terminal)?
         }
         _ => {
             return Err(Failure::usage("", Wrong::NeedsBoth));
@@ -122,5 +102,5 @@ pub fn run(args: &CompareArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failur
         pages::compare::asked(teller, &gathered.iter().zip(sides).collect::<Vec<_>>(), args.in_turn, tell)
     };
     let plots = [args.plot.as_ref(), args.power.as_ref()];
-    args.shown.answer(terminal, &plots, &when(&report.files), say, || report::json(&report))
+    args.groups.shown.answer(terminal, &plots, &when(&report.files), say, || report::json(&report))
 }

@@ -5,13 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 use goldward_core::fleet::{FDR_DEFAULT, FleetError, Question, session};
 use goldward_core::group::ClassOdds;
-use goldward_core::units::{Distance, Spread};
+use goldward_core::units::Spread;
 
 use crate::failure::{Failure, Value};
-use crate::groups as load;
-use crate::options::{ShownArgs, WithArgs};
+use crate::groups::{self as load, GroupsArgs};
 use crate::plot::PlotFile;
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::words::share::parse_share;
 use goldward_report::item::Item;
@@ -38,16 +36,6 @@ pub struct FleetArgs {
     /// CSV files of shots, one a session, oldest first; - reads standard input
     #[arg(value_name = "FILE", required_unless_present = "log", conflicts_with = "log")]
     pub files: Vec<PathBuf>,
-    /// Shooting distance: one for all files, or one for each, separated by commas
-    #[arg(
-        long,
-        short,
-        value_name = "DISTANCE",
-        required_unless_present = "log",
-        conflicts_with = "log",
-        value_delimiter = ','
-    )]
-    pub distance: Vec<Distance>,
     /// An arrow is off when it lands further from the others than this [default: half your spread]
     #[arg(long, value_name = "MRAD")]
     pub amount: Option<Spread>,
@@ -57,15 +45,9 @@ pub struct FleetArgs {
     /// Also draw where every arrow lands into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Face and kit of the files.
+    /// From where the groups are, and how the answer is told.
     #[command(flatten)]
-    pub with: WithArgs,
-    /// How the answer is told.
-    #[command(flatten)]
-    pub shown: ShownArgs,
-    /// A log in place of files: the sessions named with --session, or all of them; their distances, faces and kit are in it.
-    #[command(flatten)]
-    pub source: LogSource,
+    pub groups: GroupsArgs,
 }
 
 /// Runs the command; returns the exit code.
@@ -73,14 +55,8 @@ pub struct FleetArgs {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = args.with.kit()?;
-    let files = match args.source.open()? {
-        Some(opened) => load::from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
-        None => {
-            let source = load::Source { distances: &args.distance, face: args.with.face, kit: &kit };
-            load::load(&args.files, &source, terminal)?
-        }
-    };
+    let kit = args.groups.with.kit()?;
+    let files = args.groups.load(args.groups.source.open()?.as_ref(), &args.files, &kit, terminal)?;
     let unmarked = files[0].settings.unmarked;
     let question =
         Question { amount_mrad: args.amount.map(Spread::mrad), fdr: args.fdr.unwrap_or(FDR_DEFAULT), unmarked };
@@ -99,7 +75,7 @@ pub fn run(args: &FleetArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
         items
     };
     let when = load::when(&files);
-    args.shown.answer(terminal, &[args.plot.as_ref()], &when, say, || {
+    args.groups.shown.answer(terminal, &[args.plot.as_ref()], &when, say, || {
         serde_json::to_string(&FleetOut::from(&told)).map(|t| t + "\n").map_err(|e| Failure::Internal(e.to_string()))
     })
 }

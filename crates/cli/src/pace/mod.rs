@@ -5,8 +5,6 @@ mod play;
 mod report;
 mod scene;
 
-use std::path::PathBuf;
-
 use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::pace::rehearsal::Rule;
@@ -24,13 +22,10 @@ pub(crate) use scene::settings as settings_of;
 
 use crate::busy::Busy;
 use crate::failure::Failure;
-use crate::files;
-use crate::options::{OverrideArgs, ShownArgs};
+use crate::options::OneArgs;
 use crate::plot::PlotFile;
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use goldward_session::asked::unique;
-use goldward_session::kit::Kit;
 use goldward_session::pace::rounds_of;
 
 /// Options of `goldward pace`.
@@ -75,9 +70,6 @@ pub struct PaceArgs {
     /// Size of a click on the face, instead of at the pin
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["click", "eye_to_pin"])]
     pub click_on_face: Option<Length>,
-    /// Kit file (docs/kit.md)
-    #[arg(long, short, value_name = "FILE")]
-    pub kit: Option<PathBuf>,
     /// Rules to play, separated by commas [default: all]
     #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = scene::parse_rule)]
     pub rules: Vec<Rule>,
@@ -93,15 +85,9 @@ pub struct PaceArgs {
     /// Also draw what each rule loses into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// How the answer is told.
+    /// With what it was shot, from where it is, and how the answer is told.
     #[command(flatten)]
-    pub shown: ShownArgs,
-    /// A log: distance, face, kit, spread and trust are those of a session unless said otherwise
-    #[command(flatten)]
-    pub source: LogSource,
-    /// Options that stand above the kit file.
-    #[command(flatten)]
-    pub over: OverrideArgs,
+    pub one: OneArgs,
 }
 
 /// Runs the command; returns the exit code.
@@ -109,14 +95,11 @@ pub struct PaceArgs {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let kit = match &args.kit {
-        Some(path) => files::load_kit(path)?,
-        None => Kit::default(),
-    };
-    let mut wishes = args.over.wishes().or(kit.wishes);
+    let kit = args.one.kit()?;
+    let mut wishes = args.one.over.wishes().or(kit.wishes);
     let mut place = (args.distance, args.face);
-    if let Some(opened) = args.source.open()? {
-        let pick = opened.pick(&args.source.session, &wishes)?;
+    if let Some(opened) = args.one.source.open()? {
+        let pick = opened.pick(&args.one.source.session, &wishes)?;
         wishes = pick.wishes;
         // A situation names distance and face itself.
         if args.situation.is_none() {
@@ -125,13 +108,12 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     }
     let threads = args.threads.map_or(terminal.cores, usize::from);
     let on_terminal = terminal.err_is_terminal;
-    let when = |_| String::new();
     if args.situation == Some(Situation::FourDistances) {
         let found = distances::play(args, &wishes, threads, on_terminal)?;
-        return args.shown.answer(
+        return args.one.shown.answer(
             terminal,
             &[],
-            &when,
+            &|_| String::new(),
             |t| pages::distances::page(t, &found),
             || distances::json(&found),
         );
@@ -144,18 +126,10 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let played = play::rounds(&rehearsed, &scorer, &rules, args.rounds, threads, &progress);
     let first = play::first_touches(&rehearsed, &scorer, args.rounds, threads, &progress);
     progress.finish();
-    let language = terminal.language();
-    if let Some(file) = &args.plot {
-        let teller = Teller { language, imperial: false, date: &when };
-        file.write(&curves_svg(&report::curves(&teller, &rehearsed, &played)))?;
-    }
+    let svg = |t: &Teller<'_>| curves_svg(&report::curves(t, &rehearsed, &played));
     let say = |t: &Teller<'_>| {
         let title = Item::Heading(Phrase::PaceTitle.text(t.language).to_owned());
         [vec![title], pages::pace::page(t, &rehearsed, &played), pages::first_touch::page(t, &first)].concat()
     };
-    let code = args.shown.answer(terminal, &[], &when, say, || report::json(&rehearsed, &played, &first))?;
-    if let Some(file) = args.plot.as_ref().filter(|_| !args.shown.json) {
-        terminal.out.write_all(file.told(language).as_bytes()).map_err(|e| Failure::from_write(&e))?;
-    }
-    Ok(code)
+    args.one.shown.drawn(terminal, args.plot.as_ref(), svg, say, || report::json(&rehearsed, &played, &first))
 }

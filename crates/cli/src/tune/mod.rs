@@ -10,10 +10,8 @@ use serde::Serialize;
 
 use crate::failure::{Failure, Fault, Value, said};
 use crate::files::not_read;
-use crate::groups::{Loaded, Source, core_failure, distance_of, from_log, gathered, load, when};
-use crate::options::{ShownArgs, WithArgs};
+use crate::groups::{GroupsArgs, Loaded, Source, core_failure, distance_of, gathered, load, when};
 use crate::plot::PlotFile;
-use crate::source::LogSource;
 use crate::terminal::Terminal;
 use crate::wire::SCHEMA;
 use crate::wire::rows;
@@ -53,16 +51,6 @@ pub struct TuneArgs {
     /// CSV files of shots: FLETCHED BARE for each distance, or with --walk one for each distance
     #[arg(value_name = "FILE", required_unless_present = "log", conflicts_with = "log")]
     pub files: Vec<PathBuf>,
-    /// Shooting distances: one for each pair, or with --walk one for each file, separated by commas
-    #[arg(
-        long,
-        short,
-        value_name = "DISTANCE",
-        required_unless_present = "log",
-        conflicts_with = "log",
-        value_delimiter = ','
-    )]
-    pub distance: Vec<Distance>,
     /// Groups of fletched arrows at several distances with one windage setting
     #[arg(long)]
     pub walk: bool,
@@ -75,15 +63,9 @@ pub struct TuneArgs {
     /// Also draw it into a .svg, .png or .pdf file
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PlotFile>,
-    /// Face and kit of the files.
+    /// From where the groups are, and how the answer is told.
     #[command(flatten)]
-    pub with: WithArgs,
-    /// How the answer is told.
-    #[command(flatten)]
-    pub shown: ShownArgs,
-    /// A log in place of files: --session names the sessions in the same order
-    #[command(flatten)]
-    pub source: LogSource,
+    pub groups: GroupsArgs,
 }
 
 /// Runs the command; returns the exit code.
@@ -91,19 +73,19 @@ pub struct TuneArgs {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let mut kit = args.with.kit()?;
+    let mut kit = args.groups.with.kit()?;
     if let Some(spread) = args.spread {
         kit.wishes.spread_mrad = Some(spread.mrad());
     }
-    let opened = args.source.open()?;
-    let groups = if opened.is_some() { args.source.session.len() } else { args.files.len() };
+    let opened = args.groups.source.open()?;
+    let groups = if opened.is_some() { args.groups.source.session.len() } else { args.files.len() };
     let pairs = groups / 2;
     if !args.walk && (groups % 2 != 0 || pairs == 0) {
         let place = if opened.is_some() { "--session" } else { "FILE" };
         return Err(Failure::usage(place, said(Wrong::NoPairs, [groups.into()])));
     }
     let files = match opened {
-        Some(opened) => from_log(&opened, &args.source.session, &kit.wishes, terminal)?,
+        Some(opened) => args.groups.load(Some(&opened), &[], &kit, terminal)?,
         None => from_files(args, &kit, pairs, terminal)?,
     };
     let centres = files.iter().map(centre).collect::<Result<Vec<Centre>, Failure>>()?;
@@ -131,7 +113,7 @@ pub fn run(args: &TuneArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
         let asked = if args.walk { Asked::Walk } else { Asked::Bare };
         pages::tune::asked(teller, &chosen.collect::<Vec<_>>(), &Question { bare: Vec::new(), hand }, asked)
     };
-    args.shown.answer(terminal, &[args.plot.as_ref()], &when(&files), say, || Ok(json))
+    args.groups.shown.answer(terminal, &[args.plot.as_ref()], &when(&files), say, || Ok(json))
 }
 
 /// The groups of the files named.
@@ -139,13 +121,13 @@ fn from_files(args: &TuneArgs, kit: &Kit, pairs: usize, terminal: &mut Terminal<
     let distances: Vec<Distance> = (0..args.files.len())
         .map(|i| {
             if args.walk {
-                distance_of(&args.distance, i, args.files.len())
+                distance_of(&args.groups.distance, i, args.files.len())
             } else {
-                distance_of(&args.distance, i / 2, pairs)
+                distance_of(&args.groups.distance, i / 2, pairs)
             }
         })
         .collect::<Result<_, Failure>>()?;
-    load(&args.files, &Source { distances: &distances, face: args.with.face, kit }, terminal)
+    load(&args.files, &Source { distances: &distances, face: args.groups.with.face, kit }, terminal)
 }
 
 /// The centre of a group by the model of a group.

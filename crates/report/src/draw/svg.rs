@@ -128,6 +128,10 @@ impl Svg {
         self.raw(&format!("<polygon points=\"{}\" stroke-linejoin=\"round\" {}/>", list.join(" "), paint.attributes()));
     }
 
+    pub(crate) fn path(&mut self, d: &str, paint: Paint<'_>) {
+        self.raw(&format!("<path d=\"{d}\" stroke-linejoin=\"round\" {}/>", paint.attributes()));
+    }
+
     pub(crate) fn text(&mut self, (x, y): (f64, f64), size: f64, anchor: Anchor, fill: &str, text: &str) {
         let anchor = match anchor {
             Anchor::Start => "start",

@@ -70,6 +70,38 @@ pub fn view_radius_mm(face: &Face, points: &[Point]) -> f64 {
     face.zones.iter().map(|z| 1.06 * z.radius_mm).find(|r| *r >= wanted).unwrap_or(wanted)
 }
 
+/// A target with what stands on it, to be drawn as wide as there is room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Target {
+    /// The face.
+    pub face: &'static Face,
+    /// Half the side of the square shown, in millimetres.
+    pub radius_mm: f64,
+    /// What stands where.
+    pub marks: Vec<(Point, Mark)>,
+    /// From where to where a move goes.
+    pub way: Option<[Point; 2]>,
+    /// What the signs mean.
+    pub legend: Vec<String>,
+    /// What a digit means, where several shots share a place.
+    pub pile: String,
+}
+
+impl Target {
+    /// The drawing, line by line, and its legend.
+    #[must_use]
+    pub fn lines(&self, columns: usize, colour: bool) -> (Vec<String>, String) {
+        let mut canvas = Canvas::new(self.face, self.radius_mm, columns);
+        if let Some([from, to]) = self.way {
+            canvas.way(from, to);
+        }
+        self.marks.iter().for_each(|(place, mark)| canvas.put(*place, *mark));
+        let mut legend = self.legend.clone();
+        legend.extend(canvas.has_pile().then(|| self.pile.clone()));
+        (canvas.lines(colour), legend.join("   "))
+    }
+}
+
 #[derive(Clone, Copy)]
 struct CellState {
     mark: Option<Mark>,

@@ -1,15 +1,17 @@
 //! A reading drawn: the face, the shots by class, the centre with its uncertainty, and what the advised move does.
 
 use goldward_core::advice::Action;
+use goldward_core::group::Class;
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::shot::{Felt, Place};
 use goldward_core::units::trim_number;
 
-use super::read::Page;
+use super::single::Page;
 use crate::draw::face::{values, zones};
 use crate::draw::svg::{self, Anchor, Paint, Svg};
-use crate::draw::target::{Mark, view_radius_mm};
+use crate::draw::target::view_radius_mm;
 use crate::drawing;
+use crate::teller::Teller;
 use crate::text::wrap;
 use crate::words::Word;
 
@@ -38,7 +40,7 @@ impl View {
 
 /// The drawing of a page.
 #[must_use]
-pub fn reading_svg(page: &Page<'_>) -> String {
+pub fn reading_svg(page: &Page<'_>, t: &Teller<'_>) -> String {
     let reading = &page.answer.reading;
     let face = page.settings.face;
     let mut seen = reading.places.clone();
@@ -47,12 +49,12 @@ pub fn reading_svg(page: &Page<'_>) -> String {
     let (width, height) = (SIDE + 2.0 * LEFT, TOP + SIDE + 150.0);
     let mut svg = Svg::new(width, height);
     svg.rect([0.0, 0.0, width, height], Paint::fill("#ffffff"));
-    let (t, told) = (page.teller(), page.told());
-    let title = told.headline(&t);
+    let told = page.told();
+    let title = told.headline(t);
     svg.text((LEFT, 40.0), 25.0, Anchor::Start, INK, &title);
-    let subtitle = page.group_title(&t);
+    let subtitle = page.group_title(t);
     svg.text((LEFT, 64.0), 13.0, Anchor::Start, PALE, &subtitle);
-    let gain = told.worth(&t);
+    let gain = told.worth(t);
     for (i, line) in wrap(&gain, 106, 0).lines().enumerate() {
         svg.text((LEFT, 82.0 + 16.0 * i as f64), 13.0, Anchor::Start, PALE, line);
     }
@@ -69,7 +71,7 @@ pub fn reading_svg(page: &Page<'_>) -> String {
         let listed = &page.session.shots[i];
         let called = matches!(listed.shot.place, Place::Called(_));
         let at = at_edge(view.at(*place));
-        shot(&mut svg, at, page.answer.reading.class(i).into(), called);
+        shot(&mut svg, at, page.answer.reading.class(i), called);
         let mut label = (i + 1).to_string();
         match listed.shot.felt {
             Felt::Bad => label.push('−'),
@@ -86,7 +88,7 @@ pub fn reading_svg(page: &Page<'_>) -> String {
     svg.raw("</g>");
     svg.rect([LEFT, TOP, SIDE, SIDE], Paint::line("#9a9aa3", 1.0));
     scale_bar(&mut svg, view);
-    legend(&mut svg, page, moved);
+    legend(&mut svg, page, t, moved);
     svg.finish(&title, &format!("{subtitle} {gain}"))
 }
 
@@ -102,12 +104,12 @@ fn ellipse(svg: &mut Svg, view: View, centre: Point, cov: Sym2, width: f64, dash
     svg.ellipse(view.at(centre), size, turn, Paint::line(INK, width), dash);
 }
 
-fn shot(svg: &mut Svg, (x, y): (f64, f64), mark: Mark, called: bool) {
-    let colour = match mark {
-        Mark::Other => OTHER,
-        Mark::Flyer => FLYER,
-        Mark::Stray => STRAY,
-        _ => CLEAN,
+fn shot(svg: &mut Svg, (x, y): (f64, f64), class: Class, called: bool) {
+    let colour = match class {
+        Class::Clean => CLEAN,
+        Class::Other => OTHER,
+        Class::Flyer => FLYER,
+        Class::Stray => STRAY,
     };
     // A called shot is a place within a cell, so it is drawn hollow.
     let inner = if called {
@@ -115,16 +117,7 @@ fn shot(svg: &mut Svg, (x, y): (f64, f64), mark: Mark, called: bool) {
     } else {
         Paint { fill: colour, stroke: "#ffffff", width: 1.6 }
     };
-    let points: Vec<(f64, f64)> = match mark {
-        Mark::Flyer => vec![(x, y - 8.5), (x + 8.5, y), (x, y + 8.5), (x - 8.5, y)],
-        Mark::Stray => vec![(x, y - 9.0), (x + 8.5, y + 6.5), (x - 8.5, y + 6.5)],
-        Mark::Other => vec![(x - 6.0, y - 6.0), (x + 6.0, y - 6.0), (x + 6.0, y + 6.0), (x - 6.0, y + 6.0)],
-        _ => {
-            svg.circle(x, y, 6.4, inner);
-            return;
-        }
-    };
-    svg.polygon(&points, inner);
+    svg.path(&drawing::outline(class, x, y, 6.4), inner);
 }
 
 fn halo_text(svg: &mut Svg, at: (f64, f64), text: &str) {
@@ -178,26 +171,25 @@ fn scale_bar(svg: &mut Svg, view: View) {
     svg.text((end + 10.0, y + 4.0), 12.0, Anchor::Start, INK, &label);
 }
 
-fn legend(svg: &mut Svg, page: &Page<'_>, moved: bool) {
-    let marks: Vec<Mark> = (0..page.answer.reading.places.len()).map(|i| page.answer.reading.class(i).into()).collect();
-    let t = page.teller();
+fn legend(svg: &mut Svg, page: &Page<'_>, t: &Teller<'_>, moved: bool) {
+    let classes: Vec<Class> = (0..page.answer.reading.places.len()).map(|i| page.answer.reading.class(i)).collect();
     let jumped = page.answer.reading.likeliest() == goldward_core::group::Pattern::Jumped;
     let other = if jumped { Word::BeforeTheJump } else { Word::OtherGroup };
     let called = page.session.shots.iter().any(|s| matches!(s.shot.place, Place::Called(_)));
     type Draw = Box<dyn Fn(&mut Svg, f64, f64)>;
     let mut items: Vec<(Draw, Word)> = Vec::new();
-    for (mark, name) in [
-        (Mark::Clean, Word::Clean),
-        (Mark::Other, other),
-        (Mark::Flyer, Word::LegendFlyer),
-        (Mark::Stray, Word::LegendStray),
+    for (class, name) in [
+        (Class::Clean, Word::Clean),
+        (Class::Other, other),
+        (Class::Flyer, Word::LegendFlyer),
+        (Class::Stray, Word::LegendStray),
     ] {
-        if marks.contains(&mark) {
-            items.push((Box::new(move |svg, x, y| shot(svg, (x, y), mark, false)), name));
+        if classes.contains(&class) {
+            items.push((Box::new(move |svg, x, y| shot(svg, (x, y), class, false)), name));
         }
     }
     if called {
-        items.push((Box::new(|svg, x, y| shot(svg, (x, y), Mark::Clean, true)), Word::LegendCalled));
+        items.push((Box::new(|svg, x, y| shot(svg, (x, y), Class::Clean, true)), Word::LegendCalled));
     }
     items.push((Box::new(|svg, x, y| cross(svg, (x, y))), Word::LegendCentre));
     let ring = |width: f64, dash: &'static str| -> Draw {

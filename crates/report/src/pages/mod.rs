@@ -16,6 +16,7 @@ mod power;
 pub mod progress;
 pub mod read;
 pub mod reading;
+mod single;
 pub mod tune;
 
 pub use crate::html::{escape, html};

@@ -1,142 +1,68 @@
 //! The page that tells a person what a group says and what to do: advice first, then what it is worth and why.
 
-use std::fmt::Write as _;
-
-use anstyle::Style;
 use goldward_core::advice::Action;
 use goldward_core::group::Pattern;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, Place, Shot};
 use goldward_core::units::trim_number;
-use goldward_journal::Note;
 
-use crate::draw::target::{self, Canvas, Mark};
-use crate::item::Item;
-use crate::pages::reading::{self, Told};
+use crate::draw::target::{self, Mark, Target};
+use crate::item::{Item, Picture, Signs};
+use crate::pages::drawn;
+use crate::pages::reading;
+pub use crate::pages::single::Page;
 use crate::teller::Teller;
-use crate::text::wrap;
-use crate::words::{self, Language, Word, place_mm, remark};
-use goldward_session::answer::Answer;
-use goldward_session::kit::{Hand, Kit, Scale};
+use crate::words::{self, Word, place_mm, remark};
+use goldward_session::kit::Scale;
 use goldward_session::marks::refined::Refined;
-use goldward_session::session::Session;
+use goldward_session::session::Listed;
 use goldward_session::settings::Settings;
-
-/// Everything a page tells of.
-#[derive(Debug, Clone, Copy)]
-pub struct Page<'a> {
-    /// The session.
-    pub session: &'a Session,
-    /// The settings it was read with.
-    pub settings: &'a Settings,
-    /// The kit.
-    pub kit: &'a Kit,
-    /// The answer.
-    pub answer: &'a Answer,
-    /// The elevation through the flight, where there are marks.
-    pub refined: Option<&'a Refined>,
-    /// Whether the number of arrows left was assumed.
-    pub left_assumed: bool,
-    /// What was remarked of the session.
-    pub notes: &'a [Note],
-    /// Columns to fill.
-    pub width: usize,
-    /// Whether to use colour.
-    pub colour: bool,
-    /// The language it is told in.
-    pub language: Language,
-}
 
 impl Page<'_> {
     /// The whole page.
     #[must_use]
-    pub fn text(&self) -> String {
-        let mut out = String::new();
-        let (t, told) = (self.teller(), self.told());
+    pub fn items(&self, t: &Teller<'_>) -> Vec<Item> {
+        let told = self.told();
+        let mut items = Vec::new();
         if let Some(wrong) = self.refined.and_then(|r| r.wrong.as_ref()) {
             // A mark of another distance is no fine adjustment: it is told before any click.
-            let _ = writeln!(out, "{}", self.bold(&t.f(Word::CheckMark, &[&wrong.name])));
+            items.push(Item::Answer(t.f(Word::CheckMark, &[&wrong.name])));
             let here = self.settings.distance.to_string();
-            let text = t.f(Word::CheckMarkTold, &[&t.percent(wrong.p), &here, &wrong.reading]);
-            out.push_str(&wrap(&text, self.width, 2));
+            items.push(Item::Text(t.f(Word::CheckMarkTold, &[&t.percent(wrong.p), &here, &wrong.reading])));
         }
-        let _ = writeln!(out, "{}.", self.bold(&told.headline(&t)));
-        for line in self.move_lines(&t) {
-            out.push_str(&wrap(&line, self.width, 2));
-        }
-        let mut worth = vec![told.worth(&t)];
-        worth.extend(told.plan(&t));
-        if self.left_assumed {
-            worth.push(t.f(Word::ReadAssumed, &[&self.settings.ahead.shots_left.to_string()]));
-        }
-        self.section(&mut out, &t.t(Word::ReadWorthTitle), &worth);
-        let mut group = told.group(&t);
-        group.push(told.numbers(&t));
-        for touch in &self.session.touches {
-            let moved = reading::pin(&t, touch.pin_mm);
-            group.push(t.f(Word::ReadTouched, &[&touch.after_shots.to_string(), &moved]));
-        }
-        self.section(&mut out, &self.group_title(&t), &group);
-        out.push('\n');
-        out.push_str(&self.target(&t));
-        let _ = writeln!(out, "\n{}", self.bold(&t.t(Word::ReadShots)));
-        out.push_str(&self.table(&t));
-        let remarked = self.notes.iter().map(|note| remark(self.language, note)).filter(|line| !line.is_empty());
-        let remarked: Vec<String> = remarked.collect();
+        items.push(Item::Answer(format!("{}.", told.headline(t))));
+        items.extend(self.move_lines(t).into_iter().map(Item::Text));
+        let assumed = t.f(Word::ReadAssumed, &[&self.settings.ahead.shots_left.to_string()]);
+        let touched = self
+            .session
+            .touches
+            .iter()
+            .map(|touch| t.f(Word::ReadTouched, &[&touch.after_shots.to_string(), &reading::pin(t, touch.pin_mm)]));
+        items.extend(told.sections(
+            t,
+            self.left_assumed.then_some(assumed),
+            self.group_title(t),
+            &touched.collect::<Vec<_>>(),
+        ));
+        items.push(self.target(t));
+        items.push(Item::Heading(t.t(Word::ReadShots)));
+        items.push(self.table(t));
+        let remarked = self.notes.iter().map(|note| remark(t.language, note)).filter(|line| !line.is_empty());
+        let remarked: Vec<Item> = remarked.map(Item::Text).collect();
         if !remarked.is_empty() {
-            self.section(&mut out, &t.t(Word::Remarks), &remarked);
+            items.push(Item::Heading(t.t(Word::Remarks)));
+            items.extend(remarked);
         }
-        let notices = told.notices(&t);
+        let notices = told.notices(t);
         if !notices.is_empty() {
-            let _ = writeln!(out, "\n{}", self.bold(&t.t(Word::ReadToKnow)));
-            for notice in notices {
-                let line = match notice {
-                    Item::Safety(text) => t.f(Word::ReadSafety, &[&text]),
-                    Item::Warning(text) | Item::Note(text) => text,
-                    _ => continue,
-                };
-                // The dash stands out of the text that follows it.
-                let wrapped = wrap(&line, self.width, 4);
-                let _ = write!(out, "  - {}", &wrapped[4..]);
-            }
+            items.push(Item::Heading(t.t(Word::ReadToKnow)));
+            items.extend(notices.into_iter().map(|notice| match notice {
+                Item::Safety(text) => Item::Safety(t.f(Word::ReadSafety, &[&text])),
+                other => other,
+            }));
         }
-        out.push('\n');
-        out.push_str(&wrap(&t.t(Word::ReadCautions), self.width, 0));
-        out
-    }
-
-    /// How it is told.
-    #[must_use]
-    pub fn teller(&self) -> Teller<'static> {
-        Teller { language: self.language, imperial: false, date: &|_| String::new() }
-    }
-
-    /// What core said.
-    #[must_use]
-    pub fn told(&self) -> Told<'_> {
-        Told {
-            reading: &self.answer.reading,
-            advice: &self.answer.advice,
-            notices: &self.answer.notices,
-            shots_left: self.settings.ahead.shots_left,
-            touch_cost_points: self.settings.ahead.touch_cost_points,
-            distance_m: self.settings.distance.metres(),
-        }
-    }
-
-    fn bold(&self, text: &str) -> String {
-        if !self.colour {
-            return text.to_owned();
-        }
-        let style = Style::new().bold();
-        format!("{style}{text}{style:#}")
-    }
-
-    fn section(&self, out: &mut String, title: &str, lines: &[String]) {
-        let _ = writeln!(out, "\n{}", self.bold(title));
-        for line in lines {
-            out.push_str(&wrap(line, self.width, 2));
-        }
+        items.push(Item::Caution(t.t(Word::ReadCautions)));
+        items
     }
 
     fn move_lines(&self, t: &Teller<'_>) -> Vec<String> {
@@ -157,110 +83,67 @@ impl Page<'_> {
         lines
     }
 
-    pub(crate) fn group_title(&self, t: &Teller<'_>) -> String {
-        let arrows = self.session.shots.len().to_string();
-        let mut title = t.f(Word::ReadGroup, &[&arrows, &self.settings.distance.to_string(), self.settings.face.title]);
-        if let Some(hand) = self.kit.hand {
-            title.push_str(", ");
-            title.push_str(&t.t(match hand {
-                Hand::Right => Word::RightHanded,
-                Hand::Left => Word::LeftHanded,
-            }));
-        }
-        title
-    }
-
     /// The target and its legend.
-    fn target(&self, t: &Teller<'_>) -> String {
+    fn target(&self, t: &Teller<'_>) -> Item {
         let (reading, face) = (&self.answer.reading, self.settings.face);
         let goal = reading.centre - self.answer.advice.shift_mm;
+        let moved = self.answer.advice.action == Action::Move;
+        let mut marks: Vec<(Point, Mark)> =
+            reading.places.iter().enumerate().map(|(i, place)| (*place, Mark::from(reading.class(i)))).collect();
+        let other = if reading.likeliest() == Pattern::Jumped { Word::BeforeTheJump } else { Word::OtherGroup };
+        let names = [
+            (Mark::Clean, Word::Clean),
+            (Mark::Other, other),
+            (Mark::Flyer, Word::LegendFlyer),
+            (Mark::Stray, Word::LegendStray),
+            (Mark::Centre, Word::LegendCentre),
+            (Mark::Goal, Word::LegendGoal),
+        ];
         let mut seen = reading.places.clone();
         seen.push(reading.centre);
-        let columns = self.width.min(63).saturating_sub(2);
-        let mut canvas = Canvas::new(face, target::view_radius_mm(face, &seen), columns);
-        let moved = self.answer.advice.action == Action::Move;
-        if moved {
-            canvas.way(reading.centre, goal);
-            canvas.put(goal, Mark::Goal);
-        }
-        canvas.put(reading.centre, Mark::Centre);
-        let mut used = [false; 4];
-        const SHOWN: [Mark; 4] = [Mark::Clean, Mark::Other, Mark::Flyer, Mark::Stray];
-        for (i, place) in reading.places.iter().enumerate() {
-            let mark = Mark::from(reading.class(i));
-            canvas.put(*place, mark);
-            if let Some(k) = SHOWN.iter().position(|m| *m == mark) {
-                used[k] = true;
-            }
-        }
-        let mut out = String::new();
-        for line in canvas.lines(self.colour) {
-            let _ = writeln!(out, "{}", format!("  {line}").trim_end());
-        }
-        let other = if reading.likeliest() == Pattern::Jumped { Word::BeforeTheJump } else { Word::OtherGroup };
-        let names = [Word::Clean, other, Word::LegendFlyer, Word::LegendStray];
-        let mut legend: Vec<String> = SHOWN
-            .iter()
-            .zip(names)
-            .zip(used)
-            .filter(|(_, u)| *u)
-            .map(|((m, n), _)| format!("{} {}", m.sign(), t.t(n)))
-            .collect();
-        legend.push(format!("{} {}", Mark::Centre.sign(), t.t(Word::LegendCentre)));
-        if moved {
-            legend.push(format!("{} {}", Mark::Goal.sign(), t.t(Word::LegendGoal)));
-        }
-        if canvas.has_pile() {
-            legend.push(t.t(Word::LegendPile));
-        }
-        out.push_str(&wrap(&legend.join("   "), self.width, 2));
-        out
+        let radius_mm = target::view_radius_mm(face, &seen);
+        marks.push((reading.centre, Mark::Centre));
+        marks.extend(moved.then_some((goal, Mark::Goal)));
+        let used = names.iter().filter(|(mark, _)| marks.iter().any(|(_, m)| m == mark));
+        let legend = used.map(|(mark, word)| format!("{} {}", mark.sign(), t.t(*word))).collect();
+        let way = moved.then_some([reading.centre, goal]);
+        let target = Target { face, radius_mm, marks, way, legend, pile: t.t(Word::LegendPile) };
+        Item::Picture(Picture {
+            label: format!("{}. {}", self.told().headline(t), self.group_title(t)),
+            svg: drawn::reading_svg(self, t),
+            signs: Some(Signs::Target(target)),
+        })
     }
 
     /// One row a shot: where it landed, what it scored, and what was made of it.
-    fn table(&self, t: &Teller<'_>) -> String {
+    fn table(&self, t: &Teller<'_>) -> Item {
         let told = self.told();
         let shots = &self.session.shots;
         let (ends, arrows) = (shots.iter().any(|s| !s.end.is_empty()), shots.iter().any(|s| !s.arrow.is_empty()));
         let carried = shots.iter().any(|s| s.shot.carry != Point::default());
-        let mut rows = Vec::with_capacity(shots.len() + 1);
-        let mut head = vec![t.t(Word::ColShot)];
-        if ends {
-            head.push(t.t(Word::ColEnd));
-        }
-        if arrows {
-            head.push(t.t(Word::ColArrow));
-        }
-        head.extend([t.t(Word::ColLanded), t.t(Word::ColRing)]);
-        if carried {
-            head.push(t.t(Word::ColNow));
-        }
-        head.push(t.t(Word::ColCounts));
-        rows.push(head);
-        for (i, listed) in shots.iter().enumerate() {
-            let mut row = vec![(i + 1).to_string()];
-            if ends {
-                row.push(goldward_session::problem::plain(&listed.end));
-            }
-            if arrows {
-                row.push(goldward_session::problem::plain(&listed.arrow));
-            }
-            row.extend([landed(t, &listed.shot), ring(&listed.shot, self.settings)]);
-            if carried {
-                row.push(place_mm(t.language, self.answer.reading.places[i]));
-            }
-            row.push(told.counts_as(t, i, listed.shot.felt));
-            rows.push(row);
-        }
-        let columns = rows[0].len();
-        let widths: Vec<usize> =
-            (0..columns).map(|c| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0)).collect();
-        let mut out = String::new();
-        for row in rows {
-            let cells: Vec<String> = row.iter().zip(&widths).map(|(cell, w)| format!("{cell:<w$}")).collect();
-            let _ = writeln!(out, "  {}", cells.join("  ").trim_end());
-        }
-        out
+        let columns = [
+            (true, Word::ColShot),
+            (ends, Word::ColEnd),
+            (arrows, Word::ColArrow),
+            (true, Word::ColLanded),
+            (true, Word::ColRing),
+            (carried, Word::ColNow),
+            (true, Word::ColCounts),
+        ];
+        let row = |(i, listed): (usize, &Listed)| {
+            let cells = [
+                (i + 1).to_string(),
+                listed.end.clone(),
+                listed.arrow.clone(),
+                landed(t, &listed.shot),
+                ring(&listed.shot, self.settings),
+                place_mm(t.language, self.answer.reading.places[i]),
+                told.counts_as(t, i, listed.shot.felt),
+            ];
+            cells.into_iter().zip(columns).filter(|(_, (shown, _))| *shown).map(|(cell, _)| cell).collect()
+        };
+        let head = columns.iter().filter(|(shown, _)| *shown).map(|(_, word)| t.t(*word)).collect();
+        Item::Table(String::new(), head, shots.iter().enumerate().map(row).collect())
     }
 }
 

@@ -171,11 +171,23 @@ impl Told<'_> {
     /// Everything that needs no list of the shots, as a page.
     #[must_use]
     pub fn page(&self, t: &Teller<'_>) -> Vec<Item> {
+        self.sections(t, None, t.t(Word::ReadingTitle), &[])
+    }
+
+    /// What it is worth, with what was assumed of it, and the group under `title`, with what was done to the sight.
+    pub(crate) fn sections(
+        &self,
+        t: &Teller<'_>,
+        assumed: Option<String>,
+        title: String,
+        done: &[String],
+    ) -> Vec<Item> {
         let mut items = vec![Item::Heading(t.t(Word::ReadWorthTitle)), Item::Text(self.worth(t))];
-        items.extend(self.plan(t).into_iter().map(Item::Text));
-        items.push(Item::Heading(t.t(Word::ReadingTitle)));
+        items.extend(self.plan(t).into_iter().chain(assumed).map(Item::Text));
+        items.push(Item::Heading(title));
         items.extend(self.group(t).into_iter().map(Item::Text));
         items.push(Item::Text(self.numbers(t)));
+        items.extend(done.iter().cloned().map(Item::Text));
         items
     }
 }

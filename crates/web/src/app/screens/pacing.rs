@@ -1,10 +1,16 @@
 //! The rehearsal: what a rule of touching costs, played out on this device.
 
 use goldward_core::face::Face;
-use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
+use goldward_core::group::SPREAD_DEFAULT_MRAD;
+use goldward_core::pace::rehearsal::{Rehearsal, Rule};
 use goldward_core::score::Scorer;
-use goldward_core::units::Distance;
+use goldward_core::units::{Distance, Shaft};
+use goldward_journal::Log;
+use goldward_session::asked;
+use goldward_session::kit::Kit;
+use goldward_session::log;
 use goldward_session::pace::{Played, Rehearsed, parts};
+use goldward_session::settings::Wishes;
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
@@ -26,7 +32,8 @@ pub(in crate::app) fn view() -> impl IntoView {
     let last = sessions(app).into_iter().next().map(|(_, s)| s);
     let metres = last.as_ref().map_or(70.0, |s| s.distance_m);
     let face = last.as_ref().map_or_else(|| "122".to_owned(), |s| s.face.clone());
-    let mrad = app.kits().first().and_then(|(_, k)| k.spread_mrad).unwrap_or(3.0);
+    let wishes = wishes(app);
+    let mrad = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
     let ask = |id, label, unit, most: f64, first| Asked::new(id, label, unit, (0.0, most), first).needed().kept();
     let of_spread = l.number(&goldward_core::units::trim_number(mrad));
     let asked = [
@@ -44,12 +51,17 @@ pub(in crate::app) fn view() -> impl IntoView {
     let run = move |_| {
         let Some(numbers) = read_all(&asked) else { return };
         let number = |i: usize| numbers[i].unwrap_or_default();
-        let mut scene = Scene::ranking_round(number(0) * metres, number(1), number(2) / 100.0);
-        scene.drift_mm = number(3);
-        let click = metres * 1000.0 / 880.0 * 0.1;
-        scene.click_mm = [click, click];
         let (Ok(distance), Ok(face)) = (Distance::from_metres(metres), Face::named(&face)) else { return };
-        play(app, Rehearsed { distance, face, scene, trust: None, seed: 1 }, progress, said);
+        let wishes = Wishes { spread_mrad: Some(number(0)), ..wishes };
+        let asked = asked::Asked {
+            offset_mm: Some(number(1)),
+            flyers: Some(number(2) / 100.0),
+            drift_mrad: Some(number(3) / metres),
+            ..asked::Asked::default()
+        };
+        // What is wrong is said at the field that it is wrong in.
+        let Ok((settings, rehearsed)) = asked::rehearsed(distance, face, &wishes, &asked, 1) else { return };
+        play(app, settings.shaft, rehearsed, progress, said);
     };
     view! {
         <div class="page">
@@ -75,11 +87,20 @@ pub(in crate::app) fn view() -> impl IntoView {
     }
 }
 
+/// What is known of the archer and the sight: as the latest session is read with, else as the first kit says.
+fn wishes(app: App) -> Wishes {
+    let read = |log: &Log| {
+        let (archer, _) = app.archer()?;
+        log::read(log, archer, log::Which::Latest, &Wishes::default()).ok().map(|pick| pick.wishes)
+    };
+    let of_kit = || app.kits().first().map_or_else(Wishes::default, |(_, kit)| Kit::from(kit).wishes);
+    app.log.with_untracked(read).unwrap_or_else(of_kit)
+}
+
 /// Plays in small pieces, so that the screen stays alive.
-fn play(app: App, rehearsed: Rehearsed, progress: RwSignal<Option<u64>>, said: RwSignal<String>) {
+fn play(app: App, shaft: Shaft, rehearsed: Rehearsed, progress: RwSignal<Option<u64>>, said: RwSignal<String>) {
     progress.set(Some(0));
     spawn_local(async move {
-        let shaft = app.kits().first().map_or_else(Default::default, |(_, k)| crate::sheet::shaft(k));
         let scorer = Scorer::new(rehearsed.face, shaft);
         let rehearsal = Rehearsal::new(&rehearsed.scene, &scorer, rehearsed.seed);
         let mut tallies = Vec::new();
