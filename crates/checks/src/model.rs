@@ -1,6 +1,6 @@
 //! The model of a group, written down a second time from design.md: its tables, and archers drawn from its prior.
 
-use goldward_core::group::{ClassOdds, KAPPA, Pattern, Prior};
+use goldward_core::group::{ClassOdds, EXACT_SHOTS, KAPPA, Pattern, Prior};
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::random::Random;
 use goldward_core::shot::{Felt, Shot};
@@ -12,10 +12,10 @@ pub const ALLOWED_FROM: [usize; 4] = [1, 4, 6, 6];
 /// Prior precision of the second coefficient; that of `steady`, which has none, is never used.
 pub const SECOND_PRECISION: [f64; 4] = [1.0, 1.0 / 25.0, 1.0 / 9.0, 1.0 / 25.0];
 
-/// How many of `n` shots may be flyer or stray.
+/// How many of `n` shots may be flyer or stray: one only where a string is short enough for every hypothesis to be visited.
 #[must_use]
 pub fn cap(pattern: Pattern, n: usize) -> usize {
-    if pattern == Pattern::Steady { n } else { (n / 6).max(1) }
+    if pattern == Pattern::Steady || n > EXACT_SHOTS { n } else { 1 }
 }
 
 /// Prior probabilities of the patterns with `n` shots.

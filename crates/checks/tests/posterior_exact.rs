@@ -11,21 +11,16 @@ fn check(case: &Value) {
     let group = Group::of(case);
     let (shots, unmarked, got) = (&group.shots, group.unmarked, group.read());
 
-    // Beyond the exact limit the lattice merges; its own bound is in `search.rs`. Here it must still agree closely.
-    let exact = shots.len() <= EXACT_SHOTS;
-    let tolerance = if exact { 1e-9 } else { 1e-3 };
-    assert!(got.dropped_mass <= if exact { 0.0 } else { 1e-4 }, "{name}: dropped {}", got.dropped_mass);
+    // Beyond the exact limit the lattice merges: `search.rs` has its bounds.
+    assert!(shots.len() <= EXACT_SHOTS, "{name}: {} shots", shots.len());
+    let tolerance = 1e-9;
+    assert!(got.dropped_mass <= 0.0, "{name}: dropped {}", got.dropped_mass);
     for pattern in Pattern::ALL {
         let want = case["pattern_probability"].get(pattern.name()).map_or(0.0, number);
         near(&format!("{name}: {}", pattern.name()), got.probability(pattern), want, tolerance);
         if let Some(log_evidence) = case["patterns"].get(pattern.name()).map(|p| number(&p["log_evidence"])) {
             let what = format!("{name}: log evidence of {}", pattern.name());
-            near(
-                &what,
-                got.log_evidence[pattern as usize],
-                log_evidence,
-                if exact { 1e-8_f64.max(1e-10 * log_evidence.abs()) } else { 0.05 },
-            );
+            near(&what, got.log_evidence[pattern as usize], log_evidence, 1e-8_f64.max(1e-10 * log_evidence.abs()));
         }
     }
     for (i, (got, want)) in got.p_class.iter().zip(list(&case["p_class"])).enumerate() {
@@ -49,12 +44,7 @@ fn check(case: &Value) {
     for (at, want) in list(&case["predictive_points_mm"]).iter().zip(list(&case["predictive_density_per_mm2"])) {
         let density = got.next.density(point(at), unmarked.get(), KAPPA);
         let want = number(want);
-        near(
-            &format!("{name}: predictive density at {at}"),
-            density,
-            want,
-            if exact { 1e-4 } else { 1e-2 } * want.max(1e-9),
-        );
+        near(&format!("{name}: predictive density at {at}"), density, want, 1e-4 * want.max(1e-9));
     }
 }
 

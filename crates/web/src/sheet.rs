@@ -532,7 +532,7 @@ mod tests {
                 sheet.carry(&mut p).unwrap();
                 p.unwrap().answer().unwrap()
             };
-            assert_eq!(pace.as_ref().unwrap().answer().unwrap(), fresh, "{n}");
+            assert_eq!(pace.as_mut().unwrap().answer().unwrap(), fresh, "{n}");
         }
     }
 }

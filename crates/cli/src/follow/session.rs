@@ -137,8 +137,8 @@ impl Session {
     ///
     /// # Errors
     /// A [`Fault`] when the shots cannot be read, carried too far by touches.
-    pub fn answer(&self, done: &Done) -> Result<Reply, Fault> {
-        let leg = self.legs.last().ok_or_else(no_settings)?;
+    pub fn answer(&mut self, done: &Done) -> Result<Reply, Fault> {
+        let leg = self.legs.last_mut().ok_or_else(no_settings)?;
         let answer = leg.pace.answer().map_err(|e| Fault::of("", e))?;
         let shots = leg.pace.shots();
         let settings = &leg.round.settings;

@@ -351,7 +351,11 @@ fn mirror(reading: &mut Reading) {
 /// Reads one of many sets: hypothesis by hypothesis where that is cheap, but for those in which many shots strayed.
 fn read_light(points: &Points<'_>) -> Reading {
     let n = points.places.len();
-    if n <= CHEAP_SHOTS { super::exact::read(points, (n / 2).max(3)) } else { lattice::read(points, Effort::Light) }
+    if n <= CHEAP_SHOTS {
+        super::exact::read(points, (n / 2).max(3))
+    } else {
+        lattice::read(points, Effort::Light(n), &mut lattice::Memory::default())
+    }
 }
 
 fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {

@@ -23,6 +23,7 @@ mod tally;
 
 pub use classes::{BadShots, ClassOdds, KAPPA, Shape};
 pub use ends::{EndsSeen, learn_ends};
+pub use lattice::Memory;
 pub use predictive::{Component, Predictive, Row};
 pub(crate) use prior::KNOCKED;
 pub use prior::{
@@ -149,11 +150,11 @@ impl Pattern {
         }
     }
 
-    /// How many of `n` shots may be flyer or stray.
+    /// How many of `n` shots, as many as every hypothesis is visited of, may be flyer or stray.
     fn cap(self, n: usize) -> usize {
         match self {
             Self::Steady => n,
-            _ => (n / 6).max(1),
+            _ => 1,
         }
     }
 }
@@ -387,6 +388,22 @@ pub fn read(
     face: &Face,
     shaft: Shaft,
 ) -> Result<Reading, GroupError> {
+    read_on(shots, prior, unmarked, face, shaft, &mut Memory::default())
+}
+
+/// As [`read`], carrying on in `memory` where the latest reading with it began with the same shots. The reading is the same to the
+/// last digit.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_on(
+    shots: &[Shot],
+    prior: &Prior,
+    unmarked: ClassOdds,
+    face: &Face,
+    shaft: Shaft,
+    memory: &mut Memory,
+) -> Result<Reading, GroupError> {
     if shots.len() > MOST_SHOTS {
         return Err(GroupError::TooManyShots { shots: shots.len() });
     }
@@ -413,13 +430,16 @@ pub fn read(
     }
     let before = befores(shots, prior);
     let end = prior.end_effect().variances();
-    let mut reading = if cells.is_empty() {
-        let points = Points { places: &places, felt: &felt, before: &before, prior, unmarked, end };
+    let points = |places| Points { places, felt: &felt, before: &before, prior, unmarked, end };
+    let mut reading = if !cells.is_empty() {
+        cells::read_cells(places, &felt, &before, &cells, prior, unmarked)
+    } else if places.len() <= EXACT_SHOTS {
+        exact::read(&points(&places), places.len())
+    } else {
         // A long string tells so much that half the search finds it.
         let effort = if places.len() > LONG { lattice::Effort::Long } else { lattice::Effort::Full };
-        read_points(&points, effort)
-    } else {
-        cells::read_cells(places, &felt, &before, &cells, prior, unmarked)
+        let rounded: Vec<Point> = places.iter().map(|p| rounded(*p)).collect();
+        Reading { places, ..lattice::read(&points(&rounded), effort, memory) }
     };
     if origin != Point::default() {
         reading.centre = reading.centre + origin;
@@ -430,11 +450,9 @@ pub fn read(
     Ok(reading)
 }
 
-/// Reads exact positions, by whichever search fits their number.
-fn read_points(points: &Points<'_>, effort: lattice::Effort) -> Reading {
-    if points.places.len() <= EXACT_SHOTS {
-        exact::read(points, points.places.len())
-    } else {
-        lattice::read(points, effort)
-    }
+/// To the next 2^-30 mm: a touch moves all shots and the prior with them, which leaves their difference the same but for its last
+/// digits, and so the same altogether, for [`Memory`].
+fn rounded(p: Point) -> Point {
+    const GRID: f64 = (1_u64 << 30) as f64;
+    Point::new((p.x_mm * GRID).round() / GRID, (p.y_mm * GRID).round() / GRID)
 }

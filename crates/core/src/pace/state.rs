@@ -3,7 +3,7 @@
 use super::{DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use crate::advice::{self, Action, Advice, Course, PLANNED, Reason, ShotAhead, advise_over};
 use crate::face::Face;
-use crate::group::{self, ClassOdds, Filter, GroupError, JUMP_A_SHOT, Prior, Reading};
+use crate::group::{self, ClassOdds, Filter, GroupError, JUMP_A_SHOT, Memory, Prior, Reading};
 use crate::plane::Point;
 use crate::score::Scorer;
 use crate::shot::{Felt, Place, Shot, USUAL_END};
@@ -12,6 +12,9 @@ use crate::units::{Distance, Shaft};
 
 /// More shots than this are no end.
 const MOST_IN_END: usize = 12;
+
+/// Of a string that is longer than a reading takes, so many shots more become what is known before.
+const LEFT_AT_ONCE: usize = 36;
 
 /// What is fixed for a distance.
 #[derive(Debug, Clone, PartialEq)]
@@ -161,6 +164,8 @@ pub struct Pace {
     scorer: Scorer,
     events: Vec<Event>,
     undone: Vec<Event>,
+    /// Of the latest reading, for the next.
+    memory: Memory,
 }
 
 impl Pace {
@@ -168,7 +173,7 @@ impl Pace {
     #[must_use]
     pub fn new(settings: Settings) -> Self {
         let scorer = Scorer::new(settings.face, settings.shaft);
-        Self { settings, scorer, events: Vec::new(), undone: Vec::new() }
+        Self { settings, scorer, events: Vec::new(), undone: Vec::new(), memory: Memory::default() }
     }
 
     /// At the next distance of a round: what was learnt of windage and spread here comes along, elevation starts anew with the
@@ -361,11 +366,15 @@ impl Pace {
 
     /// What the shots say under every pattern, in the frame of the present setting. The prior speaks of the first setting.
     pub(super) fn read(&self) -> Result<Reading, GroupError> {
+        self.read_on(&mut Memory::default())
+    }
+
+    fn read_on(&self, memory: &mut Memory) -> Result<Reading, GroupError> {
         let s = &self.settings;
         let shots = self.shots();
         let mut prior = s.prior.about(s.prior.centre() - self.standing().pin_shift);
-        // What is more than one reading takes becomes its prior.
-        let from = shots.len().saturating_sub(group::MOST_SHOTS);
+        // What is more than one reading takes becomes its prior, some shots at a time so that the readings in between carry on.
+        let from = shots.len().saturating_sub(group::MOST_SHOTS).next_multiple_of(LEFT_AT_ONCE);
         let mut before: Vec<(Point, [f64; 3])> = Vec::with_capacity(from);
         if from > 0 {
             let mut filter = Filter::new(&prior, JUMP_A_SHOT);
@@ -386,7 +395,7 @@ impl Pace {
             prior = prior.after(&filter.next());
         }
         let prior = prior.with_drift_mm(s.drift_variance().sqrt())?;
-        let mut reading = group::read(&shots[from..], &prior, s.unmarked, s.face, s.shaft)?;
+        let mut reading = group::read_on(&shots[from..], &prior, s.unmarked, s.face, s.shaft, memory)?;
         if from > 0 {
             reading.shots = shots.len();
             let (places, classes): (Vec<_>, Vec<_>) = before.into_iter().unzip();
@@ -405,10 +414,13 @@ impl Pace {
     ///
     /// # Errors
     /// [`GroupError`], which [`Pace::take`] has ruled out for the events it took.
-    pub fn answer(&self) -> Result<Answer, GroupError> {
+    pub fn answer(&mut self) -> Result<Answer, GroupError> {
+        let mut memory = std::mem::take(&mut self.memory);
+        let reading = self.read_on(&mut memory);
+        self.memory = memory;
+        let reading = reading?;
         let s = &self.settings;
         let now = self.standing();
-        let reading = self.read()?;
         let ahead = self.ahead(&now);
         let course = Course {
             shots: &ahead[..ahead.len().min(PLANNED as usize)],

@@ -147,7 +147,7 @@ impl Line {
     /// # Errors
     /// [`GroupError`]; events that cannot be are left out.
     pub fn answer(&self) -> Result<Answer, GroupError> {
-        let pace = self.pace();
+        let mut pace = self.pace();
         let mut answer = pace.answer()?;
         let pace::Settings { face, shaft, prior, .. } = &self.settings;
         let duel = self.duel.and_then(|duel| {

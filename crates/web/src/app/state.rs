@@ -263,7 +263,7 @@ impl App {
                 answer = pace
                     .try_update_value(|pace| {
                         sheet.carry(pace)?;
-                        pace.as_ref()?.answer().ok()
+                        pace.as_mut()?.answer().ok()
                     })
                     .flatten();
                 // Matches are reckoned with in the second module.
