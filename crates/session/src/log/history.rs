@@ -137,6 +137,12 @@ fn handicap_of(face: &str, distance_m: f64, shaft_mm: Option<f64>, points: u32, 
     handicap::of_score(face, distance, shaft, shots, points)
 }
 
+/// The spread that a session showed, in milliradians; nothing when it has too few shots on the face.
+#[must_use]
+pub fn spread_of(view: &SessionView<'_>) -> Option<f64> {
+    estimate_of(view, &view.carried()).map(|e| e.spread_mm / view.session.distance_m)
+}
+
 impl SessionPoint {
     /// Of one session.
     #[must_use]

@@ -17,7 +17,7 @@ mod shown;
 
 pub use felt::odds;
 pub use habits::HABITS_HALF_LIFE_DAYS;
-pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions};
+pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions, spread_of};
 pub use learnt::{
     EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, habits_of, learn, learnt, spreads_seen, trust_of,
 };

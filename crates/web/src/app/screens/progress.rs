@@ -1,8 +1,7 @@
 //! How it goes, session by session.
 
-use goldward_core::pace::Pace;
-use goldward_journal::{Body, Uuid};
-use goldward_session::log::{DistanceHistory, SeasonGave, Which, looked_back, moves_gave};
+use goldward_journal::Uuid;
+use goldward_session::log::{DistanceHistory, SeasonGave, SessionView, Which, looked_back, moves_gave, spread_of};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
@@ -10,7 +9,6 @@ use super::super::device;
 use super::super::state::{App, Screen, app};
 use super::super::told;
 use crate::pages::{self, html};
-use crate::sheet::Sheet;
 use crate::words::{self, Word};
 
 /// A session in a few numbers.
@@ -24,45 +22,32 @@ pub(super) struct Summary {
     pub(super) counted: u32,
     /// All arrows.
     pub(super) arrows: u32,
-    /// Spread as core reads it, when there are enough arrows.
+    /// The spread that it showed, when there are enough arrows: the one that the page tells of its distance.
     pub(super) mrad: Option<f64>,
 }
 
 /// Sessions of an archer, the earliest first.
 pub(super) fn summaries(app: App, archer: Uuid) -> Vec<Summary> {
     let mut out: Vec<Summary> = app.log.with(|log| {
-        log.of(|b| if let Body::Session(s) = b { Some(s) } else { None })
-            .into_iter()
-            .filter(|(r, _)| r.archer == archer)
-            .filter_map(|(r, s)| {
-                let sheet = Sheet::of(log, archer, r.id)?;
-                let (points, counted) = sheet.total();
-                let arrows = sheet.rows.len() as u32;
-                Some(Summary {
-                    id: r.id,
-                    at_ms: s.at_ms,
-                    distance_m: s.distance_m,
-                    points,
-                    counted,
-                    arrows,
-                    mrad: spread(&sheet),
-                })
+        let all = goldward_session::log::sessions(log, archer).into_iter();
+        all.filter_map(|(r, s)| {
+            let view = SessionView::of(log, archer, r.id).ok()?;
+            let total = view.total();
+            Some(Summary {
+                id: r.id,
+                at_ms: s.at_ms,
+                distance_m: s.distance_m,
+                points: total.points,
+                counted: total.shots,
+                arrows: view.shots.len() as u32,
+                mrad: spread_of(&view),
             })
-            .filter(|s| s.arrows > 0)
-            .collect()
+        })
+        .filter(|s| s.arrows > 0)
+        .collect()
     });
     out.sort_by_key(|s| (s.at_ms, s.id));
     out
-}
-
-fn spread(sheet: &Sheet) -> Option<f64> {
-    if sheet.rows.len() < 6 {
-        return None;
-    }
-    let mut pace: Option<Pace> = None;
-    sheet.carry(&mut pace)?;
-    let answer = pace?.answer().ok()?;
-    Some(answer.reading.spread.mean_sd() / sheet.session.distance_m)
 }
 
 /// The spread over all sessions, weighted by their arrows.
