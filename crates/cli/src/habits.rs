@@ -8,9 +8,9 @@ use goldward_session::log::{HabitsShown, habits_shown};
 use goldward_store::Place;
 use serde_json::{Value, json};
 
+use crate::day::day;
 use crate::failure::Failure;
 use crate::options::ShownArgs;
-use crate::progress::day;
 use crate::source::LogSource;
 use crate::terminal::Terminal;
 

@@ -11,7 +11,8 @@ pub mod busy;
 #[cfg(feature = "serve")]
 mod club;
 pub mod compare;
-pub mod demo;
+pub mod day;
+mod demo;
 pub mod duel;
 pub mod face;
 pub mod failure;

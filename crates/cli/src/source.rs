@@ -121,7 +121,7 @@ impl Opened {
     /// What messages call a session.
     #[must_use]
     pub fn name_of(&self, pick: &Pick) -> Value {
-        let (day, distance) = (crate::progress::day(pick.at_ms), pick.settings.distance);
+        let (day, distance) = (crate::day::day(pick.at_ms), pick.settings.distance);
         Value::Said(said(Wrong::SessionOf, [day.into(), distance.into()]))
     }
 }

@@ -4,6 +4,8 @@ use goldward::batch;
 use goldward_core::face::Face;
 use goldward_core::shot::Call;
 use goldward_core::units::Distance;
+use goldward_report::words::Language;
+use goldward_report::words::problem::tell;
 use goldward_session::answer::Scorers;
 use goldward_session::settings::{Settings, Wishes};
 use goldward_session::{csv, toml};
@@ -157,7 +159,8 @@ proptest! {
             Err(problems) => {
                 prop_assert!(!problems.is_empty());
                 for problem in problems {
-                    prop_assert!(!problem.remedy.is_empty(), "{:?}", problem);
+                    let told = tell(Language::German, &problem);
+                    prop_assert!(!told.remedy.is_empty(), "{:?}", problem);
                 }
             }
         }

@@ -17,3 +17,4 @@ pub mod text;
 #[cfg(feature = "wire")]
 pub mod wire;
 pub mod words;
+mod wrap;

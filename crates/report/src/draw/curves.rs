@@ -3,8 +3,8 @@
 use goldward_core::units::trim_number;
 
 use super::svg::{Anchor, Paint, Svg};
-use crate::text::wrap;
 use crate::words::{Language, Phrase};
+use crate::wrap::wrap;
 
 pub(super) const INK: &str = "#1c1c22";
 pub(super) const PALE: &str = "#5b5b66";

@@ -2,8 +2,8 @@
 
 use super::{Card, FAINT, GOLD, INK, SOFT, TooLong, cross, funnel, heavy, sign, strip};
 use crate::draw::svg::{Anchor, Svg, n};
-use crate::text::wrap;
 use crate::words::{Phrase, Word};
+use crate::wrap::wrap;
 use goldward_session::marks::answer::{CardMark, Standing};
 
 /// Margin of the paper.
