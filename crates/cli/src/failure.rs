@@ -82,7 +82,7 @@ impl Said {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fault {
     place: At,
-    what: Matter,
+    what: Box<Matter>,
     remedy: Option<Said>,
 }
 
@@ -101,13 +101,13 @@ enum Matter {
 
 impl From<Problem> for Fault {
     fn from(problem: Problem) -> Self {
-        Self { place: At::Place(problem.place.clone()), what: Matter::Input(problem), remedy: None }
+        Self { place: At::Place(problem.place.clone()), what: Box::new(Matter::Input(problem)), remedy: None }
     }
 }
 
 impl From<LineError> for Fault {
     fn from(error: LineError) -> Self {
-        Self { place: At::Place(Place::Nowhere), what: Matter::Line(error), remedy: None }
+        Self { place: At::Place(Place::Nowhere), what: Box::new(Matter::Line(error)), remedy: None }
     }
 }
 
@@ -134,7 +134,7 @@ impl From<PickError> for Fault {
 
 impl From<Said> for Fault {
     fn from(said: Said) -> Self {
-        Self { place: At::Place(Place::Nowhere), what: Matter::Said(said), remedy: None }
+        Self { place: At::Place(Place::Nowhere), what: Box::new(Matter::Said(said)), remedy: None }
     }
 }
 
@@ -204,7 +204,7 @@ impl Fault {
     /// In the language `l`.
     #[must_use]
     pub fn told(&self, l: Language) -> Told {
-        let mut told = match &self.what {
+        let mut told = match &*self.what {
             Matter::Input(problem) => problem::tell(l, problem),
             Matter::Line(e) => Told::of(&error::line(l, e)),
             Matter::Said(said) => Told::of(&said.text(l)),

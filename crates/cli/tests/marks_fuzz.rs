@@ -1,6 +1,8 @@
 //! The readers of marks never panic: whatever comes in, they answer or refuse with a remedy.
 
 use goldward::marks::{wire, write};
+use goldward_report::words::Language;
+use goldward_report::words::problem::tell;
 use goldward_session::marks::book::Entry;
 use goldward_session::marks::{quantity, toml as read};
 use proptest::prelude::*;
@@ -59,7 +61,7 @@ fn checked(text: &str) {
         Err(problems) => {
             assert!(!problems.is_empty());
             for problem in problems {
-                assert!(!problem.remedy.is_empty(), "{problem:?}");
+                assert!(!tell(Language::French, &problem).remedy.is_empty(), "{problem:?}");
             }
         }
     }
@@ -98,7 +100,7 @@ proptest! {
     #[test]
     fn questions_of_any_bytes(bytes in prop::collection::vec(any::<u8>(), 0..120)) {
         if let Err(problem) = wire::answer(&bytes) {
-            prop_assert!(!problem.remedy.is_empty(), "{:?}", problem);
+            prop_assert!(!tell(Language::German, &problem).remedy.is_empty(), "{:?}", problem);
         }
     }
 
@@ -122,7 +124,7 @@ proptest! {
                     prop_assert!(p["reading_mm"].is_f64() && p["sd_mm"].is_f64(), "{}", line);
                 }
             }
-            Err(problem) => prop_assert!(!problem.message.is_empty(), "{:?}", problem),
+            Err(problem) => prop_assert!(!tell(Language::English, &problem).what.is_empty(), "{:?}", problem),
         }
     }
 }

@@ -19,7 +19,7 @@ pub struct Problem {
     /// Where.
     pub place: Place,
     /// What is wrong.
-    pub what: What,
+    pub what: Box<What>,
     /// What would be good there, when that is known better than `what` tells.
     pub good: Option<Good>,
 }
@@ -278,7 +278,7 @@ pub enum What {
 impl Problem {
     /// A problem at `place`.
     pub fn new(place: impl Into<Place>, what: impl Into<What>) -> Self {
-        Self { place: place.into(), what: what.into(), good: None }
+        Self { place: place.into(), what: Box::new(what.into()), good: None }
     }
 
     /// The same, with what a good value looks like.

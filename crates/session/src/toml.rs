@@ -163,10 +163,10 @@ mod tests {
             [&at(1, "hand"), &at(2, "shafft"), &at(3, "trust"), &at(4, "worth"), &at(5, "shaft")],
             "{problems:?}"
         );
-        let What::UnknownKey { near: Some("shaft"), known } = &problems[1].what else { panic!("{problems:?}") };
+        let What::UnknownKey { near: Some("shaft"), known } = &*problems[1].what else { panic!("{problems:?}") };
         assert!(known.contains(&"eye_to_pin"));
-        assert!(matches!(problems[4].what, What::Unit(_)) && problems[4].good == Some(keys::Good::Length("5.5mm")));
-        assert_eq!(parse("windage_reading = 3\n").unwrap_err()[0].what, What::ReadingAlone("windage"));
+        assert!(matches!(*problems[4].what, What::Unit(_)) && problems[4].good == Some(keys::Good::Length("5.5mm")));
+        assert_eq!(*parse("windage_reading = 3\n").unwrap_err()[0].what, What::ReadingAlone("windage"));
         assert_eq!(parse("hand = right\n").unwrap_err()[0].place, Place::Line(1));
     }
 }

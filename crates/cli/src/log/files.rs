@@ -84,7 +84,7 @@ pub(crate) fn write(path: &Path, text: &str) -> Result<(), Failure> {
     // A device, a pipe or a socket is written to; a file put in its place would be another thing.
     if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
         let written = std::fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(text.as_bytes()));
-        return written.map_err(|e| failed(e));
+        return written.map_err(&failed);
     }
     let mut part = path.as_os_str().to_owned();
     part.push(".part");

@@ -39,7 +39,7 @@ pub(super) fn part(cell: &Cell, middle: Point, sd: [f64; 2]) -> Part {
     }
     let k = 1.0 / out.mass;
     let mass = out.mass * dr * da / (std::f64::consts::TAU * sd[0] * sd[1]);
-    if !(mass > 1e-12) {
+    if mass.is_nan() || mass <= 1e-12 {
         let square = [middle.x_mm * middle.x_mm + sd[0] * sd[0], middle.y_mm * middle.y_mm + sd[1] * sd[1]];
         return Part { mass: mass.max(1e-300), mean: middle, square };
     }

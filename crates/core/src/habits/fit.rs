@@ -160,10 +160,8 @@ impl<'a> Fit<'a> {
         }
         let prior = prior_odds();
         let before = self.known;
-        for k in 0..3 {
-            for c in 0..3 {
-                self.known.odds[k][c] = prior[k][c] + sums.odds[k][c];
-            }
+        for (odds, (prior, seen)) in self.known.odds.iter_mut().zip(prior.iter().zip(&sums.odds)) {
+            *odds = [0, 1, 2].map(|c| prior[c] + seen[c]);
         }
         self.known.bad = [0, 1].map(|c| Normal::after(sums.n, sums.sum[c], sums.squares[c]));
         self.log = sums.log + classes.log_prior;
@@ -303,9 +301,7 @@ fn visit(
         let times = weight * item.times;
         sums.log += times * log;
         sums.n += times * p[1];
-        for k in 0..3 {
-            sums.odds[item.mark][k] += times * p[k];
-        }
+        sums.odds[item.mark].iter_mut().zip(p).for_each(|(sum, p)| *sum += times * p);
         for c in 0..2 {
             for k in 0..3 {
                 let precision = item.times * p[k] * classes.precision[k][c] / local.variance[c];
@@ -339,10 +335,8 @@ fn visit(
         }
     }
     let both = 0.5 * (local.variance[0] + local.variance[1]);
-    for c in 0..2 {
-        // A session all in one place is no session; the floor keeps numbers in range.
-        local.variance[c] = ((ROUND_WORTH * both + squares[c]) / (ROUND_WORTH + clean)).max(1e-6);
-    }
+    // A session all in one place is no session; the floor keeps numbers in range.
+    local.variance = squares.map(|square| ((ROUND_WORTH * both + square) / (ROUND_WORTH + clean)).max(1e-6));
 }
 
 pub(super) fn learn(sessions: &[(&SessionSeen, f64, EndEffect)]) -> Habits {

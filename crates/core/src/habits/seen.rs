@@ -68,7 +68,8 @@ impl SessionSeen {
                 },
             };
             if let Known::At(p) = known {
-                if !((p - start.centre).radius_mm() <= REACH * start.spread_mm) {
+                let off = (p - start.centre).radius_mm();
+                if off.is_nan() || off > REACH * start.spread_mm {
                     continue;
                 }
                 placed += 1;

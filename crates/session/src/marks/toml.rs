@@ -54,12 +54,8 @@ pub const MARK: Keys = &[
 /// Longest name and note, in characters.
 const LONGEST_TEXT: usize = 200;
 
-const NO_ARROW: Problem = no_table("arrow", false);
-const NO_AIR: Problem = no_table("air", false);
-const NO_MARK: Problem = no_table("mark", true);
-
-const fn no_table(name: &'static str, many: bool) -> Problem {
-    Problem { place: Place::Nowhere, what: What::NoTable { name, many }, good: None }
+fn no_table(name: &'static str, many: bool) -> Problem {
+    Problem { place: Place::Nowhere, what: Box::new(What::NoTable { name, many }), good: None }
 }
 
 struct Reader<'a> {
@@ -89,9 +85,9 @@ pub fn parse(text: &str) -> Result<Book, Vec<Problem>> {
                     reader.mark(&mut book, i + 1, item);
                 }
             }
-            ("arrow", _) => reader.push(at, name, NO_ARROW),
-            ("air", _) => reader.push(at, name, NO_AIR),
-            ("mark", _) => reader.push(at, name, NO_MARK),
+            ("arrow", _) => reader.push(at, name, no_table("arrow", false)),
+            ("air", _) => reader.push(at, name, no_table("air", false)),
+            ("mark", _) => reader.push(at, name, no_table("mark", true)),
             _ => {
                 if let Err(problem) =
                     known(name, TOP).and_then(|good| top(&mut book, name, &Value { value: value.get_ref(), good }))
@@ -144,7 +140,7 @@ impl Reader<'_> {
     fn mark(&mut self, book: &mut Book, number: usize, item: &Spanned<DeValue<'_>>) {
         let (at, name) = (item.span().start, format!("mark {number}"));
         let DeValue::Table(table) = item.get_ref() else {
-            self.push(at, &name, NO_MARK);
+            self.push(at, &name, no_table("mark", true));
             return;
         };
         let (mut range, mut reading) = (None, None);
@@ -156,7 +152,11 @@ impl Reader<'_> {
         for (key, given) in [("distance", range.is_some()), ("reading", reading.is_some())] {
             if !given && self.problems.len() == before {
                 let good = MARK.iter().find(|(k, _)| *k == key).map(|(_, g)| *g);
-                self.push(at, &format!("{name}.{key}"), Problem { place: Place::Nowhere, what: What::Missing, good });
+                self.push(
+                    at,
+                    &format!("{name}.{key}"),
+                    Problem { place: Place::Nowhere, what: Box::new(What::Missing), good },
+                );
             }
         }
         if let (Ok(entry), Some(range), Some(reading)) = (entry, range, reading) {
