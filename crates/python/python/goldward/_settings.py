@@ -75,7 +75,9 @@ def known(settings: Mapping[str, Any], also: Sequence[str] = ()) -> dict[str, An
     """The settings, where every key is one; a slip of the pen is not overlooked."""
     for key in settings:
         if key not in KEYS and key not in also:
-            near = difflib.get_close_matches(str(key), [*KEYS, *also], n=1)
+            # A name without its unit comes before one that looks alike.
+            names = [*KEYS, *also]
+            near = [k for k in names if k.startswith(f"{key}_")] or difflib.get_close_matches(str(key), names, n=1)
             hint = f"did you mean {near[0]}?" if near else "the settings are " + ", ".join(KEYS)
             raise TypeError(f"there is no setting {key!r}: {hint}")
     return {k: plain(k, v) for k, v in settings.items() if k in KEYS and v is not None}
