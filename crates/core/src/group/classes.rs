@@ -46,6 +46,12 @@ impl Shape {
         Self { mean_mm: Point::new(0.0, 0.0), factors: [kappa; 2] }
     }
 
+    /// How much a `share` of a shot of this class tells of the centre, in clean shots: the mean of both axes.
+    #[must_use]
+    pub fn information(&self, share: f64) -> f64 {
+        0.5 * (share / self.factors[0] + share / self.factors[1])
+    }
+
     /// The covariance of a shot of this class where that of a clean one is `clean`.
     #[must_use]
     pub fn widened(&self, clean: Sym2) -> Sym2 {
@@ -152,8 +158,7 @@ impl ClassOdds {
     /// How much a shot of these odds tells of the centre, in clean shots: the mean of one over the factors.
     #[must_use]
     pub fn information(self) -> f64 {
-        let of = |s: Shape, p: f64| 0.5 * (p / s.factors[0] + p / s.factors[1]);
-        self.unmarked.iter().zip(self.shapes()).map(|(p, s)| of(s, *p)).sum()
+        self.unmarked.iter().zip(self.shapes()).map(|(p, s)| s.information(*p)).sum()
     }
 }
 

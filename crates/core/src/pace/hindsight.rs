@@ -176,7 +176,7 @@ impl<'a> Hindsight<'a> {
                 for ((w, at), p) in drawn.iter_mut().zip(&mut at).zip(&reading.p_class).filter(|((w, _), _)| **w > 0.0)
                 {
                     let shape = &shapes[random.choose(p)];
-                    (*w, *at) = (told_by(shape, 1.0), *at - shape.mean_mm);
+                    (*w, *at) = (shape.information(1.0), *at - shape.mean_mm);
                 }
                 smooth(&drawn, &at, if random.uniform() < p_knocked { KNOCKED * told } else { told })
             });
@@ -330,20 +330,16 @@ fn is_placed(shot: &Shot) -> bool {
 
 /// What a shot tells of where the sight sends arrows, in shots that are surely clean.
 fn weight(shot: &Shot, p_class: [f64; 3], shapes: &[Shape; 3]) -> f64 {
-    if is_placed(shot) { p_class.iter().zip(shapes).map(|(p, s)| told_by(s, *p)).sum() } else { 0.0 }
-}
-
-/// What a `share` of a shot of that class tells of the centre, in clean shots: the mean of both axes.
-fn told_by(shape: &Shape, share: f64) -> f64 {
-    0.5 * (share / shape.factors[0] + share / shape.factors[1])
+    if is_placed(shot) { p_class.iter().zip(shapes).map(|(p, s)| s.information(*p)).sum() } else { 0.0 }
 }
 
 /// How far such a shot lies beside the centre on average, each class weighing as much as it tells.
 fn usual_offset(p_class: [f64; 3], shapes: &[Shape; 3]) -> Point {
     let (mut weight, mut sum) = (0.0, Point::default());
     for (p, shape) in p_class.iter().zip(shapes) {
-        weight += told_by(shape, *p);
-        sum = sum + shape.mean_mm * told_by(shape, *p);
+        let told = shape.information(*p);
+        weight += told;
+        sum = sum + shape.mean_mm * told;
     }
     if weight > 0.0 { sum * (1.0 / weight) } else { sum }
 }
