@@ -6,7 +6,9 @@
 use goldward_core::advice::quick_move;
 use goldward_core::group::spread::{Landed, Spot, estimate};
 use goldward_core::group::{ClassOdds, EndEffect, EndsSeen, Prior, Reading, learn_ends, read};
-use goldward_core::habits::{Habits, SeenShot, SessionSeen, learn};
+use goldward_core::habits::{
+    CourseSeen, CourseTold, DaySeen, Habits, SeenShot, SessionSeen, Stretch, learn, learn_course, learn_days,
+};
 use goldward_core::plane::Point;
 use goldward_core::random::Random;
 use goldward_core::score::Scorer;
@@ -61,10 +63,22 @@ enum How {
     Wind,
     /// One in ten drops by a uniform of up to six spreads; the arm sinks by a spread and a half over the evening.
     Tired,
+    /// Usual flyers; the arm sinks by three quarters of a spread over the evening.
+    Sinking,
+    /// Usual flyers; the sight is moved by what the end before tells, as it is told.
+    Touchy,
+    /// The same, and set by a uniform of up to 1.7 mm to each side.
+    Coarse,
+    /// The same as touchy, and a click gives a fifth more than printed.
+    Click,
+    /// Usual flyers; the spread of all days is the same within a fiftieth.
+    EvenDays,
+    /// Usual flyers; the spread of a day is off by a log-normal of one half.
+    WildDays,
 }
 
-/// All ten.
-pub const KINDS: [Kind; 10] = [
+/// All of them.
+pub const KINDS: [Kind; 16] = [
     Kind { name: "plain", title: "no bad shots", habit: false, how: How::Plain },
     Kind { name: "usual", title: "flyers to all sides", habit: false, how: How::Usual },
     Kind { name: "right", title: "one in eight thrown to the right, some far", habit: true, how: How::Right },
@@ -75,6 +89,12 @@ pub const KINDS: [Kind; 10] = [
     Kind { name: "often", title: "one in four right, close together", habit: true, how: How::Often },
     Kind { name: "wind", title: "no bad shots, windy ends", habit: false, how: How::Wind },
     Kind { name: "tired", title: "one in ten drops, the arm sinks", habit: true, how: How::Tired },
+    Kind { name: "sinking", title: "the arm sinks, flyers to all sides", habit: true, how: How::Sinking },
+    Kind { name: "touchy", title: "touches by what an end tells", habit: false, how: How::Touchy },
+    Kind { name: "coarse", title: "the same, set to a millimetre", habit: true, how: How::Coarse },
+    Kind { name: "click", title: "the same, a click gives a fifth more", habit: true, how: How::Click },
+    Kind { name: "even-days", title: "all days alike", habit: true, how: How::EvenDays },
+    Kind { name: "wild-days", title: "days far apart", habit: false, how: How::WildDays },
 ];
 
 fn student(dof: f64, random: &mut Random) -> Point {
@@ -97,8 +117,8 @@ impl Kind {
         let u = random.uniform();
         match self.how {
             How::Plain | How::Wind => (own, false),
-            How::Usual if u < 0.01 => (own * 10.0, true),
-            How::Usual if u < 0.09 => (own * 3.0, true),
+            _ if self.is_usual() && u < 0.01 => (own * 10.0, true),
+            _ if self.is_usual() && u < 0.09 => (own * 3.0, true),
             How::Right | How::RightFelt if u < 0.125 => {
                 (own + Point::new(-3.0 * random.uniform().max(1e-12).ln(), 0.0), true)
             }
@@ -122,31 +142,87 @@ impl Kind {
         if self.how == How::Wind { [0.8, 0.2] } else { [0.2, 0.2] }
     }
 
+    /// Whether flyers are as they usually are.
+    fn is_usual(self) -> bool {
+        use How::{Click, Coarse, EvenDays, Sinking, Touchy, Usual, WildDays};
+        matches!(self.how, Usual | Sinking | Touchy | Coarse | Click | EvenDays | WildDays)
+    }
+
     /// How far the arm has sunk at end `e`.
     fn sunk(self, e: usize) -> f64 {
-        if self.how == How::Tired { -1.5 * e as f64 / (ENDS as f64 - 1.0) } else { 0.0 }
+        let whole = match self.how {
+            How::Tired => -1.5,
+            How::Sinking => -0.75,
+            _ => 0.0,
+        };
+        whole * e as f64 / (ENDS as f64 - 1.0)
+    }
+
+    fn touches(self) -> bool {
+        matches!(self.how, How::Touchy | How::Coarse | How::Click)
+    }
+
+    /// What a touch gives.
+    fn gives(self) -> f64 {
+        if self.how == How::Click { 1.2 } else { 1.0 }
+    }
+
+    /// What a setting is off by, in millimetres at the pin.
+    fn error(self, random: &mut Random) -> Point {
+        if self.how != How::Coarse {
+            return Point::default();
+        }
+        let mut off = || 1.7 * (2.0 * random.uniform() - 1.0);
+        Point::new(off(), off())
+    }
+
+    /// By how much the logarithms of the spreads of days scatter.
+    fn days(self) -> f64 {
+        match self.how {
+            How::EvenDays => 0.02,
+            How::WildDays => 0.5,
+            _ => 0.12,
+        }
     }
 
     /// One evening: where the sight was off (in spreads), the day's spread, and the shots end by end.
     #[must_use]
     pub fn evening(self, trust: f64, random: &mut Random) -> Evening {
-        let spread_mm = SPREAD_MM * (0.12 * random.normal()).exp();
+        let spread_mm = SPREAD_MM * (self.days() * random.normal()).exp();
         let (u, v) = random.normal_pair();
         let centre = Point::new(u, v) * (spread_mm / trust.sqrt());
         let mut shots = Vec::with_capacity(ENDS * END);
+        let (mut pin, mut error) = (Point::default(), Point::default());
+        let (mut pins, mut errors) = (Vec::with_capacity(ENDS), Vec::with_capacity(ENDS));
         for e in 0..ENDS {
+            let shift = (pin * self.gives() + error) * per_pin();
             let (a, b) = random.normal_pair();
             let [windage, elevation] = self.wind();
             let end = Point::new(windage * a, elevation * b + self.sunk(e));
             for _ in 0..END {
                 let (at, bad) = self.arrow(random);
-                let place = centre + (end + at) * spread_mm;
+                let place = centre + (end + at) * spread_mm - shift;
                 let felt = self.felt(bad, random);
                 shots.push(Shot::at(place.x_mm, place.y_mm).in_end(e as u32).felt(felt));
             }
+            pins.push(pin);
+            errors.push(error);
+            if self.touches() && e % 2 == 0 {
+                // By what this end tells, in whole clicks.
+                let of_end =
+                    shots[e * END..].iter().map(place).fold(Point::default(), |a, b| a + b) * (1.0 / END as f64);
+                let click = |mm: f64| (0.8 * mm / per_pin() / 0.1).round() * 0.1;
+                pin = pin + Point::new(click(of_end.x_mm), click(of_end.y_mm));
+                error = error + self.error(random);
+            }
         }
-        Evening { centre, spread_mm, shots }
+        Evening { centre, spread_mm, shots, pins, errors }
     }
+}
+
+/// Millimetres on the face for one at the pin.
+fn per_pin() -> f64 {
+    Sight::default().face_per_pin(distance())
 }
 
 /// One evening.
@@ -156,8 +232,27 @@ pub struct Evening {
     pub centre: Point,
     /// The day's spread.
     pub spread_mm: f64,
-    /// The shots.
+    /// The shots, each as the sight stood.
     pub shots: Vec<Shot>,
+    /// Where the pin stood at each end, as told.
+    pub pins: Vec<Point>,
+    /// What the settings so far were off by at each end, in millimetres at the pin.
+    pub errors: Vec<Point>,
+}
+
+impl Evening {
+    /// The shots of the ends before `n` shots, carried to where the pin stands at end `e` as `sight` tells, and where that is.
+    fn carried(&self, n: usize, e: usize, sight: &Sight) -> (Vec<Shot>, Point) {
+        let shift = |pin: Point| sight.shift_mm(pin, distance());
+        let now = shift(self.pins[e]);
+        let of = |(i, s): (usize, &Shot)| {
+            let end = i / END;
+            let touched = i % END == 0 && end > 0 && self.pins[end] != self.pins[end - 1];
+            let loosened_mm2 = if touched { sight.setting_variance_on_face(distance()) } else { 0.0 };
+            Shot { carry: now - shift(self.pins[end]), loosened_mm2, ..*s }
+        };
+        (self.shots[..n].iter().enumerate().map(of).collect(), now)
+    }
 }
 
 /// What is told of an archer before an evening.
@@ -167,6 +262,8 @@ pub struct Told {
     pub prior: Prior,
     /// Class odds.
     pub odds: ClassOdds,
+    /// The sight.
+    pub sight: Sight,
     /// The habits, where they were learnt.
     pub habits: Option<Habits>,
 }
@@ -187,36 +284,77 @@ pub fn told(evenings: &[Evening], trust: f64) -> [Told; 2] {
     let mut seen = Vec::new();
     // The archer's own guess: three milliradians worth four arrows.
     let (mut weights, mut squares) = (4.0, 4.0 * 210.0 * 210.0);
-    let mut ends = Vec::new();
+    let (mut ends, mut courses, mut days_seen) = (Vec::new(), Vec::new(), Vec::new());
+    // The sums as they stood at the evening before.
+    let (mut then, mut then_squares) = (0.0, 0.0);
     for (i, evening) in evenings.iter().enumerate() {
         let days = DAYS * (evenings.len() - i) as f64;
         let shot = |s: &Shot| SeenShot {
-            landed: Landed { place: Spot::At(place(s)), carry: Point::default() },
+            landed: Landed { place: Spot::At(place(s) - s.carry), carry: Point::default() },
             felt: s.felt,
             stretch: s.end,
         };
-        let shots: Vec<SeenShot> = evening.shots.iter().map(shot).collect();
+        let carried = evening.carried(evening.shots.len(), ENDS - 1, &Sight::default()).0;
+        let shots: Vec<SeenShot> = carried.iter().map(shot).collect();
         let landed: Vec<Landed> = shots.iter().map(|s| s.landed).collect();
         let found = estimate(&landed).expect("a spread");
         let weight = found.shots as f64 * 0.5_f64.powf(days / 60.0);
         weights += weight;
         squares += weight * found.spread_mm * found.spread_mm;
         seen.push((SessionSeen::of(&shots).expect("a session"), 0.5_f64.powf(days / 180.0)));
-        let of_end = |e: usize| evening.shots.iter().filter(|s| s.end == e as u32).map(place).collect();
+        let stretch = |e: usize| Stretch {
+            places: evening.shots[e * END..(e + 1) * END].iter().filter(|s| s.felt != Felt::Bad).map(place).collect(),
+            end: e as u32,
+            pin_mm: evening.pins[e],
+        };
+        let counts = 0.5_f64.powf(days / 180.0);
+        courses
+            .push((CourseSeen::of(&(0..ENDS).map(stretch).collect::<Vec<_>>(), per_pin()).expect("a course"), counts));
+        // By the next evening what was told before counts less, but for the archer's own guess.
+        let fade = 0.5_f64.powf(DAYS / 60.0);
+        (then, then_squares) = (fade * then, fade * then_squares);
+        if i >= 2 {
+            let told = (4.0 + then, 4.0 * 210.0 * 210.0 + then_squares);
+            let ratio = found.spread_mm / (told.1 / told.0).sqrt();
+            days_seen.push((DaySeen { ratio, dof: 2.0 * (found.shots as f64 - 1.0), worth: told.0 }, counts));
+        }
+        then += found.shots as f64;
+        then_squares += found.shots as f64 * found.spread_mm * found.spread_mm;
+        let of_end = |e: usize| carried[e * END..(e + 1) * END].iter().map(|s| place(s) - s.carry).collect();
         ends.push((EndsSeen::of(&(0..ENDS).map(of_end).collect::<Vec<_>>()).expect("ends"), 0.5_f64.powf(days / 60.0)));
     }
     let usual = EndEffect::usual(distance());
     let end = learn_ends(&ends.iter().map(|(e, w)| (e, *w, 0.0)).collect::<Vec<_>>(), usual);
     let habits = learn(&seen.iter().map(|(s, w)| (s, *w, usual)).collect::<Vec<_>>());
     let spread_mm = (squares / weights).sqrt();
-    let prior = |spread_mm: f64| {
+    let prior = |spread_mm: f64, worth: f64| {
         let spread = Spread::from_mrad(spread_mm / distance().metres()).expect("a spread");
-        Prior::new(spread, distance(), weights.min(60.0), trust).and_then(|p| p.with_end_effect(end)).expect("a prior")
+        Prior::new(spread, distance(), worth, trust).and_then(|p| p.with_end_effect(end)).expect("a prior")
     };
     let own = habits.spread_ratio * spread_mm;
+    let course = courses.iter().map(|(seen, weight)| CourseTold {
+        seen,
+        weight: *weight,
+        end: usual,
+        drift_mm: 7.0,
+        same_sight: true,
+    });
+    let course = learn_course(&course.collect::<Vec<_>>(), 0.0);
+    let days = learn_days(&days_seen);
+    let [x, y] = course.step.map(|s| s.mean * own);
+    let learnt = prior(own, weights.min(days.worth))
+        .doubted(days.doubt)
+        .and_then(|p| p.with_end_drift_mm(Point::new(x, y)))
+        .expect("a prior");
+    let mut sight = Sight::default();
+    if course.tells_of_setting() {
+        sight = Sight::new(sight.eye_to_pin_mm(), sight.click_mm(), course.error_mm).expect("a sight");
+        sight = sight.with_gives(course.gives.map(|g| g.told())).expect("a sight");
+    }
+    let usual = prior(spread_mm, weights.min(60.0));
     [
-        Told { prior: prior(spread_mm), odds: ClassOdds::default(), habits: None },
-        Told { prior: prior(own), odds: habits.class_odds(own).expect("odds"), habits: Some(habits) },
+        Told { prior: usual, odds: ClassOdds::default(), sight: Sight::default(), habits: None },
+        Told { prior: learnt, odds: habits.class_odds(own).expect("odds"), sight, habits: Some(habits) },
     ]
 }
 
@@ -230,11 +368,13 @@ pub fn archer(kind: Kind, number: u64, trust: f64) -> [Told; 3] {
     let known = known(kind, trust);
     let ratio = known.habits.map_or(1.0, |h| h.spread_ratio);
     let spread = Spread::from_mrad(ratio * usual.prior.spread_mm() / distance().metres()).expect("a spread");
-    let prior = Prior::new(spread, distance(), usual.prior.worth(), trust)
+    let prior = Prior::new(spread, distance(), usual.prior.worth().min(known.prior.worth()), trust)
         .and_then(|p| p.with_end_effect(usual.prior.end_effect()))
+        .and_then(|p| p.doubted(known.prior.doubt()))
+        .and_then(|p| p.with_end_drift_mm(known.prior.end_drift_mm()))
         .expect("a prior");
     let odds = known.habits.and_then(|h| h.class_odds(prior.spread_mm()).ok()).unwrap_or_default();
-    [usual, learnt, Told { prior, odds, habits: known.habits }]
+    [usual, learnt, Told { prior, odds, sight: known.sight, habits: known.habits }]
 }
 
 /// What many evenings tell of a kind, all weighing the same.
@@ -250,8 +390,19 @@ fn known(kind: Kind, trust: f64) -> Told {
     })
 }
 
-fn reading(told: &Told, shots: &[Shot]) -> Reading {
-    read(shots, &told.prior, told.odds, face(), Shaft::default()).expect("shots that can be read")
+/// The first `n` shots of an evening as they are read at end `e`, whose first arrow is still to come where `n` ends before it.
+fn reading(told: &Told, evening: &Evening, n: usize, e: usize) -> Reading {
+    let (shots, now) = evening.carried(n, e, &told.sight);
+    let prior = told.prior.about(told.prior.centre() - now).with_drift_mm(7.0).expect("a drift");
+    let mut reading = read(&shots, &prior, told.odds, face(), Shaft::default()).expect("shots that can be read");
+    if n == e * END && e > 0 {
+        // What loosens the centre before the end to come: a touch, and drift.
+        let touched = evening.pins[e] != evening.pins[e - 1];
+        let setting = if touched { told.sight.setting_variance_on_face(distance()) } else { 0.0 };
+        let loosened = (setting + 49.0) / prior.spread_mm().powi(2);
+        reading.next.parts.iter_mut().flat_map(|p| &mut p.rows).for_each(|r| r.lean = r.lean.map(|l| l + loosened));
+    }
+    reading
 }
 
 /// Mean log density an arrow (of a place in spreads of the truth), of the ends of a later evening given those before it, for each of
@@ -263,9 +414,9 @@ pub fn density(kind: Kind, told: &[Told], number: u64, trust: f64, every: usize)
     let mut sums = vec![0.0; told.len()];
     let mut arrows = 0.0;
     for e in (0..ENDS).step_by(every) {
-        let (before, rest) = evening.shots.split_at(e * END);
+        let rest = &evening.shots[e * END..];
         for (sum, told) in sums.iter_mut().zip(told) {
-            let next = reading(told, before).next;
+            let next = reading(told, &evening, e * END, e).next;
             for shot in &rest[..END] {
                 let log = next.density_by(place(shot), told.odds.felt(shot.felt)).max(1e-300).ln();
                 *sum += log + 2.0 * evening.spread_mm.ln();
@@ -309,12 +460,15 @@ impl Worth {
 pub fn gain(kind: Kind, told: &[Told], worth: &Worth, number: u64, trust: f64, n: usize, scorer: &Scorer) -> Vec<f64> {
     let mut random = Random::stream(0x4AB5, number);
     let evening = kind.evening(trust, &mut random);
-    let sight = Sight::default();
+    let error = kind.error(&mut random);
     let best = worth.points(Point::default(), evening.spread_mm);
     let of = |told: &Told| {
-        let next = reading(told, &evening.shots[..n]).next.collapsed(64, 0.04);
+        let (e, sight) = ((n - 1) / END, &told.sight);
+        let next = reading(told, &evening, n, e).next.collapsed(64, 0.04);
         let (clicks, _) = quick_move(scorer, &next, told.odds, sight.click_on_face_mm(distance()), 0.0);
-        let shift = sight.shift_mm(sight.pin_mm(clicks), distance());
+        // Where the pin is then, and what that truly gives.
+        let pin = evening.pins[e] + sight.pin_mm(clicks);
+        let shift = (pin * kind.gives() + evening.errors[e] + error) * per_pin();
         // What the arm does later is not this setting's fault.
         let sunk = Point::new(0.0, kind.sunk((n - 1) / END)) * evening.spread_mm;
         worth.points(evening.centre + sunk - shift, evening.spread_mm) - best

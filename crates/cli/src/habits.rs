@@ -52,6 +52,9 @@ fn object(shown: Option<&HabitsShown>) -> Value {
     let h = habits.unwrap_or_else(Habits::usual);
     let count =
         |c: Count, odds: [f64; 3]| json!({ "shots": c.shots, "flyers": c.bad, "strays": c.strays, "odds": odds });
+    let course = shown.and_then(|s| s.learnt.course);
+    let setting = course.filter(|c| c.tells_of_setting());
+    let (gives, days) = (setting.map(|c| c.gives), shown.and_then(|s| s.learnt.days));
     json!({
         "schema": 1,
         "sessions": h.sessions,
@@ -63,6 +66,19 @@ fn object(shown: Option<&HabitsShown>) -> Value {
         "felt_bad": count(h.counts[1], h.odds[1]),
         "felt_good": count(h.counts[2], h.odds[2]),
         "spread_ratio": h.spread_ratio,
+        "touch_gives": gives.map(|g| g.map(|g| g.told())),
+        "touch_gives_near": gives.map(|g| g.map(|g| g.p_near)),
+        "touch_gives_mean": gives.map(|g| g.map(|g| g.mean)),
+        "touch_gives_sd": gives.map(|g| g.map(|g| g.sd)),
+        "touches": course.map(|c| c.gives.map(|g| g.touches)),
+        "setting_sd_mm": setting.map(|c| c.error_mm),
+        "end_drift": course.map(|c| c.step.map(|s| s.mean)),
+        "end_drift_sd": course.map(|c| c.step.map(|s| s.sd)),
+        "ends": course.map(|c| c.ends),
+        "spread_doubt": days.map(|d| [d.doubt.tighter_octaves, d.doubt.wider_octaves]),
+        "day_worth": days.map(|d| d.worth),
+        "day_range": days.map(|d| d.range),
+        "days": days.map(|d| d.sessions),
         "distance_m": shown.map(|s| s.distance.metres()),
         "spread_mrad": shown.map(|s| h.spread_ratio * s.learnt.spread.mrad()),
         "end_effect": shown.and_then(|s| s.learnt.ends).map(|e| [e.effect.windage, e.effect.elevation]),

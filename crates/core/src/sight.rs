@@ -20,19 +20,23 @@
 use crate::plane::Point;
 use crate::units::{Distance, UnitError};
 
+/// How much more or less than told a touch may give.
+const GIVES: [f64; 2] = [0.25, 4.0];
+
 /// The part of the kit that turns clicks into millimetres on the face.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sight {
     eye_to_pin_mm: f64,
     click_mm: [f64; 2],
     setting_sd_mm: f64,
+    gives: [f64; 2],
 }
 
 impl Default for Sight {
     /// 880 mm from eye to pin and clicks of 0.1 mm, set without error: a recurve's sight on a long bar (common practice,
     /// no source).
     fn default() -> Self {
-        Self { eye_to_pin_mm: 880.0, click_mm: [0.1, 0.1], setting_sd_mm: 0.0 }
+        Self { eye_to_pin_mm: 880.0, click_mm: [0.1, 0.1], setting_sd_mm: 0.0, gives: [1.0; 2] }
     }
 }
 
@@ -54,7 +58,27 @@ impl Sight {
         check("a click of windage", click_mm[0], 0.001, 20.0)?;
         check("a click of elevation", click_mm[1], 0.001, 20.0)?;
         check("the error of a setting", setting_sd_mm, 0.0, 20.0)?;
-        Ok(Self { eye_to_pin_mm, click_mm, setting_sd_mm })
+        Ok(Self { eye_to_pin_mm, click_mm, setting_sd_mm, gives: [1.0; 2] })
+    }
+
+    /// The same, where a touch of windage and one of elevation move the arrows `gives` times as far as click and eye-to-pin say.
+    ///
+    /// # Errors
+    /// [`UnitError::OutOfRange`]: each must lie in 0.25 to 4.
+    pub fn with_gives(self, gives: [f64; 2]) -> Result<Self, UnitError> {
+        let wrong = gives.into_iter().find(|g| !(GIVES[0]..=GIVES[1]).contains(g));
+        match wrong {
+            Some(value) => {
+                Err(UnitError::OutOfRange { what: "what a touch gives", value, unit: "", min: GIVES[0], max: GIVES[1] })
+            }
+            None => Ok(Self { gives, ..self }),
+        }
+    }
+
+    /// How far a touch of windage and one of elevation move the arrows, over what click and eye-to-pin say.
+    #[must_use]
+    pub fn gives(&self) -> [f64; 2] {
+        self.gives
     }
 
     /// Distance from eye to pin, in millimetres.
@@ -90,14 +114,15 @@ impl Sight {
     /// The shift on the face of a pin move: same direction as the pin; subtract it from the shots.
     #[must_use]
     pub fn shift_mm(&self, pin_mm: Point, distance: Distance) -> Point {
-        pin_mm * self.face_per_pin(distance)
+        let k = self.face_per_pin(distance);
+        Point::new(pin_mm.x_mm * k * self.gives[0], pin_mm.y_mm * k * self.gives[1])
     }
 
     /// The shift on the face of one click of windage and one of elevation, in millimetres.
     #[must_use]
     pub fn click_on_face_mm(&self, distance: Distance) -> [f64; 2] {
         let k = self.face_per_pin(distance);
-        [self.click_mm[0] * k, self.click_mm[1] * k]
+        [self.click_mm[0] * k * self.gives[0], self.click_mm[1] * k * self.gives[1]]
     }
 
     /// Variance an axis that one touch adds on the face, in mm^2.

@@ -43,6 +43,15 @@ pub enum Good {
         /// Good ones.
         such: &'static str,
     },
+    /// Two numbers between two others.
+    Two {
+        /// Smallest.
+        least: &'static str,
+        /// Largest.
+        most: &'static str,
+        /// Good ones.
+        such: &'static str,
+    },
     /// Windage and elevation, in millimetres.
     Clicks(&'static str),
     /// Chances of clean, flyer and stray.

@@ -54,6 +54,15 @@ pub struct SettingsIn {
     /// How widely they scatter about that, in spreads.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bad_spread: Option<[f64; 2]>,
+    /// How far a touch of windage and one of elevation move the arrows, over what click and eye-to-pin say.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub touch_gives: Option<[f64; 2]>,
+    /// How far the group goes from each end to the next, right and up, in spreads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub end_drift: Option<[f64; 2]>,
+    /// How far the spread that is told may be off, less and more, in octaves.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spread_doubt: Option<[f64; 2]>,
 }
 
 impl SettingsIn {
@@ -87,6 +96,9 @@ impl SettingsIn {
             felt_good: self.felt_good,
             bad_mean: self.bad_mean,
             bad_spread: self.bad_spread,
+            touch_gives: self.touch_gives,
+            end_drift: self.end_drift,
+            spread_doubt: self.spread_doubt,
             habits: None,
         };
         Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))

@@ -59,6 +59,12 @@ pub enum Key {
     BadMean,
     /// How widely bad shots scatter.
     BadSpread,
+    /// What a touch of the sight gives.
+    TouchGives,
+    /// How the group goes from end to end.
+    EndDrift,
+    /// How far the spread that is told may be off.
+    SpreadDoubt,
     /// Whether habits are used.
     Habits,
     /// Height of the eye above the arrow.
@@ -133,7 +139,7 @@ impl Field {
 }
 
 /// Everything that can be told, in the order in which it is listed.
-pub static FIELDS: [Field; 37] = [
+pub static FIELDS: [Field; 40] = [
     field(Key::Distance, "distance_m", "--distance", Good::Quantity { unit: "m", such: "70" }).from(1.0, 400.0),
     field(Key::Face, "face", "--face", Good::Face),
     field(Key::Hand, "hand", "", Good::OneOf(&["right", "left"])).file("hand", Good::OneOf(&["right", "left"])),
@@ -188,6 +194,15 @@ pub static FIELDS: [Field; 37] = [
     field(Key::BadSpread, "bad_spread", "", Good::InSpreads { least: "0.4", most: "30", such: "[1.5,1.5]" })
         .file("bad_spread", Good::InSpreads { least: "0.4", most: "30", such: "[1.5, 1.5]" })
         .from(0.4, 30.0),
+    field(Key::TouchGives, "touch_gives", "", Good::Two { least: "0.25", most: "4", such: "[1.1,1.1]" })
+        .file("touch_gives", Good::Two { least: "0.25", most: "4", such: "[1.1, 1.1]" })
+        .from(0.25, 4.0),
+    field(Key::EndDrift, "end_drift", "", Good::InSpreads { least: "-5", most: "5", such: "[0,-0.1]" })
+        .file("end_drift", Good::InSpreads { least: "-5", most: "5", such: "[0, -0.1]" })
+        .from(-5.0, 5.0),
+    field(Key::SpreadDoubt, "spread_doubt", "", Good::Two { least: "0", most: "4", such: "[1.2,0.75]" })
+        .file("spread_doubt", Good::Two { least: "0", most: "4", such: "[1.2, 0.75]" })
+        .from(0.0, 4.0),
     field(Key::Habits, "habits", "", Good::Flag).file("habits", Good::OneOf(&["on", "off"])),
     field(Key::ShotsLeft, "shots_left", "--left", Good::Whole("36")).from(0.0, 100_000.0),
     field(Key::EyeAboveArrow, "eye_above_arrow_mm", "", mm("115")).from(-100.0, 400.0),

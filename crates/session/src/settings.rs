@@ -2,7 +2,9 @@
 
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
-use goldward_core::group::{BadShots, ClassOdds, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::group::{
+    BadShots, ClassOdds, Doubt, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT,
+};
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::plane::Point;
 use goldward_core::sight::Sight;
@@ -72,6 +74,12 @@ pub struct Wishes {
     pub bad_mean: Option<[f64; 2]>,
     /// How widely bad shots scatter about that, in spreads.
     pub bad_spread: Option<[f64; 2]>,
+    /// How far a touch of windage and one of elevation move the arrows, over what click and eye-to-pin say.
+    pub touch_gives: Option<[f64; 2]>,
+    /// How far the group goes from each end to the next, right and up, in spreads.
+    pub end_drift: Option<[f64; 2]>,
+    /// How far the spread that is told may be off, less and more, in octaves.
+    pub spread_doubt: Option<[f64; 2]>,
     /// Whether the habits that a log tells are used; they are unless told.
     pub habits: Option<bool>,
 }
@@ -97,6 +105,9 @@ impl Wishes {
             felt_good: self.felt_good.or(other.felt_good),
             bad_mean: self.bad_mean.or(other.bad_mean),
             bad_spread: self.bad_spread.or(other.bad_spread),
+            touch_gives: self.touch_gives.or(other.touch_gives),
+            end_drift: self.end_drift.or(other.end_drift),
+            spread_doubt: self.spread_doubt.or(other.spread_doubt),
             habits: self.habits.or(other.habits),
         }
     }
@@ -123,6 +134,14 @@ pub struct Settings {
     pub ahead: Ahead,
 }
 
+/// Whether both numbers are such as `key` takes.
+fn pair(key: Key, told: [f64; 2]) -> Result<(), KeyProblem> {
+    for value in told {
+        within(value, "", key.field().range.unwrap_or([f64::MIN, f64::MAX])).map_err(KeyProblem::at(key))?;
+    }
+    Ok(())
+}
+
 impl Settings {
     /// Checks `wishes` and fills in the defaults: shaft 5.5 mm, spread 3 mrad worth 4 arrows, trust 0.1, a pin 880 mm from
     /// the eye with clicks of 0.1 mm set without error, 36 shots left, half a point a touch.
@@ -143,6 +162,15 @@ impl Settings {
         if let Some([windage, elevation]) = wishes.end_effect {
             prior = prior.with_end_effect(EndEffect { windage, elevation }).map_err(KeyProblem::at(Key::EndEffect))?;
         }
+        if let Some([tighter_octaves, wider_octaves]) = wishes.spread_doubt {
+            let doubt = Doubt { tighter_octaves, wider_octaves, ..prior.doubt() };
+            prior = prior.doubted(doubt).map_err(KeyProblem::at(Key::SpreadDoubt))?;
+        }
+        if let Some(step) = wishes.end_drift {
+            pair(Key::EndDrift, step)?;
+            let step = Point::new(step[0], step[1]) * prior.spread_mm();
+            prior = prior.with_end_drift_mm(step).map_err(KeyProblem::at(Key::EndDrift))?;
+        }
 
         let usual = Sight::default();
         let eye_to_pin_mm = wishes.eye_to_pin_mm.unwrap_or(usual.eye_to_pin_mm());
@@ -153,7 +181,10 @@ impl Settings {
         let setting_sd_mm = wishes.setting_sd_mm.unwrap_or(usual.setting_sd_mm());
         Sight::new(eye_to_pin_mm, usual.click_mm(), 0.0).map_err(KeyProblem::at(Key::EyeToPin))?;
         Sight::new(eye_to_pin_mm, click_mm, 0.0).map_err(KeyProblem::at(Key::Click))?;
-        let sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(KeyProblem::at(Key::SettingSd))?;
+        let mut sight = Sight::new(eye_to_pin_mm, click_mm, setting_sd_mm).map_err(KeyProblem::at(Key::SettingSd))?;
+        if let Some(gives) = wishes.touch_gives {
+            sight = sight.with_gives(gives).map_err(KeyProblem::at(Key::TouchGives))?;
+        }
 
         let odds = |given: Option<[f64; 3]>, usual: ClassOdds, key: Key| match given {
             Some(odds) => ClassOdds::new(odds).map_err(KeyProblem::at(key)),
@@ -167,9 +198,7 @@ impl Settings {
         // In spreads of a clean shot, as it is expected on the face.
         for (key, told) in [(Key::BadMean, wishes.bad_mean), (Key::BadSpread, wishes.bad_spread)] {
             let Some(told) = told else { continue };
-            for value in told {
-                within(value, "", key.field().range.unwrap_or([f64::MIN, f64::MAX])).map_err(KeyProblem::at(key))?;
-            }
+            pair(key, told)?;
             match key {
                 Key::BadMean => bad_shots.mean_mm = Point::new(told[0], told[1]) * prior.spread_mm(),
                 _ => bad_shots.factors = told.map(|x| x * x),
@@ -258,6 +287,9 @@ mod tests {
         check(Wishes { felt_bad: Some([0.0, 1.0, 0.0]), ..Wishes::default() }, Key::FeltBad);
         check(Wishes { felt_good: Some([1.0, 0.1, -0.1]), ..Wishes::default() }, Key::FeltGood);
         check(Wishes { bad_mean: Some([1.0, 21.0]), ..Wishes::default() }, Key::BadMean);
+        check(Wishes { touch_gives: Some([1.0, 0.2]), ..Wishes::default() }, Key::TouchGives);
+        check(Wishes { end_drift: Some([f64::NAN, 0.0]), ..Wishes::default() }, Key::EndDrift);
+        check(Wishes { spread_doubt: Some([1.0, 4.1]), ..Wishes::default() }, Key::SpreadDoubt);
         check(Wishes { bad_spread: Some([0.0, 1.0]), ..Wishes::default() }, Key::BadSpread);
     }
 }

@@ -102,24 +102,21 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 _ => number()?,
             });
         }
-        Key::EndEffect => {
-            let mut effect = [0.0; 2];
-            numbers(&mut effect)?;
-            if !effect.iter().all(|x| field.takes(*x)) {
-                return Err(wrong());
-            }
-            wishes.end_effect = Some(effect);
-        }
-        Key::BadMean | Key::BadSpread => {
+        Key::EndEffect | Key::BadMean | Key::BadSpread | Key::TouchGives | Key::EndDrift | Key::SpreadDoubt => {
             let mut told = [0.0; 2];
             numbers(&mut told)?;
             if !told.iter().all(|x| field.takes(*x)) {
                 return Err(wrong());
             }
-            match field.key {
-                Key::BadMean => wishes.bad_mean = Some(told),
-                _ => wishes.bad_spread = Some(told),
-            }
+            let into = match field.key {
+                Key::EndEffect => &mut wishes.end_effect,
+                Key::BadMean => &mut wishes.bad_mean,
+                Key::BadSpread => &mut wishes.bad_spread,
+                Key::TouchGives => &mut wishes.touch_gives,
+                Key::EndDrift => &mut wishes.end_drift,
+                _ => &mut wishes.spread_doubt,
+            };
+            *into = Some(told);
         }
         Key::Habits => wishes.habits = Some(one_of("on", "off")?),
         Key::Unmarked => wishes.unmarked = Some(odds()?),

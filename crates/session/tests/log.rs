@@ -244,7 +244,10 @@ fn spread_and_worth_are_learnt_and_older_sessions_weigh_less() {
     assert_eq!((l.sessions, l.shots), (2, 144));
     assert!((1.8..2.4).contains(&l.spread.mrad()), "{l:?}");
     assert!((l.worth - MOST_WORTH).abs() < 1e-9);
-    assert_eq!(learn(&spreads_seen(&book.log, archer), distance, None, now).unwrap(), Learnt { habits: None, ..l });
+    assert_eq!(
+        learn(&spreads_seen(&book.log, archer), distance, None, now).unwrap(),
+        Learnt { habits: None, course: None, days: None, ..l }
+    );
 }
 
 /// Archers whose ends share wind or nothing, four evenings of twelve ends: what the fifth begins with is nearer to the truth than
@@ -338,6 +341,78 @@ fn where_bad_shots_go_is_learnt_and_can_be_left_out() {
     assert_eq!(view.learnt(&book.log).unwrap().habits, None);
     let shown = habits_shown(&book.log, archer, None).unwrap();
     assert!(!shown.used && shown.learnt.habits.is_some(), "they are shown all the same: {shown:?}");
+}
+
+/// Seven evenings of an archer whose click gives a fifth more than told, whose arm sinks, and who moves the sight by what each end tells:
+/// the eighth is read with it, and with nothing of it where the kit or the command says no, or the kit is another one.
+#[test]
+fn what_touches_give_and_how_an_evening_goes_is_learnt() {
+    let now = 200 * DAY_MS;
+    let mut random = Random::stream(22, 0);
+    let mut book = Book::new();
+    let kit = book.add(Body::Kit(Box::new(Kit { name: "Own".to_owned(), ..Kit::default() })));
+    let other = book.add(Body::Kit(Box::new(Kit { name: "Other".to_owned(), ..Kit::default() })));
+    let with = |book: &mut Book, id: Uuid, kit: Uuid| {
+        let old = book.log.get(book.writer.archer, id).unwrap().clone();
+        let Body::Session(session) = old.body.clone() else { unreachable!() };
+        let edited = book.writer.edit(1_700_000_000_003, &old, Body::Session(Session { kit: Some(kit), ..session }));
+        book.log.insert(edited);
+    };
+    let is_as_told = |pick: &Pick| pick.settings.sight.with_gives([1.0; 2]) == Ok(pick.settings.sight);
+    let mut last = None;
+    for day in 0..8 {
+        let session = book.session(now - (56 - 7 * day) * DAY_MS, 70.0);
+        with(&mut book, session, kit);
+        let (a, b) = random.normal_pair();
+        let (mut x, mut y) = (250.0 * a, 250.0 * b);
+        for end in 1..=8 {
+            let (mut right, mut up) = (0.0, 0.0);
+            for index in 1..=6 {
+                let (a, b) = random.normal_pair();
+                book.shot(session, end, index, x + 90.0 * a, y + 90.0 * b);
+                (right, up) = (right + (x + 90.0 * a) / 6.0, up + (y + 90.0 * b) / 6.0);
+            }
+            if end % 2 == 1 {
+                let clicks = |mm: f64| (mm / 7.95).round() * 0.1;
+                book.touch(session, end, 6, clicks(right), clicks(up));
+                // A tenth of a millimetre at the pin is 7.95 mm on the face, and gives 9.55.
+                (x, y) = (x - 95.5 * clicks(right), y - 95.5 * clicks(up));
+            }
+            y -= 15.0;
+        }
+        last = Some(session);
+    }
+    let (archer, last) = (book.writer.archer, last.unwrap());
+    let pick = read(&book.log, archer, Which::Latest, &Wishes::default()).unwrap();
+    let [windage, elevation] = pick.settings.sight.gives();
+    assert!((1.1..1.25).contains(&windage) && (1.1..1.25).contains(&elevation), "{windage} {elevation}");
+    let drift = pick.settings.prior.end_drift_mm();
+    assert!((-20.0..-9.0).contains(&drift.y_mm) && drift.x_mm.abs() < 4.0, "{drift:?}");
+    assert!(pick.settings.sight.setting_sd_mm() < 0.3);
+    // Days that are alike are doubted less than an archer's of whom nothing is known.
+    let usual = goldward_core::group::Doubt::default();
+    assert!(pick.settings.prior.doubt().tighter_octaves < 0.7 * usual.tighter_octaves, "{:?}", pick.settings.prior);
+    // What is told stands above what was learnt.
+    let own = Wishes { touch_gives: Some([1.0, 2.0]), setting_sd_mm: Some(0.7), ..Wishes::default() };
+    let pick = read(&book.log, archer, Which::Latest, &own).unwrap();
+    assert_eq!((pick.settings.sight.gives(), pick.settings.sight.setting_sd_mm()), ([1.0, 2.0], 0.7));
+    let off = Wishes { habits: Some(false), ..Wishes::default() };
+    let pick = read(&book.log, archer, Which::Latest, &off).unwrap();
+    assert!(is_as_told(&pick) && pick.settings.prior.doubt() == usual);
+    assert_eq!(pick.settings.prior.end_drift_mm(), goldward_core::plane::Point::default());
+    // Another sight gives what it gives; the arm is the same.
+    with(&mut book, last, other);
+    let pick = read(&book.log, archer, Which::Latest, &Wishes::default()).unwrap();
+    assert!(is_as_told(&pick));
+    assert!(pick.settings.prior.end_drift_mm().y_mm < -5.0);
+    // Touches that are no whole clicks were made with another sight, or told otherwise.
+    with(&mut book, last, kit);
+    let kit_record = book.log.get(archer, kit).unwrap().clone();
+    let clicks = Kit { name: "Own".to_owned(), click_windage_mm: Some(0.17), ..Kit::default() };
+    let edited = book.writer.edit(1_700_000_000_004, &kit_record, Body::Kit(Box::new(clicks)));
+    book.log.insert(edited);
+    let pick = read(&book.log, archer, Which::Latest, &Wishes::default()).unwrap();
+    assert!(is_as_told(&pick));
 }
 
 #[test]

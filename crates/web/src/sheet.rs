@@ -87,7 +87,7 @@ pub fn shaft(kit: &Kit) -> Shaft {
 #[must_use]
 pub fn learnt(log: &Log, archer: Uuid, id: Uuid) -> Option<Learnt> {
     let view = SessionView::of(log, archer, id).ok()?;
-    view.learnt(log).ok().filter(|l| l.sessions > 0 || l.habits.is_some())
+    view.learnt(log).ok().filter(|l| l.sessions > 0 || l.habits.is_some() || l.course.is_some())
 }
 
 impl Sheet {

@@ -99,6 +99,9 @@ impl Round {
             end_effect: reading.end_effect.or(was.end_effect),
             bad_mean: reading.bad_mean.or(was.bad_mean),
             bad_spread: reading.bad_spread.or(was.bad_spread),
+            touch_gives: reading.touch_gives.or(was.touch_gives),
+            end_drift: reading.end_drift.or(was.end_drift),
+            spread_doubt: reading.spread_doubt.or(was.spread_doubt),
         };
         // Checked as in a batch, its limit of shots left included.
         let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;

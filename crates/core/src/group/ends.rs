@@ -39,46 +39,8 @@ impl EndsSeen {
         if ends.len() < 2 {
             return None;
         }
-        let odds = ClassOdds::default().get();
-        let mut weights: Vec<Vec<f64>> = ends.iter().map(|e| vec![1.0; e.len()]).collect();
-        let mut spread2 = 0.0;
-        let mut means: Vec<(Point, f64)> = Vec::new();
-        for round in 0..=ROUNDS {
-            let (mut squares, mut freedom) = (0.0, 0.0);
-            means.clear();
-            for (end, weights) in ends.iter().zip(&weights) {
-                let total: f64 = weights.iter().sum();
-                let mean = end.iter().zip(weights).fold(Point::default(), |a, (p, w)| a + *p * *w) * (1.0 / total);
-                squares += end.iter().zip(weights).map(|(p, w)| w * (*p - mean).radius_mm().powi(2)).sum::<f64>();
-                freedom += 2.0 * (end.len() as f64 - 1.0);
-                means.push((mean, total));
-            }
-            spread2 = squares / freedom;
-            if spread2 <= 0.0 || !spread2.is_finite() {
-                return None;
-            }
-            if round == ROUNDS {
-                break;
-            }
-            for ((end, weights), (mean, total)) in ends.iter().zip(&mut weights).zip(&means) {
-                for (p, w) in end.iter().zip(weights.iter_mut()) {
-                    // The mean leans towards the shot itself, so it is farther from the others than from the mean.
-                    let share = (*w / total).min(0.9);
-                    let r2 = (*p - *mean).radius_mm().powi(2) / (1.0 - share) / spread2;
-                    let mut mass = [0.0; 3];
-                    for (m, (odds, kappa)) in mass.iter_mut().zip(odds.into_iter().zip(KAPPA)) {
-                        *m = odds / kappa * (-0.5 * r2 / kappa).exp();
-                    }
-                    let all: f64 = mass.iter().sum();
-                    *w = if all > 0.0 {
-                        mass.iter().zip(KAPPA).map(|(m, k)| m / k).sum::<f64>() / all
-                    } else {
-                        1.0 / KAPPA[2]
-                    };
-                }
-            }
-        }
-        Some(Self { spread_mm: spread2.sqrt(), ends: means })
+        let (spread_mm, ends) = weighed(&ends)?;
+        Some(Self { spread_mm, ends })
     }
 
     /// How many ends it is from.
@@ -105,6 +67,51 @@ impl EndsSeen {
         }
         total
     }
+}
+
+/// The spread within `groups` of shots, and the mean of each with its weight in clean shots: a shot far from the middle of its group counts
+/// as the flyer it probably is. Nothing where all shots of every group lie in one place, or none has a second.
+pub(crate) fn weighed(ends: &[&Vec<Point>]) -> Option<(f64, Vec<(Point, f64)>)> {
+    let odds = ClassOdds::default().get();
+    let mut weights: Vec<Vec<f64>> = ends.iter().map(|e| vec![1.0; e.len()]).collect();
+    let mut spread2 = 0.0;
+    let mut means: Vec<(Point, f64)> = Vec::new();
+    for round in 0..=ROUNDS {
+        let (mut squares, mut freedom) = (0.0, 0.0);
+        means.clear();
+        for (end, weights) in ends.iter().zip(&weights) {
+            let total: f64 = weights.iter().sum();
+            let mean = end.iter().zip(weights).fold(Point::default(), |a, (p, w)| a + *p * *w) * (1.0 / total);
+            squares += end.iter().zip(weights).map(|(p, w)| w * (*p - mean).radius_mm().powi(2)).sum::<f64>();
+            freedom += 2.0 * (end.len() as f64 - 1.0);
+            means.push((mean, total));
+        }
+        spread2 = squares / freedom;
+        if spread2 <= 0.0 || !spread2.is_finite() {
+            return None;
+        }
+        if round == ROUNDS {
+            break;
+        }
+        for ((end, weights), (mean, total)) in ends.iter().zip(&mut weights).zip(&means) {
+            for (p, w) in end.iter().zip(weights.iter_mut()) {
+                // The mean leans towards the shot itself, so it is farther from the others than from the mean.
+                let share = (*w / total).min(0.9);
+                let r2 = (*p - *mean).radius_mm().powi(2) / (1.0 - share) / spread2;
+                let mut mass = [0.0; 3];
+                for (m, (odds, kappa)) in mass.iter_mut().zip(odds.into_iter().zip(KAPPA)) {
+                    *m = odds / kappa * (-0.5 * r2 / kappa).exp();
+                }
+                let all: f64 = mass.iter().sum();
+                *w = if all > 0.0 {
+                    mass.iter().zip(KAPPA).map(|(m, k)| m / k).sum::<f64>() / all
+                } else {
+                    1.0 / KAPPA[2]
+                };
+            }
+        }
+    }
+    Some((spread2.sqrt(), means))
 }
 
 /// The end effect of an archer: what is usual, and what `sessions` say, each with its weight (1 counts in full) and its drift

@@ -22,6 +22,7 @@ mod steady;
 mod tally;
 
 pub use classes::{BadShots, ClassOdds, KAPPA, Shape};
+pub(crate) use ends::weighed;
 pub use ends::{EndsSeen, learn_ends};
 pub use lattice::Memory;
 pub use predictive::{Component, Predictive, Row};
@@ -198,6 +199,16 @@ struct Before {
     loosened: f64,
 }
 
+/// How many ends each of the shots has before it.
+fn ends_before(shots: &[Shot]) -> Vec<u32> {
+    let mut before = 0;
+    let of = |i: usize| {
+        before += u32::from(i > 0 && shots[i].end != shots[i - 1].end);
+        before
+    };
+    (0..shots.len()).map(of).collect()
+}
+
 /// What happened before each of the shots.
 fn befores(shots: &[Shot], prior: &Prior) -> Vec<Before> {
     let drift = prior.drift_mm() * prior.drift_mm();
@@ -284,7 +295,8 @@ fn bar(shots: &[Shot]) -> Option<Bar> {
 pub struct Reading {
     /// How many shots were read.
     pub shots: usize,
-    /// Posterior mean of the centre of the next shot's process, in the frame of the present setting, in millimetres.
+    /// Posterior mean of the centre of the next shot's process, in the frame of the present setting, in millimetres; in the next end, where
+    /// the archer is known to drift from end to end.
     pub centre: Point,
     /// Its covariance, in mm^2.
     pub centre_cov: Sym2,
@@ -408,8 +420,10 @@ pub fn read_on(
         return Err(GroupError::TooManyShots { shots: shots.len() });
     }
     let felt: Vec<Felt> = shots.iter().map(|s| s.felt).collect();
-    // The closed forms expect the centre at the origin; an earlier posterior is brought there and back.
-    let origin = prior.centre();
+    // The closed forms expect the centre at the origin; an earlier posterior is brought there and back, and so is each end by what the
+    // archer is known to drift.
+    let (origin, ends) = (prior.centre(), ends_before(shots));
+    let lead = |end: u32| origin + prior.end_drift_mm() * f64::from(end);
     let mut places = Vec::with_capacity(shots.len());
     let mut cells = Vec::new();
     for (i, shot) in shots.iter().enumerate() {
@@ -419,11 +433,11 @@ pub fn read_on(
                 if !carried.is_finite() || carried.radius_mm() > 100_000.0 {
                     return Err(GroupError::Position { shot: i + 1, x_mm: p.x_mm, y_mm: p.y_mm });
                 }
-                places.push(carried - origin);
+                places.push(carried - lead(ends[i]));
             }
             Place::Called(call) => {
                 let cell = call.cell(face, shaft).map_err(|source| GroupError::Call { shot: i + 1, source })?;
-                cells.push(cells::Placed { shot: i, cell, carry: shot.carry + origin });
+                cells.push(cells::Placed { shot: i, cell, carry: shot.carry + lead(ends[i]) });
                 places.push(Point::default());
             }
         }
@@ -441,10 +455,12 @@ pub fn read_on(
         let rounded: Vec<Point> = places.iter().map(|p| rounded(*p)).collect();
         Reading { places, ..lattice::read(&points(&rounded), effort, memory) }
     };
-    if origin != Point::default() {
-        reading.centre = reading.centre + origin;
-        reading.places.iter_mut().for_each(|p| *p = *p + origin);
-        reading.next.parts.iter_mut().flat_map(|p| &mut p.rows).for_each(|r| r.mean = r.mean + origin);
+    // The shots to come are of the next end.
+    let next = lead(ends.last().map_or(0, |e| e + 1));
+    if origin != Point::default() || prior.end_drift_mm() != Point::default() {
+        reading.centre = reading.centre + next;
+        reading.places.iter_mut().zip(&ends).for_each(|(p, end)| *p = *p + lead(*end));
+        reading.next.parts.iter_mut().flat_map(|p| &mut p.rows).for_each(|r| r.mean = r.mean + next);
     }
     reading.bar = bar(shots);
     Ok(reading)

@@ -101,6 +101,7 @@ pub struct Prior {
     doubt: Doubt,
     end: EndEffect,
     drift_mm: f64,
+    end_drift_mm: Point,
 }
 
 /// One part of the mixture over what may be wrong.
@@ -152,6 +153,7 @@ impl Prior {
             doubt: Doubt::default(),
             end: EndEffect::NONE,
             drift_mm: 0.0,
+            end_drift_mm: Point::default(),
         })
     }
 
@@ -199,11 +201,29 @@ impl Prior {
         Ok(Self { drift_mm, ..self })
     }
 
+    /// The same, of an archer whose group is known to go by `step` (mm on the face, right and up) from each end to the next, as where an
+    /// arm tires.
+    ///
+    /// # Errors
+    /// [`GroupError::OutOfRange`]: it must lie within 10 000 mm.
+    pub fn with_end_drift_mm(self, step: Point) -> Result<Self, GroupError> {
+        let far = step.radius_mm();
+        if !(0.0..=10_000.0).contains(&far) {
+            return Err(GroupError::OutOfRange {
+                what: "the drift from end to end",
+                value: far,
+                min: 0.0,
+                max: 10_000.0,
+            });
+        }
+        Ok(Self { end_drift_mm: step, ..self })
+    }
+
     /// The same, taken at its word: no doubt, no shared offsets, no drift. For comparing with references, and for archers
     /// simulated so.
     #[must_use]
     pub fn as_told(self) -> Self {
-        Self { doubt: Doubt::NONE, end: EndEffect::NONE, drift_mm: 0.0, ..self }
+        Self { doubt: Doubt::NONE, end: EndEffect::NONE, drift_mm: 0.0, end_drift_mm: Point::default(), ..self }
     }
 
     /// What is known at the next distance of a round, `ratio` times as far, where windage and spread come along from `here` (in
@@ -293,6 +313,12 @@ impl Prior {
     #[must_use]
     pub fn drift_mm(&self) -> f64 {
         self.drift_mm
+    }
+
+    /// How far the group is known to go from each end to the next, right and up, in millimetres on the face.
+    #[must_use]
+    pub fn end_drift_mm(&self) -> Point {
+        self.end_drift_mm
     }
 
     /// Degrees of freedom of the spread's inverse-Wishart.

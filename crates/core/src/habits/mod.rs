@@ -13,12 +13,19 @@
 //! has it. A session counts less the older it is. The posterior is approximated by variational Bayes (`fit`), and what is told to the
 //! group model is the odds' mean, and for a bad shot the mean and the variance with what is not known of either in it.
 //!
+//! What a touch of the sight gives and how precisely it is set, and how the archer drifts from end to end, are learnt in `course`; how far the
+//! spread of one day is from that of the others in `days`.
+//!
 //! The numbers of the prior are argued, no source; `docs/design/habits.md` says what they are worth.
 
 mod cell;
+mod course;
+mod days;
 mod fit;
 mod seen;
 
+pub use course::{Course, CourseSeen, CourseTold, Gives, Step, Stretch, learn_course};
+pub use days::{DaySeen, Days, learn_days};
 pub use seen::{SeenShot, SessionSeen};
 
 use crate::group::{BadShots, ClassOdds, EndEffect, GroupError};

@@ -46,7 +46,6 @@
 //! ```
 
 mod aids;
-mod clicks;
 mod fit;
 mod hypothesis;
 mod predict;
@@ -56,7 +55,6 @@ mod sighting;
 mod wrong;
 
 pub use aids::{ElevationMove, SlopeMark, WindAid, elevation_move, slope_mark, wind_aid};
-pub use clicks::{ClickSize, Clicks, NOMINAL_SD, Touch, learn_clicks};
 pub use fit::{Fitted, Suspect, WRONG_MARK_ODDS, fit};
 pub use predict::{Next, Prediction};
 pub use prior::{Bow, Kit, SpeedPrior, Unit};

@@ -46,6 +46,12 @@ class Settings(TypedDict, total=False):
     """Where bad shots go from where clean ones go, right and up, in spreads (0, 0)."""
     bad_spread: Optional[Sequence[float]]
     """How widely bad shots scatter about that, windage and elevation, in spreads (3, 3)."""
+    touch_gives: Optional[Sequence[float]]
+    """How far a touch of windage and one of elevation move the arrows, over what click and eye-to-pin say (1, 1)."""
+    end_drift: Optional[Sequence[float]]
+    """How far the group goes from each end to the next, right and up, in spreads (0, 0)."""
+    spread_doubt: Optional[Sequence[float]]
+    """How far the spread that is told may be off, less and more, in octaves (1.2, 0.75)."""
 
 
 KEYS = tuple(Settings.__annotations__)

@@ -1,6 +1,6 @@
 //! The archer's own habits, each as a sentence with what it is from, and what archers have in common where little is known.
 
-use goldward_core::habits::{Along, Count, Habits};
+use goldward_core::habits::{Along, Count, Course, Days, Habits, Step};
 use goldward_core::plane::Point;
 use goldward_session::log::{HABITS_HALF_LIFE_DAYS, HabitsShown};
 
@@ -10,6 +10,9 @@ use crate::words::Word;
 
 /// Fewer marked shots than this tell little: what is common is said beside them.
 const FEW: usize = 5;
+
+/// Fewer days than this tell no range.
+const FEWEST_DAYS: usize = 3;
 
 /// The page; `shown` is nothing where no session was shot.
 #[must_use]
@@ -40,6 +43,8 @@ pub fn page(t: &Teller<'_>, shown: Option<&HabitsShown>) -> Vec<Item> {
         let far = |share: f64| t.length(share * spread_mm);
         Item::Text(t.f(Word::PriorEnds, &[&far(e.effect.windage), &far(e.effect.elevation), &e.ends.to_string()]))
     }));
+    items.extend(shown.learnt.course.iter().flat_map(|c| course(t, c, spread_mm, &at)));
+    items.extend(shown.learnt.days.filter(|d| d.sessions >= FEWEST_DAYS).map(|d| days(t, &d, spread_mm, &at)));
     let days = t.number(HABITS_HALF_LIFE_DAYS, 0);
     items.push(Item::Note(
         t.f(Word::HabitsNote, &[&habits.sessions.to_string(), &habits.all().shots.to_string(), &days]),
@@ -56,6 +61,41 @@ fn side(t: &Teller<'_>, habits: &Habits, spread_mm: f64, at: &str) -> String {
     // An axis that does not tell a side is left out of it.
     let [x, y] = habits.along.map(|a| if a.has_side() { a.mean * spread_mm } else { 0.0 });
     t.f(Word::HabitsSide, &[&t.toward(Point::new(x, y)), at, &bad])
+}
+
+/// What touches give, how precisely the sight is set, and the drift from end to end.
+fn course(t: &Teller<'_>, course: &Course, spread_mm: f64, at: &str) -> Vec<Item> {
+    let mut items = Vec::new();
+    let [windage, elevation] = course.gives;
+    let count = |n: usize| n.to_string();
+    let share = |x: f64| format!("{} %", t.number(100.0 * x, 0));
+    if course.tells_of_setting() {
+        let told = [windage, elevation].map(|g| share(g.told()));
+        items.push(Item::Text(
+            t.f(Word::HabitsGives, &[&told[0], &told[1], &count(windage.touches), &count(elevation.touches)]),
+        ));
+        for (gives, axis) in [(windage, Word::HabitsWindage), (elevation, Word::HabitsElevation)] {
+            if !gives.is_near() {
+                let text = &[&*t.t(axis), &*share(gives.mean), &*count(gives.touches)];
+                items.push(Item::Warning(t.f(Word::HabitsGivesOdd, text)));
+            }
+        }
+        let error = t.number(course.error_mm, if course.error_mm < 0.1 { 2 } else { 1 });
+        items.push(Item::Text(t.f(Word::HabitsSetting, &[&error, &count(course.touches)])));
+    }
+    let side = course.step.map(|s| if s.has_side() { s.mean * spread_mm } else { 0.0 });
+    items.push(Item::Text(if course.step.iter().any(Step::has_side) {
+        t.f(Word::HabitsDrift, &[&t.toward(Point::new(side[0], side[1])), at, &count(course.ends)])
+    } else {
+        t.f(Word::HabitsNoDrift, &[&count(course.ends)])
+    }));
+    items
+}
+
+/// How far the days lie apart.
+fn days(t: &Teller<'_>, days: &Days, spread_mm: f64, at: &str) -> Item {
+    let [low, high] = days.range.map(|r| t.length(r * spread_mm));
+    Item::Text(t.f(Word::HabitsDays, &[&low, &high, at, &days.sessions.to_string()]))
 }
 
 /// How often one goes astray.
@@ -78,6 +118,7 @@ fn felt(t: &Teller<'_>, word: Word, count: Count, odds: [f64; 3]) -> String {
 
 #[cfg(test)]
 mod tests {
+    use goldward_core::habits::{Gives, learn_course};
     use goldward_core::units::{Distance, Spread};
     use goldward_session::log::Learnt;
 
@@ -100,14 +141,38 @@ mod tests {
             spread_ratio: 1.0,
         };
         let learnt = Learnt {
-            spread: Spread::from_mrad(1.5).unwrap(),
-            worth: 60.0,
             sessions: 9,
             shots: 414,
-            ends: None,
             habits: Some(habits),
+            course: Some(learn_course(&[], 0.0)),
+            days: Some(Days { sessions: 7, ..Days::usual() }),
+            ..Learnt::of(Spread::from_mrad(1.5).unwrap(), 60.0)
         };
         HabitsShown { distance: Distance::from_metres(70.0).unwrap(), learnt, used }
+    }
+
+    #[test]
+    fn how_sessions_go_is_said_where_they_tell() {
+        let date = |_| String::new();
+        let t = Teller { language: Language::English, imperial: false, date: &date };
+        let mut shown = shown(2.7, 0.3, true);
+        let quiet = format!("{:?}", page(&t, Some(&shown)));
+        assert!(!quiet.contains("touch") && quiet.contains("to no side in particular (0 ends)"), "{quiet}");
+        assert!(quiet.contains("On four days in five") && quiet.contains("foretold 7 times"), "{quiet}");
+        let course = shown.learnt.course.as_mut().unwrap();
+        course.touches = 12;
+        course.error_mm = 0.43;
+        course.gives[0] = Gives { near: 1.18, mean: 1.18, sd: 0.04, p_near: 0.99, touches: 12 };
+        course.gives[1] = Gives { near: 1.2, mean: -1.02, sd: 0.1, p_near: 0.01, touches: 9 };
+        course.step[1] = Step { mean: -0.1, sd: 0.02 };
+        let said = page(&t, Some(&shown));
+        let all = format!("{said:?}");
+        assert!(all.contains("118 %") && all.contains("100 %") && all.contains("12 and 9 touches"), "{all}");
+        assert!(
+            said.iter().any(|i| matches!(i, Item::Warning(w) if w.contains("elevation") && w.contains("-102 %"))),
+            "{all}"
+        );
+        assert!(all.contains("about 0.4 mm") && all.contains("goes 11 mm low"), "{all}");
     }
 
     #[test]

@@ -119,6 +119,7 @@ pub fn give(l: Language, good: Good) -> String {
         Good::ScaleUnit(such) => say(Wrong::GiveScaleUnit, &[such]),
         Good::Sd(such) => say(Wrong::GiveSd, &[such]),
         Good::Pair(such) => say(Wrong::GivePair, &[such]),
+        Good::Two { least, most, such } => say(Wrong::GiveTwo, &[least, most, such]),
         Good::InSpreads { least, most, such } => say(Wrong::GiveInSpreads, &[least, most, such]),
         Good::Clicks(such) => say(Wrong::GiveClicks, &[such]),
         Good::Chances(such) => say(Wrong::GiveChances, &[such]),

@@ -81,6 +81,7 @@ phrases! {
     GiveScaleUnit: "give how far the pin moves when the number grows by 1, such as \"{0}\"", "angeben, wie weit das Korn geht, wenn die Zahl um 1 wächst, wie \"{0}\"", "dites de combien va le guidon quand le nombre grandit de 1, comme \"{0}\"";
     GiveSd: "give how well it is known, such as {0}", "angeben, wie genau es bekannt ist, wie {0}", "dites avec quelle précision c’est connu, comme {0}";
     GivePair: "give two numbers, windage and elevation, in spreads, such as {0}", "zwei Zahlen angeben, Seite und Höhe, in Streuungen, wie {0}", "donnez deux nombres, latéral et hauteur, en dispersions, comme {0}";
+    GiveTwo: "give two numbers between {0} and {1}, such as {2}", "zwei Zahlen zwischen {0} und {1} angeben, wie {2}", "donnez deux nombres entre {0} et {1}, comme {2}";
     GiveInSpreads: "give two numbers between {0} and {1}, right and up, in spreads, such as {2}", "zwei Zahlen zwischen {0} und {1} angeben, rechts und hoch, in Streuungen, wie {2}", "donnez deux nombres entre {0} et {1}, droite et haut, en dispersions, comme {2}";
     GiveClicks: "give two numbers of millimetres, windage and elevation, such as {0}", "zwei Zahlen in Millimetern angeben, Seite und Höhe, wie {0}", "donnez deux nombres en millimètres, latéral et hauteur, comme {0}";
     GiveChances: "give the chances of clean, flyer and stray, which add up to 1, such as {0}", "die Anteile von sauber, Ausreißer und Irrläufer angeben, die zusammen 1 ergeben, wie {0}", "donnez les parts de net, écart et égarée, qui font 1 en tout, comme {0}";

@@ -1,12 +1,14 @@
 //! The archer's own habits, from the log.
 
 use goldward_core::group::EndEffect;
-use goldward_core::group::spread::{Landed, Spot};
-use goldward_core::habits::{self, Habits, SeenShot, SessionSeen};
-use goldward_core::shot::{self, Place};
+use goldward_core::habits::{self, Course, CourseTold, DaySeen, Days, Habits, SessionSeen};
+use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::units::Distance;
+use goldward_journal as journal;
 
-use super::{DAY_MS, SessionView};
+use super::DAY_MS;
+use super::seen::{SightTold, SpreadSeen};
+use crate::kit::Kit;
 use crate::settings::Wishes;
 
 /// For habits a session counts half as much for every so many days that it lies back: they change more slowly than the form, and bad
@@ -15,29 +17,50 @@ pub const HABITS_HALF_LIFE_DAYS: f64 = 180.0;
 /// Sessions that are looked at: the latest.
 const SESSIONS: usize = 30;
 
-/// Where each shot of a session landed, as far as that can be read.
-pub(super) fn landed(view: &SessionView<'_>, carried: &[shot::Shot]) -> Vec<(Landed, shot::Shot)> {
-    let of = |shot: &shot::Shot| {
-        let place = match shot.place {
-            Place::At(p) => Spot::At(p),
-            Place::Called(call) => Spot::In(call.cell(view.face, view.shaft).ok()?),
-        };
-        Some((Landed { place, carry: shot.carry }, *shot))
-    };
-    carried.iter().filter_map(of).collect()
+/// Sessions before `at_ms` that are looked at, the latest first, each with what it counts.
+fn latest(seen: &[SpreadSeen], at_ms: u64) -> impl Iterator<Item = (&SpreadSeen, f64)> {
+    seen.iter().rev().filter(move |s| s.at_ms < at_ms).take(SESSIONS).map(move |s| {
+        let days = (at_ms - s.at_ms) as f64 / DAY_MS;
+        (s, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS))
+    })
 }
 
-/// The session as habits are learnt from it.
-pub(super) fn seen_of(landed: &[(Landed, shot::Shot)]) -> Option<SessionSeen> {
-    let mut stretch = 0;
-    let mut seen: Vec<SeenShot> = Vec::with_capacity(landed.len());
-    for (i, (at, shot)) in landed.iter().enumerate() {
-        if i > 0 && (landed[i - 1].1.end != shot.end || landed[i - 1].0.carry != at.carry) {
-            stretch += 1;
-        }
-        seen.push(SeenShot { landed: *at, felt: shot.felt, stretch });
+/// How the sessions before `at_ms` went, for the sight of that kit; nothing where none tells.
+pub(super) fn learn_course_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Course> {
+    let own = kit.map(Kit::from).unwrap_or_default();
+    let sight = SightTold::with(kit, &own.sight());
+    let told: Vec<CourseTold<'_>> = latest(seen, at_ms)
+        .filter_map(|(s, weight)| {
+            Some(CourseTold {
+                seen: s.course.as_ref()?,
+                weight,
+                end: Distance::from_metres(s.distance_m).map_or(EndEffect::NONE, EndEffect::usual),
+                drift_mm: DRIFT_DEFAULT_MRAD * s.distance_m,
+                same_sight: s.sight == sight,
+            })
+        })
+        .collect();
+    (!told.is_empty()).then(|| habits::learn_course(&told, own.sight().setting_sd_mm()))
+}
+
+/// How far the days before `at_ms` lay apart, of what `told` makes of each; nothing where none tells.
+pub(super) fn learn_days_of(
+    seen: &[SpreadSeen],
+    told: impl Fn(&SpreadSeen) -> Option<DaySeen>,
+    at_ms: u64,
+) -> Option<Days> {
+    let days: Vec<(DaySeen, f64)> = latest(seen, at_ms).filter_map(|(s, weight)| Some((told(s)?, weight))).collect();
+    (!days.is_empty()).then(|| habits::learn_days(&days))
+}
+
+/// Tells a reading what touches give, how precisely the sight is set and the drift from end to end, where it was not told otherwise.
+pub(super) fn tell_course(course: &Course, wishes: &mut Wishes) {
+    if course.tells_of_setting() {
+        wishes.touch_gives = wishes.touch_gives.or(Some(course.gives.map(|g| g.told())));
+        // What the kit says has entered it.
+        wishes.setting_sd_mm = Some(course.error_mm);
     }
-    SessionSeen::of(&seen)
+    wishes.end_drift = wishes.end_drift.or(Some(course.step.map(|s| s.mean)));
 }
 
 /// The habits that sessions before `at_ms` show, the latest first, each with its time, its distance in metres and what it shows; at

@@ -8,7 +8,7 @@ use goldward_core::stats::Z_80;
 use goldward_journal::{Body, Log, Record, Session};
 use uuid::Uuid;
 
-use super::learnt::estimate_of;
+use super::seen::estimate_of;
 use super::{SessionView, Total};
 
 /// Where the points of a session went. The four parts and the score add up to the most that could be had.

@@ -1,20 +1,18 @@
 //! What is known before a session: the spread and what the shots of an end share from earlier sessions, the trust from how
 //! the mark was proven.
 
-use goldward_core::group::spread::{Landed, SpreadEstimate, estimate};
 use goldward_core::group::{
     EndEffect, EndsSeen, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT, learn_ends,
 };
-use goldward_core::habits::{Habits, SessionSeen};
+use goldward_core::habits::{Course, DaySeen, Days, Habits};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
-use goldward_core::plane::Point;
-use goldward_core::shot::{self, Place};
 use goldward_core::units::{Distance, Spread};
-use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
+use goldward_journal::{self as journal, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
-use super::habits::{self, landed, seen_of, tell};
-use super::{DAY_MS, SessionView, ViewError};
+use super::habits::{self, tell};
+use super::seen::{SpreadSeen, spreads_where};
+use super::{DAY_MS, ViewError};
 use crate::kit::Kit;
 use crate::settings::Wishes;
 
@@ -24,6 +22,9 @@ pub const HALF_LIFE_DAYS: f64 = 60.0;
 
 /// History is never worth more arrows than this: form differs from day to day (our choice, no source).
 pub const MOST_WORTH: f64 = 60.0;
+
+/// So many sessions at a distance foretell the next one: fewer are mostly what the kit says.
+const FORETOLD_BY: usize = 2;
 
 /// Distances within this ratio are the same, on a logarithmic scale: 5 %, so that 50 m and 50 yd differ.
 const SAME_DISTANCE_LN: f64 = 0.05;
@@ -51,18 +52,44 @@ pub struct Learnt {
     pub ends: Option<EndsLearnt>,
     /// The archer's own habits; nothing where no session tells of them, or the kit says that they are not to be used.
     pub habits: Option<Habits>,
+    /// What touches of the sight give, how precisely it is set, and the drift from end to end; nothing as habits.
+    pub course: Option<Course>,
+    /// How far the archer's days lie apart; nothing as habits, or where too few sessions were shot at one distance.
+    pub days: Option<Days>,
 }
 
 impl Learnt {
+    /// A spread that is worth so much, and nothing else.
+    #[must_use]
+    pub fn of(spread: Spread, worth: f64) -> Self {
+        Self { spread, worth, sessions: 0, shots: 0, ends: None, habits: None, course: None, days: None }
+    }
+
     /// Tells a reading what was learnt.
     pub fn tell(&self, wishes: &mut Wishes) {
         // A spread that was learnt was so with the usual odds; that of clean shots alone goes with the archer's own.
         let ratio = self.habits.filter(|_| self.sessions > 0).map_or(1.0, |h| h.spread_ratio);
         wishes.spread_mrad = Some((ratio * self.spread.mrad()).clamp(0.01, 100.0));
-        wishes.worth = Some(self.worth);
+        wishes.worth = Some(self.worth());
         wishes.end_effect = self.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
         if let Some(habits) = &self.habits {
             tell(habits, wishes);
+        }
+        if let Some(course) = &self.course {
+            habits::tell_course(course, wishes);
+        }
+        if let Some(days) = self.days.filter(|_| self.sessions > 0) {
+            let told = [days.doubt.tighter_octaves, days.doubt.wider_octaves];
+            wishes.spread_doubt = wishes.spread_doubt.or(Some(told));
+        }
+    }
+
+    /// How many arrows the spread is worth as a reading is told: no more than one day says of the next.
+    fn worth(&self) -> f64 {
+        match self.days {
+            // Beyond the most that history is worth the kit has said so.
+            Some(days) if self.worth <= MOST_WORTH => self.worth.min(days.worth),
+            _ => self.worth,
         }
     }
 }
@@ -74,23 +101,6 @@ pub struct EndsLearnt {
     pub effect: EndEffect,
     /// Ends it was learnt from.
     pub ends: usize,
-}
-
-/// The spread that one session showed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SpreadSeen {
-    /// When, in milliseconds since 1970 UTC.
-    pub at_ms: u64,
-    /// At which distance, in metres.
-    pub distance_m: f64,
-    /// One standard deviation an axis, in milliradians.
-    pub spread_mrad: f64,
-    /// How many shots it is from.
-    pub shots: usize,
-    /// Its ends, where they tell what their shots share.
-    pub ends: Option<EndsSeen>,
-    /// Its shots, where they tell of habits.
-    pub shown: Option<SessionSeen>,
 }
 
 /// How many arrows the setting at the beginning of a session is worth.
@@ -112,60 +122,6 @@ pub fn trust_of(session: &Session, mark: Option<&Mark>, kit: &Kit) -> f64 {
         return by(mark.proven, session.at_ms.abs_diff(mark.at_ms) as f64 <= 0.5 * DAY_MS);
     }
     kit.wishes.trust.unwrap_or(TRUST_UNKNOWN)
-}
-
-/// What the session says of its spread and centre; nothing when it has too few shots on the face.
-pub(super) fn estimate_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<SpreadEstimate> {
-    let landed: Vec<Landed> = landed(view, carried).into_iter().map(|(at, _)| at).collect();
-    estimate(&landed)
-}
-
-/// The ends of a session as they lie on the face. A ring without a clock and a miss name no side, so they are left out.
-fn ends_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<EndsSeen> {
-    let mut ends: Vec<(u32, Vec<Point>)> = Vec::new();
-    for shot in carried {
-        let place = match shot.place {
-            Place::At(p) => p,
-            Place::Called(call) => {
-                let cell = call.cell(view.face, view.shaft).ok().filter(|c| c.is_directed());
-                let Some(middle) = cell.and_then(|c| c.middle()) else { continue };
-                middle
-            }
-        };
-        match ends.last_mut() {
-            Some((end, places)) if *end == shot.end => places.push(place - shot.carry),
-            _ => ends.push((shot.end, vec![place - shot.carry])),
-        }
-    }
-    EndsSeen::of(&ends.into_iter().map(|e| e.1).collect::<Vec<_>>())
-}
-
-/// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
-#[must_use]
-pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
-    spreads_where(log, archer, |_| true)
-}
-
-pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
-    let mut seen: Vec<SpreadSeen> = log
-        .records_of(archer)
-        .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
-        .filter_map(|r| {
-            let view = SessionView::of(log, archer, r.id).ok()?;
-            let carried = view.carried();
-            let e = estimate_of(&view, &carried)?;
-            Some(SpreadSeen {
-                at_ms: view.session.at_ms,
-                distance_m: view.session.distance_m,
-                spread_mrad: e.spread_mm / view.session.distance_m,
-                shots: e.shots,
-                ends: ends_of(&view, &carried),
-                shown: seen_of(&landed(&view, &carried)),
-            })
-        })
-        .collect();
-    seen.sort_by_key(|s| s.at_ms);
-    seen
 }
 
 /// What earlier sessions at that distance tell of the spread before `at_ms`, for that kit.
@@ -196,8 +152,36 @@ pub(super) fn learnt_with(
     let seen = spreads_where(log, archer, |s| {
         (oldest..at_ms).contains(&s.at_ms) && (asked || same_distance(s.distance_m, distance.metres()))
     });
-    let habits = if asked { habits_of(&seen, at_ms) } else { None };
-    Ok(Learnt { habits, ..learn(&seen, distance, kit, at_ms)? })
+    let learnt = learn(&seen, distance, kit, at_ms)?;
+    Ok(if asked { learnt.with_habits(&seen, kit, at_ms) } else { learnt })
+}
+
+impl Learnt {
+    /// The same with the archer's habits, from sessions already at hand before `at_ms`, for that kit.
+    #[must_use]
+    pub fn with_habits(self, seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Self {
+        Self {
+            habits: habits_of(seen, at_ms),
+            course: habits::learn_course_of(seen, kit, at_ms),
+            days: days_of(seen, kit, at_ms),
+            ..self
+        }
+    }
+}
+
+/// How far days lie apart: each session as the sessions before it at its distance foretold it.
+fn days_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Days> {
+    let told = |s: &SpreadSeen| {
+        let distance = Distance::from_metres(s.distance_m).ok()?;
+        let before = history(seen, distance, kit, s.at_ms);
+        let day = DaySeen {
+            ratio: s.spread_mrad / before.spread_mrad(),
+            dof: 2.0 * (s.shots as f64 - 1.0),
+            worth: before.weights,
+        };
+        (before.sessions >= FORETOLD_BY).then_some(day)
+    };
+    habits::learn_days_of(seen, told, at_ms)
 }
 
 /// The habits that sessions already at hand show before `at_ms`; nothing where none tells.
@@ -221,36 +205,65 @@ pub fn learn(
     kit: Option<&journal::Kit>,
     at_ms: u64,
 ) -> Result<Learnt, ViewError> {
-    let wishes = kit.map(Kit::from).unwrap_or_default().wishes;
-    let s0 = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
-    let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
-    let (mut weights, mut squares, mut sessions, mut shots) = (w0, w0 * s0 * s0, 0, 0);
-    let mut told: Vec<(&EndsSeen, f64, f64)> = Vec::new();
-    for s in seen {
-        if s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()) {
-            let days = (at_ms - s.at_ms) as f64 / DAY_MS;
-            let counts = 0.5f64.powf(days / HALF_LIFE_DAYS);
-            told.extend(s.ends.as_ref().map(|e| (e, counts, DRIFT_DEFAULT_MRAD * s.distance_m)));
-            let weight = s.shots as f64 * counts;
-            weights += weight;
-            squares += weight * s.spread_mrad * s.spread_mrad;
-            sessions += 1;
-            shots += s.shots;
-        }
-    }
-    if sessions == 0 {
+    let before = history(seen, distance, kit, at_ms);
+    if before.sessions == 0 {
         // To the last digit what was told.
-        return Ok(Learnt { spread: Spread::from_mrad(s0)?, worth: w0, sessions, shots, ends: None, habits: None });
+        return Ok(Learnt::of(Spread::from_mrad(before.told.0)?, before.told.1));
     }
+    let told: Vec<(&EndsSeen, f64, f64)> = before_at(seen, distance, at_ms)
+        .filter_map(|s| Some((s.ends.as_ref()?, counts(s, at_ms), DRIFT_DEFAULT_MRAD * s.distance_m)))
+        .collect();
     Ok(Learnt {
-        spread: Spread::from_mrad((squares / weights).sqrt().clamp(0.01, 100.0))?,
-        worth: weights.min(MOST_WORTH.max(w0)),
-        sessions,
-        shots,
+        sessions: before.sessions,
+        shots: before.shots,
         ends: (!told.is_empty()).then(|| EndsLearnt {
             effect: learn_ends(&told, EndEffect::usual(distance)),
             ends: told.iter().map(|(e, ..)| e.ends()).sum(),
         }),
-        habits: None,
+        ..Learnt::of(
+            Spread::from_mrad(before.spread_mrad().clamp(0.01, 100.0))?,
+            before.weights.min(MOST_WORTH.max(before.told.1)),
+        )
     })
+}
+
+/// Sessions of a distance before `at_ms`.
+fn before_at(seen: &[SpreadSeen], distance: Distance, at_ms: u64) -> impl Iterator<Item = &SpreadSeen> {
+    seen.iter().filter(move |s| s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()))
+}
+
+/// What an earlier session counts.
+fn counts(s: &SpreadSeen, at_ms: u64) -> f64 {
+    0.5f64.powf((at_ms - s.at_ms) as f64 / DAY_MS / HALF_LIFE_DAYS)
+}
+
+/// What sessions of a distance add up to, with what the kit tells.
+struct History {
+    /// The spread in milliradians as it is told, and its worth.
+    told: (f64, f64),
+    weights: f64,
+    squares: f64,
+    sessions: usize,
+    shots: usize,
+}
+
+impl History {
+    fn spread_mrad(&self) -> f64 {
+        (self.squares / self.weights).sqrt()
+    }
+}
+
+fn history(seen: &[SpreadSeen], distance: Distance, kit: Option<&journal::Kit>, at_ms: u64) -> History {
+    let wishes = kit.map(Kit::from).unwrap_or_default().wishes;
+    let s0 = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
+    let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
+    let mut sum = History { told: (s0, w0), weights: w0, squares: w0 * s0 * s0, sessions: 0, shots: 0 };
+    for s in before_at(seen, distance, at_ms) {
+        let weight = s.shots as f64 * counts(s, at_ms);
+        sum.weights += weight;
+        sum.squares += weight * s.spread_mrad * s.spread_mrad;
+        sum.sessions += 1;
+        sum.shots += s.shots;
+    }
+    sum
 }

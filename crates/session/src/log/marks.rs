@@ -6,7 +6,8 @@ use goldward_core::units::{Distance, Shaft, UnitError};
 use goldward_journal::{Body, Kit, Log, Mark, Proven};
 use uuid::Uuid;
 
-use super::learnt::{same_distance, spreads_where};
+use super::learnt::same_distance;
+use super::seen::spreads_where;
 use super::{DAY_MS, learn};
 use crate::kit;
 use crate::marks::answer::{Known, Unknown};

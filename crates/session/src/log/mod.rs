@@ -12,19 +12,19 @@ mod marks;
 mod moves;
 mod pick;
 mod remarks;
+mod seen;
 mod session;
 mod shown;
 
 pub use felt::odds;
 pub use habits::HABITS_HALF_LIFE_DAYS;
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions, spread_of};
-pub use learnt::{
-    EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, SpreadSeen, habits_of, learn, learnt, spreads_seen, trust_of,
-};
+pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, habits_of, learn, learnt, trust_of};
 pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, read};
 pub use remarks::remarks;
+pub use seen::{SightTold, SpreadSeen, spreads_seen};
 pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, score, shared_spots};
 pub use shown::{HabitsShown, habits_shown};
 
