@@ -47,3 +47,4 @@ pub mod shot;
 pub mod sight;
 pub mod stats;
 pub mod units;
+pub mod usual;

@@ -17,6 +17,7 @@
 use super::{GroupError, Predictive};
 use crate::plane::{Point, Sym2};
 use crate::units::{Distance, Spread};
+use crate::usual::argued;
 
 /// Trust of a sight setting nobody has shot: a new sight or an unknown mark.
 pub const TRUST_UNKNOWN: f64 = 0.1;
@@ -24,10 +25,10 @@ pub const TRUST_UNKNOWN: f64 = 0.1;
 pub const TRUST_PREDICTED: f64 = 1.0;
 /// Trust of a mark verified today.
 pub const TRUST_VERIFIED: f64 = 6.0;
-/// Spread assumed of an archer without history, in milliradians.
-pub const SPREAD_DEFAULT_MRAD: f64 = 3.0;
+/// Spread assumed of an archer without history, in milliradians: that of a club archer with a recurve ([`crate::usual`]).
+pub const SPREAD_DEFAULT_MRAD: f64 = argued::PLAIN_MRAD;
 /// Worth of that assumption, in arrows.
-pub const WORTH_DEFAULT: f64 = 4.0;
+pub const WORTH_DEFAULT: f64 = argued::PLAIN_WORTH;
 
 /// Trust is divided by this where the setting is not what was told.
 pub(crate) const KNOCKED: f64 = 36.0;
