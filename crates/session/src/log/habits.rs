@@ -14,8 +14,10 @@ use crate::settings::Wishes;
 /// For habits a session counts half as much for every so many days that it lies back: they change more slowly than the form, and bad
 /// shots are few (our choice, no source).
 pub const HABITS_HALF_LIFE_DAYS: f64 = 180.0;
-/// Sessions that are looked at: the latest.
+/// Sessions that habits are learnt from: the latest that tell of them.
 const SESSIONS: usize = 30;
+/// The latest sessions that are looked at for them, whatever the distance.
+pub(super) const LOOKED_AT: usize = 60;
 
 /// Sessions before `at_ms` that are looked at, the latest first, each with what it counts.
 fn latest(seen: &[SpreadSeen], at_ms: u64) -> impl Iterator<Item = (&SpreadSeen, f64)> {

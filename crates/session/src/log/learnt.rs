@@ -7,7 +7,7 @@ use goldward_core::group::{
 use goldward_core::habits::{Course, DaySeen, Days, Habits};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::units::{Distance, Spread};
-use goldward_journal::{self as journal, Log, Mark, Proven, Session};
+use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
 use super::habits::{self, tell};
@@ -149,8 +149,17 @@ pub(super) fn learnt_with(
 ) -> Result<Learnt, ViewError> {
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
+    let sessions = log.records_of(archer).filter_map(|r| match &r.body {
+        Body::Session(s) if (oldest..at_ms).contains(&s.at_ms) => Some(s.at_ms),
+        _ => None,
+    });
+    let mut latest: Vec<u64> = sessions.collect();
+    latest.sort_unstable_by(|a, b| b.cmp(a));
+    // Habits are told at whatever distance, but by the latest alone: a long log is not read for them.
+    let recent = latest.get(habits::LOOKED_AT - 1).copied().unwrap_or(oldest);
     let seen = spreads_where(log, archer, |s| {
-        (oldest..at_ms).contains(&s.at_ms) && (asked || same_distance(s.distance_m, distance.metres()))
+        (oldest..at_ms).contains(&s.at_ms)
+            && (same_distance(s.distance_m, distance.metres()) || (asked && s.at_ms >= recent))
     });
     let learnt = learn(&seen, distance, kit, at_ms)?;
     Ok(if asked { learnt.with_habits(&seen, kit, at_ms) } else { learnt })
@@ -159,7 +168,7 @@ pub(super) fn learnt_with(
 impl Learnt {
     /// The same with the archer's habits, from sessions already at hand before `at_ms`, for that kit.
     #[must_use]
-    pub fn with_habits(self, seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Self {
+    fn with_habits(self, seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Self {
         Self {
             habits: habits_of(seen, at_ms),
             course: habits::learn_course_of(seen, kit, at_ms),

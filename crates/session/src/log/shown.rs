@@ -5,8 +5,7 @@ use goldward_journal::{Body, Log};
 use uuid::Uuid;
 
 use super::SessionView;
-use super::learnt::{Learnt, learn};
-use super::seen::spreads_seen;
+use super::learnt::{Learnt, learnt_with};
 
 /// The habits of an archer, to be shown: with all that is learnt beside them, at the distance shot last.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,8 +31,6 @@ pub fn habits_shown(log: &Log, archer: Uuid, kit: Option<Uuid>) -> Option<Habits
     });
     // The latest session counts too.
     let at_ms = latest.session.at_ms + 1;
-    let seen = spreads_seen(log, archer);
-    let learnt = learn(&seen, latest.distance, kit, at_ms).ok()?;
-    let learnt = learnt.with_habits(&seen, kit, at_ms);
+    let learnt = learnt_with(log, archer, latest.distance, kit, at_ms, true).ok()?;
     Some(HabitsShown { distance: latest.distance, learnt, used: kit.is_none_or(|k| k.habits != Some(false)) })
 }
