@@ -42,6 +42,7 @@ pub mod notice;
 pub mod pace;
 pub mod plane;
 pub mod random;
+pub mod range;
 pub mod score;
 pub mod shot;
 pub mod sight;

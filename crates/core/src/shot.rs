@@ -257,6 +257,16 @@ impl Call {
         Ok(Cell { inner_mm, outer_mm, angle_rad, half_width_rad })
     }
 
+    /// The call that is written so, where `face` has such a ring for an arrow of that `shaft`.
+    ///
+    /// # Errors
+    /// [`CallError`].
+    pub fn on_face(text: &str, face: &Face, shaft: Shaft) -> Result<Self, CallError> {
+        let call: Self = text.parse()?;
+        call.cell(face, shaft)?;
+        Ok(call)
+    }
+
     /// Points for the call on `face`.
     #[must_use]
     pub fn value(self, face: &Face) -> u8 {
@@ -309,6 +319,19 @@ pub enum Place {
     At(Point),
     /// Told as ring and clock.
     Called(Call),
+}
+
+impl Place {
+    /// Where the shot is taken to be on `face` for an arrow of that `shaft`, in the frame it was shot in: as measured, or the
+    /// middle of the cell that was called ([`Cell::middle`]). Nothing for a ring without a clock, a miss, and a ring that the
+    /// face does not have: they name no place.
+    #[must_use]
+    pub fn middle(self, face: &Face, shaft: Shaft) -> Option<Point> {
+        match self {
+            Self::At(place) => Some(place),
+            Self::Called(call) => call.cell(face, shaft).ok()?.middle(),
+        }
+    }
 }
 
 /// One shot, in the face frame of the setting it was shot with.
@@ -481,6 +504,14 @@ mod tests {
         for nowhere in ["9", "1", "M", "M@6"] {
             assert_eq!(cell(nowhere).middle(), None, "{nowhere}");
         }
+        // A shot is taken to be there, measured or called; what the face does not have is nowhere.
+        let inner = Face::named("80-6").unwrap();
+        let place = |text: &str, face: &Face| Place::Called(text.parse().unwrap()).middle(face, shaft);
+        assert_eq!((place("9@3", face), place("X", face)), (Some(middle), Some(Point::default())));
+        assert_eq!((place("9", face), place("M@6", face), place("4@3", inner)), (None, None, None));
+        assert_eq!(Place::At(middle).middle(inner, shaft), Some(middle));
+        assert_eq!(Call::on_face("9@3", face, shaft).unwrap().to_string(), "9@3");
+        assert!(Call::on_face("4@3", inner, shaft).is_err() && Call::on_face("nine", face, shaft).is_err());
         // Calls that tell no direction start where none is favoured.
         assert_eq!((cell("9").start(), cell("M").start()), (Point::default(), Point::default()));
         assert!(cell("M@6").start().y_mm < -610.0);

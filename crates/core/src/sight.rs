@@ -18,6 +18,7 @@
 //! ```
 
 use crate::plane::Point;
+use crate::range::within;
 use crate::units::{Distance, UnitError};
 
 /// How much more or less than told a touch may give.
@@ -47,13 +48,7 @@ impl Sight {
     /// # Errors
     /// [`UnitError::OutOfRange`]: eye to pin 100 to 3000, a click 0.001 to 20, the setting error 0 to 20.
     pub fn new(eye_to_pin_mm: f64, click_mm: [f64; 2], setting_sd_mm: f64) -> Result<Self, UnitError> {
-        let check = |what, value: f64, min: f64, max: f64| {
-            if value.is_finite() && (min..=max).contains(&value) {
-                Ok(())
-            } else {
-                Err(UnitError::OutOfRange { what, value, unit: "mm", min, max })
-            }
-        };
+        let check = |what, value: f64, min: f64, max: f64| within(what, value, "mm", min, max);
         check("the distance from eye to pin", eye_to_pin_mm, 100.0, 3000.0)?;
         check("a click of windage", click_mm[0], 0.001, 20.0)?;
         check("a click of elevation", click_mm[1], 0.001, 20.0)?;
@@ -66,13 +61,10 @@ impl Sight {
     /// # Errors
     /// [`UnitError::OutOfRange`]: each must lie in 0.25 to 4.
     pub fn with_gives(self, gives: [f64; 2]) -> Result<Self, UnitError> {
-        let wrong = gives.into_iter().find(|g| !(GIVES[0]..=GIVES[1]).contains(g));
-        match wrong {
-            Some(value) => {
-                Err(UnitError::OutOfRange { what: "what a touch gives", value, unit: "", min: GIVES[0], max: GIVES[1] })
-            }
-            None => Ok(Self { gives, ..self }),
+        for value in gives {
+            within("what a touch gives", value, "", GIVES[0], GIVES[1])?;
         }
+        Ok(Self { gives, ..self })
     }
 
     /// How far a touch of windage and one of elevation move the arrows, over what click and eye-to-pin say.

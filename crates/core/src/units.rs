@@ -17,6 +17,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::range::{OutOfRange, within};
+
 /// What is wrong with a quantity, and how to mend it.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum UnitError {
@@ -37,19 +39,8 @@ pub enum UnitError {
         accepted: &'static str,
     },
     /// The number is infinite, not a number, or outside what makes sense for the quantity.
-    #[error("{what} of {value} {unit} is out of range: it must lie between {min} and {max} {unit}")]
-    OutOfRange {
-        /// The quantity.
-        what: &'static str,
-        /// The value that was given.
-        value: f64,
-        /// The unit of value and bounds.
-        unit: &'static str,
-        /// Smallest value accepted.
-        min: f64,
-        /// Largest value accepted.
-        max: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }
 
 /// Parses a decimal number, with a full stop or a single comma as the decimal sign.
@@ -132,14 +123,6 @@ fn split_unit(text: &str, example: &'static str) -> Result<(f64, String), UnitEr
     Ok((value, text[end..].trim().to_lowercase()))
 }
 
-fn in_range(what: &'static str, value: f64, unit: &'static str, min: f64, max: f64) -> Result<f64, UnitError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(value)
-    } else {
-        Err(UnitError::OutOfRange { what, value, unit, min, max })
-    }
-}
-
 const YARD_M: f64 = 0.9144;
 const INCH_MM: f64 = 25.4;
 const FOOT_M: f64 = 0.3048;
@@ -154,7 +137,7 @@ impl Distance {
     /// # Errors
     /// [`UnitError::OutOfRange`] below 1 m, above 400 m or not finite.
     pub fn from_metres(metres: f64) -> Result<Self, UnitError> {
-        in_range("a distance", metres, "m", 1.0, 400.0).map(Self)
+        Ok(Self(within("a distance", metres, "m", 1.0, 400.0)?))
     }
 
     /// A distance of `yards` (1 yd = 0.9144 m exactly).
@@ -209,7 +192,7 @@ impl Length {
     /// # Errors
     /// [`UnitError::OutOfRange`] beyond 100 000 mm either way, or not finite.
     pub fn from_mm(mm: f64) -> Result<Self, UnitError> {
-        in_range("a length", mm, "mm", -100_000.0, 100_000.0).map(Self)
+        Ok(Self(within("a length", mm, "mm", -100_000.0, 100_000.0)?))
     }
 
     /// The length in millimetres.
@@ -246,7 +229,7 @@ impl Spread {
     /// # Errors
     /// [`UnitError::OutOfRange`].
     pub fn from_mrad(mrad: f64) -> Result<Self, UnitError> {
-        in_range("a spread", mrad, "mrad", 0.01, 100.0).map(Self)
+        Ok(Self(within("a spread", mrad, "mrad", 0.01, 100.0)?))
     }
 
     /// The spread in milliradians.
@@ -285,7 +268,7 @@ impl Shaft {
     /// # Errors
     /// [`UnitError::OutOfRange`].
     pub fn from_diameter_mm(mm: f64) -> Result<Self, UnitError> {
-        in_range("a shaft diameter", mm, "mm", 0.0, 30.0).map(Self)
+        Ok(Self(within("a shaft diameter", mm, "mm", 0.0, 30.0)?))
     }
 
     /// The diameter in millimetres.

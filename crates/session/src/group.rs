@@ -61,19 +61,12 @@ impl Group {
             if let Ok(number) = listed.end.parse() {
                 end = number;
             }
-            let at = match listed.shot.place {
-                Place::At(p) => p,
-                Place::Called(call) => {
-                    // A call that the face does not have was refused where it was read.
-                    let cell = call.cell(settings.face, settings.shaft).ok();
-                    let Some(middle) = cell.and_then(|c| c.middle()) else {
-                        group.placeless += 1;
-                        continue;
-                    };
-                    group.called += 1;
-                    middle
-                }
+            // A call that the face does not have was refused where it was read.
+            let Some(at) = listed.shot.place.middle(settings.face, settings.shaft) else {
+                group.placeless += 1;
+                continue;
             };
+            group.called += usize::from(matches!(listed.shot.place, Place::Called(_)));
             group.shots.push(Placed {
                 end,
                 at: at - listed.shot.carry,

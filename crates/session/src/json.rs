@@ -207,9 +207,7 @@ pub fn parse_call(text: &str, settings: &Settings) -> Result<Call, CallError> {
     if text.chars().count() > 40 {
         return Err(CallError::NotACall(short(text)));
     }
-    let call: Call = text.parse()?;
-    call.cell(settings.face, settings.shaft)?;
-    Ok(call)
+    Call::on_face(text, settings.face, settings.shaft)
 }
 
 /// A line as text that is not empty.

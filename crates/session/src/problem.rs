@@ -8,6 +8,7 @@ use goldward_core::group::GroupError;
 use goldward_core::marks::MarksError;
 use goldward_core::matches::MatchError;
 use goldward_core::pace::PaceError;
+use goldward_core::range::{self, OutOfRange};
 use goldward_core::shot::{CallError, UnknownFelt};
 use goldward_core::units::UnitError;
 
@@ -95,16 +96,7 @@ pub enum What {
     /// It is not there.
     Missing,
     /// A number beyond its range.
-    Range {
-        /// The number.
-        value: f64,
-        /// Its unit; empty when it has none.
-        unit: &'static str,
-        /// Smallest.
-        least: f64,
-        /// Largest.
-        most: f64,
-    },
+    Range(OutOfRange),
     /// No number.
     NotANumber(String),
     /// A number of no end.
@@ -299,7 +291,7 @@ impl Problem {
 /// # Errors
 /// [`What::Range`].
 pub fn within(value: f64, unit: &'static str, [least, most]: [f64; 2]) -> Result<(), What> {
-    if (least..=most).contains(&value) { Ok(()) } else { Err(What::Range { value, unit, least, most }) }
+    range::within("", value, unit, least, most).map(drop).map_err(What::Range)
 }
 
 macro_rules! from_core {

@@ -36,6 +36,7 @@ pub use posterior::{LAMBDA_ODD, MOST_MORE, ODD_SHARE};
 
 use crate::group::ClassOdds;
 use crate::plane::{Point, Sym2};
+use crate::range::{OutOfRange, within};
 use crate::shot::Felt;
 use crate::stats::StatsError;
 use crate::units::Distance;
@@ -167,17 +168,8 @@ pub enum FleetError {
     #[error("the shots do not scatter: give measured places, all different")]
     NoSpread,
     /// A number outside its domain.
-    #[error("{what} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// Lists that do not fit together.
     #[error("the lists do not fit together: give every place one arrow and one end")]
     Shape,
@@ -198,16 +190,8 @@ impl From<StatsError> for FleetError {
         match error {
             StatsError::TooFew { values, needed } => Self::TooFew { shots: values, needed },
             StatsError::NoSpread => Self::NoSpread,
-            StatsError::OutOfRange { what, value, min, max } => Self::OutOfRange { what, value, min, max },
+            StatsError::OutOfRange(e) => Self::OutOfRange(e),
         }
-    }
-}
-
-fn in_range(what: &'static str, value: f64, min: f64, max: f64) -> Result<f64, FleetError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(value)
-    } else {
-        Err(FleetError::OutOfRange { what, value, min, max })
     }
 }
 
@@ -300,8 +284,8 @@ fn check(shots: &[ArrowShot]) -> Result<(), FleetError> {
         return Err(FleetError::TooManyShots { shots: shots.len() });
     }
     for s in shots {
-        in_range("a place in mrad", s.at.right_mrad, -1e5, 1e5)?;
-        in_range("a place in mrad", s.at.up_mrad, -1e5, 1e5)?;
+        within("a place in mrad", s.at.right_mrad, "", -1e5, 1e5)?;
+        within("a place in mrad", s.at.up_mrad, "", -1e5, 1e5)?;
     }
     Ok(())
 }
@@ -325,9 +309,9 @@ fn fit(shots: &[ArrowShot], unmarked: ClassOdds) -> Result<(Fit, Vec<usize>), Fl
 /// [`FleetError`].
 pub fn read(shots: &[ArrowShot], question: &Question) -> Result<Fleet, FleetError> {
     check(shots)?;
-    in_range("the false discovery rate", question.fdr, 0.001, 0.5)?;
+    within("the false discovery rate", question.fdr, "", 0.001, 0.5)?;
     if let Some(amount) = question.amount_mrad {
-        in_range("the amount in mrad", amount, 0.001, 100.0)?;
+        within("the amount in mrad", amount, "", 0.001, 100.0)?;
     }
     let arrows = shots.iter().map(|s| s.arrow).collect::<std::collections::BTreeSet<_>>().len();
     if arrows < 2 {

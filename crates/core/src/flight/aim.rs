@@ -1,7 +1,8 @@
 //! The launch angle for a target.
 
 use super::path::Motion;
-use super::{Flight, FlightError, within};
+use super::{Flight, FlightError};
+use crate::range::within;
 
 /// How close the arrow must pass, in metres.
 const CLOSE_M: f64 = 2e-9;

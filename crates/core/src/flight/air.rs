@@ -1,6 +1,6 @@
 //! The air that an arrow flies through: density and viscosity from the weather.
 
-use super::within;
+use crate::range::within;
 use crate::units::UnitError;
 
 /// Pressure of the standard atmosphere at sea level, in pascals.

@@ -2,7 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::{Air, within};
+use super::Air;
+use crate::range::within;
 use crate::units::UnitError;
 
 /// Drag coefficient on the shaft's cross-section when nothing is known: the middle, on a logarithmic scale, of the 1.3

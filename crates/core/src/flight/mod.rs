@@ -26,6 +26,7 @@ pub use arrow::{Arrow, CD_DEFAULT, CD_DEFAULT_LN_SD, Drag};
 pub use path::{Conditions, Flight, GRAVITY_M_S2, Hit};
 pub use wind::{Gust, Wind, WindEffect};
 
+use crate::range::OutOfRange;
 use crate::units::UnitError;
 
 /// Why there is no flight to report, and what to change.
@@ -71,10 +72,8 @@ pub enum FlightError {
     },
 }
 
-pub(crate) fn within(what: &'static str, value: f64, unit: &'static str, min: f64, max: f64) -> Result<f64, UnitError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(value)
-    } else {
-        Err(UnitError::OutOfRange { what, value, unit, min, max })
+impl From<OutOfRange> for FlightError {
+    fn from(error: OutOfRange) -> Self {
+        Self::Unit(error.into())
     }
 }

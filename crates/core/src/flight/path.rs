@@ -3,7 +3,8 @@
 //! The independent variable is the distance along the line of sight, so that the face is met exactly at the end of the
 //! last step and no event has to be searched for. Steps are Dormand & Prince's 5(4) pair with error control.
 
-use super::{Air, Arrow, Drag, FlightError, Wind, within};
+use super::{Air, Arrow, Drag, FlightError, Wind};
+use crate::range::within;
 use crate::units::UnitError;
 
 /// Standard acceleration of gravity.

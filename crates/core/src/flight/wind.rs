@@ -1,7 +1,8 @@
 //! Wind, gusts, and what they do on the face.
 
-use super::{Flight, FlightError, within};
+use super::{Flight, FlightError};
 use crate::plane::{Point, Sym2};
+use crate::range::within;
 use crate::stats::quadrature;
 use crate::units::UnitError;
 

@@ -2,6 +2,7 @@
 
 use super::GroupError;
 use crate::plane::{Point, Sym2};
+use crate::range::within;
 use crate::shot::Felt;
 
 /// Covariance factors of the classes clean, flyer and stray.
@@ -120,9 +121,7 @@ impl ClassOdds {
             ("the width of bad shots in windage", flyers.factors[0], 0.1, 1000.0),
             ("the width of bad shots in elevation", flyers.factors[1], 0.1, 1000.0),
         ] {
-            if !(least..=most).contains(&value) {
-                return Err(GroupError::OutOfRange { what, value, min: least, max: most });
-            }
+            within(what, value, "", least, most)?;
         }
         Ok(Self { flyers, ..self })
     }

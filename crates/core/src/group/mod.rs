@@ -34,6 +34,7 @@ pub use steady::{Filter, JUMP_A_SHOT, Summary};
 
 use crate::face::Face;
 use crate::plane::{Point, Sym2};
+use crate::range::OutOfRange;
 use crate::shot::{CallError, Felt, Place, Ring, Shot};
 use crate::units::Shaft;
 
@@ -83,17 +84,8 @@ pub enum GroupError {
         odds: [f64; 3],
     },
     /// A number outside its domain.
-    #[error("{what} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }
 
 /// What kind of process made a group.

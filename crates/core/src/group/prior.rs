@@ -16,6 +16,7 @@
 
 use super::{GroupError, Predictive};
 use crate::plane::{Point, Sym2};
+use crate::range::within;
 use crate::units::{Distance, Spread};
 use crate::usual::argued;
 
@@ -134,16 +135,9 @@ impl Prior {
     /// # Errors
     /// [`GroupError::OutOfRange`], as above; the spread must lie in 0.001 to 100 000 mm.
     pub fn on_face(spread_mm: f64, worth: f64, trust: f64) -> Result<Self, GroupError> {
-        let check = |what, value: f64, min: f64, max: f64| {
-            if value.is_finite() && (min..=max).contains(&value) {
-                Ok(())
-            } else {
-                Err(GroupError::OutOfRange { what, value, min, max })
-            }
-        };
-        check("the spread on the face", spread_mm, 0.001, 100_000.0)?;
-        check("worth", worth, 0.1, 10_000.0)?;
-        check("trust", trust, 0.0001, 10_000.0)?;
+        within("the spread on the face", spread_mm, "", 0.001, 100_000.0)?;
+        within("worth", worth, "", 0.1, 10_000.0)?;
+        within("trust", trust, "", 0.0001, 10_000.0)?;
         Ok(Self {
             spread_mm,
             worth,
@@ -163,16 +157,9 @@ impl Prior {
     /// # Errors
     /// [`GroupError::OutOfRange`]: the setting's doubt must lie in 0 to 0.9, the spread's in 0 to 4 octaves.
     pub fn doubted(self, doubt: Doubt) -> Result<Self, GroupError> {
-        let within = |what, value: f64, max: f64| {
-            if (0.0..=max).contains(&value) {
-                Ok(())
-            } else {
-                Err(GroupError::OutOfRange { what, value, min: 0.0, max })
-            }
-        };
-        within("the doubt of the setting", doubt.setting, 0.9)?;
-        within("the doubt of a tighter spread", doubt.tighter_octaves, 4.0)?;
-        within("the doubt of a wider spread", doubt.wider_octaves, 4.0)?;
+        within("the doubt of the setting", doubt.setting, "", 0.0, 0.9)?;
+        within("the doubt of a tighter spread", doubt.tighter_octaves, "", 0.0, 4.0)?;
+        within("the doubt of a wider spread", doubt.wider_octaves, "", 0.0, 4.0)?;
         Ok(Self { doubt, ..self })
     }
 
@@ -181,13 +168,8 @@ impl Prior {
     /// # Errors
     /// [`GroupError::OutOfRange`]: each must lie in 0 to 10 spreads.
     pub fn with_end_effect(self, end: EndEffect) -> Result<Self, GroupError> {
-        for (what, value) in
-            [("the end effect in windage", end.windage), ("the end effect in elevation", end.elevation)]
-        {
-            if !(0.0..=10.0).contains(&value) {
-                return Err(GroupError::OutOfRange { what, value, min: 0.0, max: 10.0 });
-            }
-        }
+        within("the end effect in windage", end.windage, "", 0.0, 10.0)?;
+        within("the end effect in elevation", end.elevation, "", 0.0, 10.0)?;
         Ok(Self { end, ..self })
     }
 
@@ -196,9 +178,7 @@ impl Prior {
     /// # Errors
     /// [`GroupError::OutOfRange`]: it must lie in 0 to 10 000 mm.
     pub fn with_drift_mm(self, drift_mm: f64) -> Result<Self, GroupError> {
-        if !(0.0..=10_000.0).contains(&drift_mm) {
-            return Err(GroupError::OutOfRange { what: "the drift", value: drift_mm, min: 0.0, max: 10_000.0 });
-        }
+        within("the drift", drift_mm, "", 0.0, 10_000.0)?;
         Ok(Self { drift_mm, ..self })
     }
 
@@ -208,15 +188,7 @@ impl Prior {
     /// # Errors
     /// [`GroupError::OutOfRange`]: it must lie within 10 000 mm.
     pub fn with_end_drift_mm(self, step: Point) -> Result<Self, GroupError> {
-        let far = step.radius_mm();
-        if !(0.0..=10_000.0).contains(&far) {
-            return Err(GroupError::OutOfRange {
-                what: "the drift from end to end",
-                value: far,
-                min: 0.0,
-                max: 10_000.0,
-            });
-        }
+        within("the drift from end to end", step.radius_mm(), "", 0.0, 10_000.0)?;
         Ok(Self { end_drift_mm: step, ..self })
     }
 

@@ -1,8 +1,9 @@
 //! Aids at the line: an elevation move through the flight, wind, and slopes of field rounds.
 
 use super::MarksError;
-use crate::flight::{Flight, Gust, WindEffect, within};
+use crate::flight::{Flight, Gust, WindEffect};
 use crate::plane::Point;
+use crate::range::within;
 use crate::sight::Sight;
 use crate::units::Distance;
 

@@ -62,6 +62,7 @@ pub use sighting::{MARK_ARROWS, Mark, PinDown, SCALE_SD_MM, Scale, Sighting, mar
 pub use wrong::{Candidate, WrongMark};
 
 use crate::flight::FlightError;
+use crate::range::OutOfRange;
 use crate::units::UnitError;
 
 /// Why marks cannot be fitted or predicted, and what to change.
@@ -95,4 +96,10 @@ pub enum MarksError {
         /// The cap.
         iterations: usize,
     },
+}
+
+impl From<OutOfRange> for MarksError {
+    fn from(error: OutOfRange) -> Self {
+        Self::Unit(error.into())
+    }
 }

@@ -2,12 +2,13 @@
 
 use statrs::function::erf::erfc;
 
+use crate::range::within;
 use crate::stats::Z_80;
 
 use super::MarksError;
 use super::fit::{Fitted, SHRINK, moments};
 use super::response::Response;
-use crate::flight::{FlightError, within};
+use crate::flight::FlightError;
 
 /// A predicted mark.
 #[derive(Debug, Clone, Copy, PartialEq)]

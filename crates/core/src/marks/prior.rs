@@ -1,7 +1,8 @@
 //! What is known of a kit before any mark is shot.
 
 use super::Sighting;
-use crate::flight::{Arrow, CD_DEFAULT_LN_SD, Conditions, Flight, within};
+use crate::flight::{Arrow, CD_DEFAULT_LN_SD, Conditions, Flight};
+use crate::range::within;
 use crate::units::UnitError;
 
 /// How a speed is stated.

@@ -1,7 +1,7 @@
 //! The sight's geometry, its scale, and the marks noted from it.
 
 use super::MarksError;
-use crate::flight::within;
+use crate::range::within;
 use crate::units::{Distance, UnitError, trim_number};
 
 /// Where the eye, the pin and the arrow stand to each other; see [the geometry](super).

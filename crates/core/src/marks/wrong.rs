@@ -2,7 +2,7 @@
 
 use super::MarksError;
 use super::fit::Fitted;
-use crate::flight::within;
+use crate::range::within;
 
 /// A mark that the sight might be standing at.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,8 +1,9 @@
 //! One arrow of an archer: what it scores, and how near to the centre it lands.
 
+use super::MatchError;
 use super::points::Points;
-use super::{MatchError, within};
 use crate::group::ClassOdds;
+use crate::range::within;
 use crate::score::Rings;
 
 /// One share of where an arrow lands: round and normal.
@@ -49,7 +50,7 @@ impl Arrow {
     /// [`MatchError::OutOfRange`] unless the average lies between a tenth of a point and a hundredth below the highest value.
     pub fn averaging(rings: &Rings, odds: ClassOdds, points: f64) -> Result<Self, MatchError> {
         let highest = f64::from(rings.face().highest_value());
-        within("the average arrow", points, 0.1, highest - 0.01)?;
+        within("the average arrow", points, "", 0.1, highest - 0.01)?;
         let odds = odds.without_bad_shots();
         let at = |log_sd: f64| Self::shot(rings, odds, 0.0, (2.0 * log_sd).exp());
         let (mut low, mut high) = (0.3_f64.ln(), (8.0 * rings.outer_mm()).ln());

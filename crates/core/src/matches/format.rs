@@ -1,6 +1,7 @@
 //! How a match is counted, and how it stands.
 
-use super::{MatchError, within};
+use super::MatchError;
+use crate::range::within;
 
 /// The edition of the rules that [`FORMATS`] writes down. They differ by federation and year: what counts stands in the invitation, and
 /// the judge decides.
@@ -59,12 +60,12 @@ impl Format {
     /// # Errors
     /// [`MatchError::OutOfRange`]: 1 to 24 ends of 1 to 12 arrows, first to 1 up to what all ends together give.
     pub fn with(self, ends: u32, shots_per_end: u32, first_to: Option<u32>) -> Result<Self, MatchError> {
-        within("the number of ends", f64::from(ends), 1.0, f64::from(MOST_ENDS))?;
-        within("the number of arrows an end", f64::from(shots_per_end), 1.0, f64::from(MOST_SHOTS))?;
+        within("the number of ends", f64::from(ends), "", 1.0, f64::from(MOST_ENDS))?;
+        within("the number of arrows an end", f64::from(shots_per_end), "", 1.0, f64::from(MOST_SHOTS))?;
         let count = match (self.count, first_to) {
             (Count::Sets { win, level, first_to }, wanted) => {
                 let first_to = wanted.unwrap_or(first_to);
-                within("the points that win a match", f64::from(first_to), 1.0, f64::from(win * ends))?;
+                within("the points that win a match", f64::from(first_to), "", 1.0, f64::from(win * ends))?;
                 Count::Sets { win, level, first_to }
             }
             (Count::Total, _) => Count::Total,
@@ -158,7 +159,7 @@ impl Standing {
     /// # Errors
     /// [`MatchError::OutOfRange`].
     pub fn checked(self, format: &Format, highest: u8) -> Result<Self, MatchError> {
-        within("the number of ends that are over", f64::from(self.ends_done), 0.0, f64::from(format.ends))?;
+        within("the number of ends that are over", f64::from(self.ends_done), "", 0.0, f64::from(format.ends))?;
         let an_end = f64::from(format.shots_per_end) * f64::from(highest);
         let (most, step) = match format.count {
             Count::Total => (f64::from(self.ends_done) * an_end, 0.0),
@@ -167,19 +168,20 @@ impl Standing {
             }
         };
         for side in [self.mine, self.theirs] {
-            within("the points of the match", f64::from(side.points), 0.0, most)?;
+            within("the points of the match", f64::from(side.points), "", 0.0, most)?;
             within(
                 "the number of arrows in this end",
                 f64::from(side.end_shots),
+                "",
                 0.0,
                 f64::from(format.shots_per_end),
             )?;
             let shot = f64::from(side.end_shots) * f64::from(highest);
-            within("the points in this end", f64::from(side.end_points), 0.0, shot)?;
+            within("the points in this end", f64::from(side.end_points), "", 0.0, shot)?;
         }
         if format.is_sets() {
             let both = f64::from(self.mine.points) + f64::from(self.theirs.points);
-            within("the points of the match of both together", both, 0.0, step)?;
+            within("the points of the match of both together", both, "", 0.0, step)?;
         }
         Ok(self)
     }

@@ -12,6 +12,8 @@
 //! left, and a later touch happens after an end that is chosen by the standing. The centre's error (and the offset that the shots of
 //! an end share) is summed over nodes of a quadrature, not drawn anew with every arrow.
 
+use crate::range::OutOfRange;
+
 mod advise;
 mod arrow;
 mod board;
@@ -42,23 +44,6 @@ pub enum MatchError {
         sum: f64,
     },
     /// A number outside its domain.
-    #[error("{what} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
-}
-
-pub(crate) fn within(what: &'static str, value: f64, min: f64, max: f64) -> Result<(), MatchError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(())
-    } else {
-        Err(MatchError::OutOfRange { what, value, min, max })
-    }
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }

@@ -5,6 +5,7 @@ use crate::advice::{self, Action, Advice, Course, PLANNED, Reason, ShotAhead, ad
 use crate::face::Face;
 use crate::group::{self, ClassOdds, Filter, GroupError, JUMP_A_SHOT, Memory, Prior, Reading};
 use crate::plane::Point;
+use crate::range::{OutOfRange, within};
 use crate::score::Scorer;
 use crate::shot::{Felt, Place, Shot, USUAL_END};
 use crate::sight::Sight;
@@ -121,17 +122,8 @@ pub enum PaceError {
     #[error("there is nothing to {0}")]
     Nothing(&'static str),
     /// A number that is none, or out of range.
-    #[error("{what} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }
 
 /// The answer after an event.
@@ -312,13 +304,6 @@ impl Pace {
     }
 
     fn check(&self, event: &Event) -> Result<(), PaceError> {
-        let within = |what, value: f64, min: f64, max: f64| {
-            if value.is_finite() && (min..=max).contains(&value) {
-                Ok(())
-            } else {
-                Err(PaceError::OutOfRange { what, value, min, max })
-            }
-        };
         let shots = || self.events.iter().filter(|e| matches!(e, Event::Shot(_))).count();
         match event {
             Event::Shot(shot) => {
@@ -333,18 +318,20 @@ impl Pace {
                             .map_err(|source| GroupError::Call { shot: number, source })?;
                     }
                 }
-                Ok(())
             }
             Event::Touch(pin) => {
-                within("the pin's move to the right in mm", pin.x_mm, -200.0, 200.0)?;
-                within("the pin's move up in mm", pin.y_mm, -200.0, 200.0)
+                within("the pin's move to the right in mm", pin.x_mm, "", -200.0, 200.0)?;
+                within("the pin's move up in mm", pin.y_mm, "", -200.0, 200.0)?;
             }
             Event::Felt { shot, .. } if *shot == 0 || *shot > shots() => {
-                Err(PaceError::NoSuchShot { shot: *shot, shots: shots() })
+                return Err(PaceError::NoSuchShot { shot: *shot, shots: shots() });
             }
-            Event::TimeLeft(seconds) => within("the time left in seconds", *seconds, 0.0, 36_000.0),
-            Event::EndOfEnd | Event::Felt { .. } => Ok(()),
+            Event::TimeLeft(seconds) => {
+                within("the time left in seconds", *seconds, "", 0.0, 36_000.0)?;
+            }
+            Event::EndOfEnd | Event::Felt { .. } => {}
         }
+        Ok(())
     }
 
     /// The shots still to come, the rest of this end first.
@@ -383,12 +370,7 @@ impl Pace {
                     filter.end_of_end(s.drift_variance());
                 }
                 filter.widen([shot.loosened_mm2; 2]);
-                let place = match shot.place {
-                    Place::At(p) => Some(p - shot.carry),
-                    Place::Called(call) => {
-                        call.cell(s.face, s.shaft).ok().and_then(|c| c.middle()).map(|p| p - shot.carry)
-                    }
-                };
+                let place = shot.place.middle(s.face, s.shaft).map(|p| p - shot.carry);
                 let class = place.map_or([1.0, 0.0, 0.0], |p| filter.shot(p, s.unmarked.felt(shot.felt)));
                 before.push((place.unwrap_or_default(), class));
             }

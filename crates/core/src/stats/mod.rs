@@ -1,6 +1,8 @@
 //! Plain statistics, which know nothing of archery: distributions, tests of spreads and centres, false discoveries, Gaussian
 //! rules and small linear systems.
 
+use crate::range::OutOfRange;
+
 pub mod centres;
 pub(crate) mod cholesky;
 pub mod discovery;
@@ -37,25 +39,8 @@ pub enum StatsError {
     #[error("the values do not scatter: give some that differ")]
     NoSpread,
     /// A number outside its domain.
-    #[error("{what} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
-}
-
-fn in_range(what: &'static str, value: f64, min: f64, max: f64) -> Result<f64, StatsError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(value)
-    } else {
-        Err(StatsError::OutOfRange { what, value, min, max })
-    }
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! Spreads and what can be told of them: tests of variance, outliers, ranges, and how many arrows it takes.
 
+use super::StatsError;
 use super::distribution::{f_above, f_exceeded, normal_above, t_exceeded};
-use super::{StatsError, in_range};
+use crate::range::within;
 
 /// Two variances compared.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,10 +27,10 @@ impl VarianceRatio {
     /// [`StatsError::OutOfRange`] unless all are positive and finite.
     pub fn new([first, second]: [f64; 2], dof: [f64; 2]) -> Result<Self, StatsError> {
         for v in [first, second] {
-            in_range("a variance", v, f64::MIN_POSITIVE, f64::MAX)?;
+            within("a variance", v, "", f64::MIN_POSITIVE, f64::MAX)?;
         }
         for d in dof {
-            in_range("the degrees of freedom", d, 0.5, 1e9)?;
+            within("the degrees of freedom", d, "", 0.5, 1e9)?;
         }
         let f = first / second;
         let above = f_above(f, dof[0], dof[1]);
@@ -153,10 +154,10 @@ pub fn power(shots: usize, an_end: usize, ratio: f64, level: f64) -> f64 {
 /// [`StatsError::OutOfRange`] for a ratio nearer to 1 than 2 %, a chance outside 0.1 to 0.99 or a level outside 0.001 to 0.3, or
 /// ends of less than two shots.
 pub fn shots_to_tell(ratio: f64, an_end: usize, chance: f64, level: f64) -> Result<usize, StatsError> {
-    in_range("the ratio of spreads", if ratio < 1.0 { 1.0 / ratio } else { ratio }, 1.02, 100.0)?;
-    in_range("the chance", chance, 0.1, 0.99)?;
-    in_range("the level", level, 0.001, 0.3)?;
-    in_range("the shots of an end", an_end as f64, 2.0, 1e6)?;
+    within("the ratio of spreads", if ratio < 1.0 { 1.0 / ratio } else { ratio }, "", 1.02, 100.0)?;
+    within("the chance", chance, "", 0.1, 0.99)?;
+    within("the level", level, "", 0.001, 0.3)?;
+    within("the shots of an end", an_end as f64, "", 2.0, 1e6)?;
     let (mut low, mut high) = (2, 1 << 17);
     while low + 1 < high {
         let mid = (low + high) / 2;

@@ -8,7 +8,7 @@ use goldward_session::keys::Good;
 use goldward_session::marks::answer;
 use goldward_session::marks::book::{AirIn, ArrowIn, Book, Entry};
 use goldward_session::marks::quantity::{Range, Speed};
-use goldward_session::problem::{Place, Problem, What, short};
+use goldward_session::problem::{Place, Problem, What, short, within};
 
 use super::SCHEMA;
 
@@ -169,9 +169,8 @@ fn book(question: Question) -> Result<(Book, Vec<f64>), Problem> {
         let metres = mark.distance_m.ok_or_else(|| missing(&place("distance_m")))?;
         let range = Range::metres(metres).map_err(|e| Problem::new(place("distance_m"), e))?;
         let reading = mark.reading_mm.ok_or_else(|| missing(&place("reading_mm")))?;
-        if mark.arrows.is_some_and(|n| !(1..=10_000).contains(&n)) {
-            let value = mark.arrows.map_or(0.0, f64::from);
-            return Err(Problem::new(place("arrows"), What::Range { value, unit: "", least: 1.0, most: 10_000.0 }));
+        if let Some(arrows) = mark.arrows {
+            within(f64::from(arrows), "", [1.0, 10_000.0]).map_err(|what| Problem::new(place("arrows"), what))?;
         }
         let entry = Entry {
             sd: mark.sd_mm,

@@ -3,6 +3,7 @@
 use goldward_core::fleet::{FleetError, MOST_ARROWS, MOST_SHOTS};
 use goldward_core::flight::FlightError;
 use goldward_core::marks::MarksError;
+use goldward_core::range::OutOfRange;
 use goldward_core::shot::CallError;
 use goldward_core::units::{UnitError, trim_number};
 use goldward_journal::RecordError;
@@ -20,7 +21,10 @@ fn quoted(text: &str) -> String {
     goldward_session::problem::plain(&text.chars().take(40).collect::<String>())
 }
 
-fn range(l: Language, value: f64, unit: &str, [least, most]: [f64; 2]) -> String {
+fn range(l: Language, out: &OutOfRange) -> String {
+    let &OutOfRange { value, unit, bounds: [least, most], .. } = out;
+    // Core says "a share" of what has no unit.
+    let unit = if unit.starts_with('(') { "" } else { unit };
     let number = |v: f64| l.number(&if v.is_finite() { trim_number(v) } else { v.to_string() });
     let with = |v: f64| format!("{} {unit}", number(v)).trim_end().to_owned();
     say(l, Word::ErrorRange, &[&with(value), &number(least), &with(most)])
@@ -36,10 +40,7 @@ pub fn unit(l: Language, error: &UnitError) -> String {
     match error {
         UnitError::NotANumber { text, .. } => say(l, Word::ErrorNumber, &[&quoted(text)]),
         UnitError::UnknownUnit { unit, .. } => say(l, Word::ErrorUnit, &[&quoted(unit)]),
-        // Core says "a share" of what has no unit.
-        UnitError::OutOfRange { value, unit, min, max, .. } => {
-            range(l, *value, if unit.starts_with('(') { "" } else { unit }, [*min, *max])
-        }
+        UnitError::OutOfRange(out) => range(l, out),
     }
 }
 
@@ -85,7 +86,7 @@ pub fn fleet(l: Language, error: &FleetError) -> String {
         FleetError::TooManyShots { shots } => {
             say(l, Word::ErrorManyShots, &[&shots.to_string(), &MOST_SHOTS.to_string()])
         }
-        FleetError::OutOfRange { value, min, max, .. } => range(l, *value, "", [*min, *max]),
+        FleetError::OutOfRange(out) => range(l, out),
         FleetError::Shape => say(l, Word::ErrorShape, &[]),
         FleetError::NotSettled { .. } => say(l, Word::ErrorShots, &[]),
     }
@@ -106,7 +107,8 @@ pub fn call(l: Language, error: &CallError) -> String {
 pub fn record(l: Language, error: &RecordError) -> String {
     match error {
         RecordError::OutOfRange { field, value, min, max } => {
-            format!("{field}: {}", range(l, *value, "", [*min, *max]))
+            let out = OutOfRange { what: "", value: *value, unit: "", bounds: [*min, *max] };
+            format!("{field}: {}", range(l, &out))
         }
         RecordError::TooLong { field, bytes } => {
             say(l, Word::ErrorLong, &[field, &bytes.to_string(), &LONGEST_TEXT.to_string()])
@@ -150,7 +152,7 @@ mod tests {
 
     #[test]
     fn every_error_is_said_in_every_language_and_nothing_stays_english() {
-        let range = || UnitError::OutOfRange { what: "a wind", value: 99.5, unit: "m/s", min: 0.0, max: 30.0 };
+        let range = || UnitError::from(OutOfRange { what: "a wind", value: 99.5, unit: "m/s", bounds: [0.0, 30.0] });
         let flights = || {
             [
                 FlightError::Unit(range()),
@@ -198,7 +200,7 @@ mod tests {
                 FleetError::TooFew { shots: 1, needed: 6 },
                 FleetError::TooFewEnds { ends: 1, needed: 6 },
                 FleetError::NoSpread,
-                FleetError::OutOfRange { what: "the rate", value: 2.0, min: 0.0, max: 1.0 },
+                OutOfRange { what: "the rate", value: 2.0, unit: "", bounds: [0.0, 1.0] }.into(),
                 FleetError::Shape,
                 FleetError::NotSettled { rounds: 9, change: 0.1 },
             ];

@@ -7,6 +7,7 @@ use goldward_core::group::{GroupError, MOST_SHOTS};
 use goldward_core::marks::MarksError;
 use goldward_core::matches::MatchError;
 use goldward_core::pace::PaceError;
+use goldward_core::range::OutOfRange;
 use goldward_core::shot::CallError;
 use goldward_core::units::{UnitError, trim_number};
 use goldward_session::keys::{COLUMNS, Good};
@@ -144,7 +145,8 @@ fn faces() -> String {
     Face::all().iter().map(|f| f.name).collect::<Vec<_>>().join(", ")
 }
 
-fn range(l: Language, value: f64, unit: &str, least: f64, most: f64) -> String {
+fn range(l: Language, out: &OutOfRange) -> String {
+    let &OutOfRange { value, unit, bounds: [least, most], .. } = out;
     let number = |v: f64| l.number(&if v.is_finite() { trim_number(v) } else { v.to_string() });
     // Core says "(a share)" and the like of what has no unit.
     let with =
@@ -158,7 +160,7 @@ fn what(l: Language, what: &What) -> String {
     let n = |n: usize| n.to_string();
     match what {
         What::Missing => say(Wrong::Missing, &[]),
-        What::Range { value, unit, least, most } => range(l, *value, unit, *least, *most),
+        What::Range(out) => range(l, out),
         What::NotANumber(text) => say(Wrong::NotANumber, &[text]),
         What::NotFinite(text) => say(Wrong::NotFinite, &[text]),
         What::NotWhole(text) => say(Wrong::NotWhole, &[text]),
@@ -170,7 +172,7 @@ fn what(l: Language, what: &What) -> String {
         What::Face(e) => say(Wrong::NoFace, &[&e.name, &faces()]),
         What::Group(e) => group(l, e),
         What::Fleet(e) => match e {
-            FleetError::OutOfRange { value, min, max, .. } => range(l, *value, "", *min, *max),
+            FleetError::OutOfRange(out) => range(l, out),
             e => error::fleet(l, e),
         },
         What::Marks(e) => marks(l, e),
@@ -179,12 +181,12 @@ fn what(l: Language, what: &What) -> String {
             PaceError::Group(e) => group(l, e),
             PaceError::NoSuchShot { shot, shots: 0 } => say(Wrong::NoShotYet, &[&n(*shot)]),
             PaceError::NoSuchShot { shot, shots } => say(Wrong::NoSuchShot, &[&n(*shot), &n(*shots)]),
-            PaceError::OutOfRange { value, min, max, .. } => range(l, *value, "", *min, *max),
+            PaceError::OutOfRange(out) => range(l, out),
             PaceError::Nothing(act) => say(Wrong::NothingTo, &[act]),
         },
         What::Match(e) => match e {
             MatchError::NoProbabilities { sum } => say(Wrong::NoPointChances, &[&l.number(&trim_number(*sum))]),
-            MatchError::OutOfRange { value, min, max, .. } => range(l, *value, "", *min, *max),
+            MatchError::OutOfRange(out) => range(l, out),
         },
         What::Ends(text) => say(Wrong::NotEnds, &[text]),
         What::NotUtf8 => say(Wrong::NotUtf8, &[]),
@@ -241,7 +243,7 @@ fn unit(l: Language, error: &UnitError) -> String {
     match error {
         UnitError::NotANumber { text, .. } => Wrong::NotANumber.with(l, &[&short(text)]),
         UnitError::UnknownUnit { unit, .. } => Wrong::UnknownUnit.with(l, &[&short(unit)]),
-        UnitError::OutOfRange { value, unit, min, max, .. } => range(l, *value, unit, *min, *max),
+        UnitError::OutOfRange(out) => range(l, out),
     }
 }
 
@@ -264,7 +266,7 @@ fn group(l: Language, error: &GroupError) -> String {
         GroupError::ClassOdds { odds } => {
             Wrong::NoChances.with(l, &[&number(odds[0]), &number(odds[1]), &number(odds[2])])
         }
-        GroupError::OutOfRange { value, min, max, .. } => range(l, *value, "", *min, *max),
+        GroupError::OutOfRange(out) => range(l, out),
     }
 }
 

@@ -71,7 +71,7 @@ fn course_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<CourseSee
     let per_pin = view.sight.face_per_pin(view.distance);
     let mut stretches: Vec<Stretch> = Vec::new();
     for shot in carried.iter().filter(|s| s.felt != Felt::Bad) {
-        let Some(place) = place_of(view, shot) else { continue };
+        let Some(place) = shot.place.middle(view.face, view.shaft) else { continue };
         // What the touches since have moved the arrows by is how far the pin stood back then.
         let pin_mm = shot.carry * (-1.0 / per_pin);
         match stretches.last_mut() {
@@ -88,19 +88,11 @@ pub(super) fn estimate_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Opt
     estimate(&landed)
 }
 
-/// Where a shot landed; nothing for a ring without a clock and a miss, which name no side.
-fn place_of(view: &SessionView<'_>, shot: &shot::Shot) -> Option<Point> {
-    match shot.place {
-        Place::At(p) => Some(p),
-        Place::Called(call) => call.cell(view.face, view.shaft).ok().filter(|c| c.is_directed())?.middle(),
-    }
-}
-
-/// The ends of a session as they lie on the face. A ring without a clock and a miss name no side, so they are left out.
+/// The ends of a session as they lie on the face. A ring without a clock and a miss name no place, so they are left out.
 fn ends_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<EndsSeen> {
     let mut ends: Vec<(u32, Vec<Point>)> = Vec::new();
     for shot in carried {
-        let Some(place) = place_of(view, shot) else { continue };
+        let Some(place) = shot.place.middle(view.face, view.shaft) else { continue };
         match ends.last_mut() {
             Some((end, places)) if *end == shot.end => places.push(place - shot.carry),
             _ => ends.push((shot.end, vec![place - shot.carry])),

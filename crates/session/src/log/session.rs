@@ -396,9 +396,7 @@ fn place(shot: &Shot, face: &Face, shaft: Shaft) -> Option<shot::Shot> {
     let place = match (shot.x_mm, shot.y_mm, &shot.call) {
         (Some(x), Some(y), _) if Point::new(x, y).is_finite() => Place::At(Point::new(x, y)),
         (_, _, Some(call)) => {
-            let call: Call = call.parse().ok()?;
-            call.cell(face, shaft).ok()?;
-            Place::Called(call)
+            Place::Called(Call::on_face(call, face, shaft).ok()?)
         }
         _ => return None,
     };
