@@ -16,7 +16,7 @@ use goldward_core::group::MOST_SHOTS;
 use goldward_report::words::Wrong;
 use goldward_session::answer::{self, Scorers};
 use goldward_session::json::{SettingsIn, ShotsIn, parse, text_of};
-use goldward_session::problem::What;
+use goldward_session::problem::{Problem, What};
 
 /// Reads all of the input and writes the answers; returns the exit code: 1 when a line was bad, 70 when the program failed
 /// on one.
@@ -102,7 +102,7 @@ fn try_line(line: &[u8], scorers: &Scorers, out: &mut Vec<u8>) -> Result<(), Fau
     let told = parse::<ShotsIn>(text)?;
     let (shots, moved) = (told.shots(&settings)?, told.moved()?);
     let scorer = scorers.get(settings.face, settings.shaft);
-    let answer = answer::answer(&settings, &shots, moved, &scorer).map_err(|e| Fault::of("shots", e))?;
+    let answer = answer::answer(&settings, &shots, moved, &scorer).map_err(Problem::from)?;
     let reading = ReadingOut::new(&answer, false);
     assert!(reading.is_finite(), "an answer that is not a number");
     serde_json::to_writer(&mut *out, &reading).map_err(|e| Fault::of("", What::Reader(e.to_string())))?;

@@ -6,18 +6,19 @@ use clap::Args;
 use goldward_core::face::Face;
 use goldward_core::group::ClassOdds;
 use goldward_core::matches::rehearsal::{MatchScene, Matches, Wins};
-use goldward_core::matches::{Arrow, Count, Duel, Format, MatchAdvice, MatchError, Verdict};
+use goldward_core::matches::{Arrow, Duel, Format, MatchError};
 use goldward_core::pace::rehearsal::{Rule, Scene};
 use goldward_core::score::{Rings, Scorer};
 use goldward_core::units::Distance;
 use goldward_report::item::Item;
 use goldward_report::pages;
 use goldward_report::words::{Word, Wrong};
-use goldward_session::answer::{self, Answer};
-use goldward_session::duel::{self, Made, Typed};
-use goldward_session::log::score;
+use goldward_session::answer::{self, Answer, InMatch, NoAnswer};
+use goldward_session::duel::{self, Made, MatchIn, Typed};
+use goldward_session::problem::{Place, Problem};
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::failure::{Failure, Fault, name_of, said};
@@ -25,7 +26,8 @@ use crate::files::{load, load_session, not_read};
 use crate::options::{OneArgs, parse_face};
 use crate::pace::{self, Ends};
 use crate::terminal::Terminal;
-use crate::wire::AdviceOut;
+use crate::wire::duel::MatchOut;
+use crate::wire::{AdviceOut, SCHEMA};
 
 /// Options of `goldward match`.
 #[derive(Debug, Args)]
@@ -84,6 +86,9 @@ fn parse_average(text: &str) -> Result<f64, String> {
     goldward_core::units::parse_decimal(text).ok_or_else(|| "it is not a number: write one such as 8.9".to_owned())
 }
 
+/// What tells how a match stands.
+const GIVEN: &str = "--mine, --theirs, --opponent";
+
 fn refused(place: &str) -> impl Fn(MatchError) -> Failure {
     move |error| Failure::data(Wrong::NoMatchReckoned, Fault::of(place, error))
 }
@@ -98,34 +103,45 @@ pub fn run(args: &DuelArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     if let Some(matches) = args.rehearse {
         return rehearse(args, &wishes, matches, terminal);
     }
-    let (answer, duel) = match args.one.source.open()? {
+    let answer = match args.one.source.open()? {
         Some(opened) => of_log(args, &opened.pick(&args.one.source.session, &args.one.over.wishes())?)?,
         None => of_file(args, &wishes, terminal)?,
     };
-    let Some(told) = &answer.duel else {
+    let Some(judged) = &answer.duel else {
         return Err(Failure::Internal("a match without its chances".to_owned()));
     };
+    let InMatch { duel, told } = judged;
     let date = |_| String::new();
     args.one.shown.answer(
         terminal,
         &[],
         &date,
-        |teller| pages::duel::page(teller, &duel, &answer.advice, told),
-        || Ok(format!("{}\n", as_json(&duel, &answer, told))),
+        |teller| pages::duel::page(teller, duel, &answer.advice, told),
+        || as_json(judged, &answer),
     )
+}
+
+/// A problem with what is told of the match is one with its option.
+fn option(problem: Problem) -> Failure {
+    let option = match &problem.place {
+        Place::Named(name) if name == "opponent_arrow" => "--opponent".to_owned(),
+        Place::Named(name) => format!("--{}", name.replace('_', "-")),
+        _ => String::new(),
+    };
+    Failure::Usage(problem.at(option).into())
 }
 
 /// The format asked for.
 fn format(args: &DuelArgs) -> Result<Format, Failure> {
-    let ends = args.ends.unwrap_or(Ends { ends: 5, arrows: 3 });
-    let [n, arrows] = [ends.ends, ends.arrows].map(|n| u32::try_from(n).unwrap_or(u32::MAX));
-    let by = args.by.as_deref().unwrap_or("sets");
-    let format = duel::format(by, n, arrows).ok_or_else(|| Failure::usage("--ends", Wrong::NoSuchMatch))?;
-    match args.first_to {
-        Some(_) if !format.is_sets() => Err(Failure::usage("--first-to", Wrong::OnlyBySets)),
-        Some(points) => format.with(n, arrows, Some(points)).map_err(refused("--first-to")),
-        None => Ok(format),
-    }
+    let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    let told = MatchIn {
+        by: args.by.clone(),
+        ends: args.ends.map(|e| number(e.ends)),
+        shots_per_end: args.ends.map(|e| number(e.arrows)),
+        first_to: args.first_to,
+        ..MatchIn::default()
+    };
+    told.format().map_err(option)
 }
 
 fn typed(ends: &[Typed], format: &Format) -> Vec<Made> {
@@ -135,23 +151,10 @@ fn typed(ends: &[Typed], format: &Format) -> Vec<Made> {
 /// The duel with the ends of both, checked.
 fn duel_of(args: &DuelArgs, face: &Face, mine: &[Made]) -> Result<Duel, Failure> {
     let format = format(args)?;
-    for (option, ends) in [("--mine", mine), ("--theirs", &typed(&args.theirs, &format))] {
-        let most = u32::from(face.highest_value());
-        if let Some(m) = ends.iter().find(|m| m.points > m.shots * most || m.shots > format.shots_per_end) {
-            let arrows = m.shots.min(format.shots_per_end);
-            return Err(Failure::usage(option, said(Wrong::NoEndScore, [m.points.into(), arrows.into()])));
-        }
-        if ends.len() > format.ends as usize {
-            return Err(Failure::usage(option, Wrong::TooManyEnds));
-        }
-        if ends.iter().rev().skip(1).any(|m| m.left) {
-            return Err(Failure::usage(option, Wrong::OnlyLastUnderWay));
-        }
-    }
-    Ok(duel::duel(format, mine, &typed(&args.theirs, &format), args.opponent))
+    duel::checked(face, format, mine, &typed(&args.theirs, &format), args.opponent).map_err(option)
 }
 
-fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Result<(Answer, Duel), Failure> {
+fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Result<Answer, Failure> {
     let (Some(file), Some(distance), Some(face)) = (&args.file, args.distance, args.face) else {
         return Err(Failure::usage("", said(Wrong::NeedsFile, ["goldward match".into()])));
     };
@@ -161,18 +164,19 @@ fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Res
     let format = format(args)?;
     let mine = if args.mine.is_empty() { ends_of(&session, &settings, &format)? } else { typed(&args.mine, &format) };
     let duel = duel_of(args, face, &mine)?;
+    let settings = Settings { duel: Some(duel), ..settings };
     let scorer = Scorer::new(face, settings.shaft);
-    let answer = answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer)
-        .map_err(|e| Failure::data(not_read(&name), Fault::of("", e)))?;
-    let answer = answer::in_match(answer, &settings, &duel).map_err(refused("--mine, --theirs, --opponent"))?;
-    Ok((answer, duel))
+    answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer).map_err(|e| match e {
+        NoAnswer::Group(e) => Failure::data(not_read(&name), Fault::of("", e)),
+        NoAnswer::Match(e) => refused(GIVEN)(e),
+    })
 }
 
 /// The archer's own ends, from the shots of a file.
 fn ends_of(session: &Session, settings: &Settings, format: &Format) -> Result<Vec<Made>, Failure> {
     let mut ends: Vec<(String, Made)> = Vec::new();
     for listed in &session.shots {
-        let points = u32::from(score(listed.shot.place, settings.face, settings.shaft).value);
+        let points = u32::from(listed.shot.place.score(settings.face, settings.shaft).value);
         match ends.last_mut() {
             Some((name, made)) if *name == listed.end && (!name.is_empty() || made.shots < format.shots_per_end) => {
                 (made.points, made.shots) = (made.points + points, made.shots + 1);
@@ -188,7 +192,7 @@ fn ends_of(session: &Session, settings: &Settings, format: &Format) -> Result<Ve
     Ok(ends.into_iter().enumerate().map(|(i, (_, m))| left(i, m)).collect())
 }
 
-fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<(Answer, Duel), Failure> {
+fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<Answer, Failure> {
     let Some(line) = &pick.line else {
         return Err(Failure::Internal("a session of a log without its events".to_owned()));
     };
@@ -211,43 +215,21 @@ fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<(Answer
     let Some(duel) = line.duel else { return Err(Failure::Internal("no match".to_owned())) };
     let mut answer = line.answer().map_err(|e| Failure::data(Wrong::SessionNotRead, Fault::of("", e)))?;
     if answer.duel.is_none() {
-        answer = answer::in_match(answer, &pick.settings, &duel).map_err(refused("--mine, --theirs, --opponent"))?;
+        answer = answer::in_match(answer, &pick.settings, &duel).map_err(refused(GIVEN))?;
     }
-    Ok((answer, duel))
+    Ok(answer)
 }
 
-fn as_json(duel: &Duel, answer: &Answer, told: &MatchAdvice) -> Value {
-    let standing = duel.standing.settled(&duel.format);
-    let first_to = match duel.format.count {
-        Count::Sets { first_to, .. } => Some(first_to),
-        Count::Total => None,
-    };
-    let side = |s: goldward_core::matches::Side| json!({"points": s.points, "end_shots": s.end_shots, "end_points": s.end_points});
-    let verdict = match standing.verdict(&duel.format) {
-        Verdict::Open => "open",
-        Verdict::ShootOff => "shoot_off",
-        Verdict::Won => "won",
-        Verdict::Lost => "lost",
-    };
-    json!({
-        "schema": crate::wire::SCHEMA,
-        "by": duel.format.key,
-        "ends": duel.format.ends,
-        "shots_per_end": duel.format.shots_per_end,
-        "first_to": first_to,
-        "ends_done": standing.ends_done,
-        "mine": side(standing.mine),
-        "theirs": side(standing.theirs),
-        "verdict": verdict,
-        "opponent_arrow": told.plan.opponent,
-        "chance": told.chance,
-        "chance_touching": told.plan.now,
-        "chance_waiting": told.plan.wait.iter().map(|(k, p)| json!({"shots": k, "chance": p})).collect::<Vec<_>>(),
-        "chance_leaving": told.plan.never,
-        "chance_a_point": told.plan.point,
-        "chance_a_touch": told.plan.cost,
-        "advice": AdviceOut::from(&answer.advice),
-    })
+fn as_json(judged: &InMatch, answer: &Answer) -> Result<String, Failure> {
+    #[derive(Serialize)]
+    struct Out {
+        schema: u8,
+        #[serde(flatten)]
+        standing: MatchOut,
+        advice: AdviceOut,
+    }
+    let out = Out { schema: SCHEMA, standing: judged.into(), advice: AdviceOut::from(&answer.advice) };
+    serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
 }
 
 /// Simulated matches under every rule of thumb and under Goldward's.
@@ -318,7 +300,7 @@ fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Termi
                 })
                 .collect();
             let out = json!({
-                "schema": crate::wire::SCHEMA, "matches": matches, "seed": args.seed, "by": format.key, "ends": format.ends,
+                "schema": SCHEMA, "matches": matches, "seed": args.seed, "by": format.key, "ends": format.ends,
                 "shots_per_end": format.shots_per_end, "opponent_arrow": average, "rules": rows,
             });
             Ok(format!("{out}\n"))

@@ -17,10 +17,11 @@ use goldward_journal::Note;
 use goldward_report::pages::drawn::reading_svg;
 use goldward_report::pages::read::Page;
 use goldward_report::words::Wrong;
-use goldward_session::answer::{self, Answer, Scorers};
+use goldward_session::answer::{self, Answer, NoAnswer, Scorers};
 use goldward_session::kit::Kit;
 use goldward_session::log::Line;
 use goldward_session::marks::refined::{NotRefined, Refined};
+use goldward_session::problem::Problem;
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
 
@@ -89,10 +90,10 @@ pub fn run(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let scorers = Scorers::default();
     let scorer = || scorers.get(settings.face, settings.shaft);
     let answered = match &line {
-        Some(line) => line.answer(),
+        Some(line) => line.answer().map_err(NoAnswer::from),
         None => answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer()),
     };
-    let answer = answered.map_err(|e| Failure::data(not_read(&name), Fault::of("", e)))?;
+    let answer = answered.map_err(|e| Failure::data(not_read(&name), Problem::from(e).at("")))?;
     let refined = match &args.marks {
         Some(path) => Some(refined(path, &kit, &settings, &answer)?),
         None => None,

@@ -1,7 +1,7 @@
 //! `goldward match`.
 
 mod common;
-use common::run;
+use common::{run, run_with};
 use serde_json::Value;
 
 /// Two ends of three arrows about 60 mm high.
@@ -72,11 +72,104 @@ fn what_cannot_be_is_refused() {
     check(&["--theirs", "x"], 2, "19/2");
     check(&["--theirs", "9/1,27"], 2, "only the last end");
     check(&["--theirs", "27,27,27,27,27,27"], 2, "more ends");
-    check(&["--opponent", "10.5"], 1, "between");
+    check(&["--opponent", "10.5"], 2, "between");
     check(&["--ends", "5x2"], 2, "--mine");
     check(&["--ends", "30x6"], 2, "24x12");
     check(&["--by", "total", "--first-to", "6"], 2, "--first-to");
-    check(&["--first-to", "11"], 1, "between");
+    check(&["--first-to", "11"], 2, "between");
     let got = run(&["match"]);
     assert_eq!(got.code, 2, "{got:?}");
+}
+
+/// What a line says of a match is what the command says of the same arrows and ends, to the last digit.
+#[test]
+fn a_batch_and_a_follow_decide_as_the_command_does() {
+    let (_home, file) = shots("final.csv");
+    let told = json(&[
+        &file,
+        "--distance",
+        "70",
+        "--face",
+        "122",
+        "--spread",
+        "1.5mrad",
+        "--opponent",
+        "8.8",
+        "--theirs",
+        "27,28",
+    ]);
+    let rows = [(20, 110), (-60, 40), (40, 30), (10, 150), (-30, 20), (70, 60)];
+    let one = |i: usize| format!("\"x_mm\":{},\"y_mm\":{}", rows[i].0, rows[i].1);
+    let settings = "\"distance_m\":70,\"face\":\"122\",\"spread_mrad\":1.5";
+    let batch: Vec<String> = (0..6).map(|i| format!("{{{},\"end\":{}}}", one(i), 1 + i / 3)).collect();
+    // By hand, as the arrows lie on rings of 61 mm: 9, 9 and 10, then 8, 10 and 9.
+    let ends = "[28,27]";
+    assert_eq!((&told["mine"]["points"], &told["theirs"]["points"]), (&Value::from(2), &Value::from(2)));
+    let line = format!(
+        "{{{settings},\"match\":{{\"opponent_arrow\":8.8,\"mine\":{ends},\"theirs\":[27,28]}},\"shots\":[{}]}}",
+        batch.join(",")
+    );
+    let value = |text: &str| serde_json::from_str::<Value>(text).unwrap();
+    let got = run_with(&["read", "--batch"], line.as_bytes());
+    let read = value(&got.out);
+    let mut lines = vec![format!("{{{settings},\"match\":{{\"opponent_arrow\":8.8}}}}")];
+    for end in 0..2 {
+        lines.extend((0..3).map(|i| format!("{{\"shot\":{{{}}}}}", one(3 * end + i))));
+        lines.push("{\"end\":true}".to_owned());
+        lines.push(["{\"theirs\":27}", "{\"theirs\":\"28/3\"}"][end].to_owned());
+    }
+    let got = run_with(&["follow"], (lines.join("\n") + "\n").as_bytes());
+    assert_eq!(got.code, 0, "{}", got.out);
+    let followed: Vec<Value> = got.out.lines().map(value).collect();
+    let last = followed.last().unwrap();
+    for key in told.as_object().unwrap().keys().filter(|k| !["schema", "advice"].contains(&k.as_str())) {
+        assert_eq!((&read["match"][key], key), (&told[key], key), "the batch");
+        assert_eq!((&last["match"][key], key), (&told[key], key), "the follow");
+    }
+    for key in ["action", "reason", "clicks"] {
+        assert_eq!(read["advice"][key], told["advice"][key], "the batch: {key}");
+        assert_eq!(last["advice"][key], told["advice"][key], "the follow: {key}");
+    }
+    // What is echoed is enough to go on from.
+    let echoed = |a: &Value| a["event"].get("settings").unwrap_or(&a["event"]).to_string() + "\n";
+    let got = run_with(&["follow"], followed.iter().map(echoed).collect::<String>().as_bytes());
+    assert_eq!(value(got.out.lines().last().unwrap())["match"], last["match"]);
+    // An end under way is completed; what is undone is as if it had never come.
+    let more = |events: &[&str]| {
+        let all = [&lines.iter().map(String::as_str).collect::<Vec<_>>()[..], events].concat();
+        let got = run_with(&["follow"], (all.join("\n") + "\n").as_bytes());
+        got.out.lines().map(value).collect::<Vec<_>>()
+    };
+    let under = more(&["{\"theirs\":\"19/2\"}", "{\"theirs\":\"29/3\"}", "{\"undo\":true}", "{\"undo\":true}"]);
+    let at = |n: usize| &under[lines.len() + n]["match"];
+    assert_eq!((at(0)["theirs"]["end_points"].as_u64(), at(1)["theirs"]["end_points"].as_u64()), (Some(19), Some(29)));
+    assert_ne!(at(0)["chance"], last["match"]["chance"]);
+    assert_eq!((at(2), at(3)), (at(0), &last["match"]));
+    // What cannot be is refused by its key and changes nothing.
+    for (event, part) in
+        [("{\"theirs\":31}", "theirs"), ("{\"theirs\":\"9/4\"}", "theirs"), ("{\"theirs\":-1}", "theirs")]
+    {
+        let got = more(&[event, "{\"undo\":true}", "{\"redo\":true}"]);
+        let error = got[lines.len()]["error"].as_str().unwrap_or_else(|| panic!("{event}: {}", got[lines.len()]));
+        assert!(error.contains(part), "{error}");
+        assert_eq!(got.last().unwrap()["match"], last["match"]);
+    }
+    for (told, part) in [
+        ("{\"by\":\"points\"}", "match.by"),
+        ("{\"theirs\":[31]}", "match.theirs"),
+        ("{\"mine\":[27,27,27,27,27,27]}", "match.mine"),
+        ("{\"ends\":40}", "match.ends"),
+        ("{\"by\":\"total\",\"first_to\":6}", "match.first_to"),
+        ("{\"opponent_arrow\":11}", "match.opponent_arrow"),
+        ("{\"mine\":[\"x\"]}", "match.mine"),
+        ("7", "match"),
+    ] {
+        let line = format!("{{{settings},\"match\":{told},\"shots\":[{}]}}", batch.join(","));
+        let got = run_with(&["read", "--batch"], line.as_bytes());
+        let error = value(&got.out)["error"].as_str().unwrap_or_else(|| panic!("{told}: {}", got.out)).to_owned();
+        assert!(error.starts_with(part), "{told}: {error}");
+    }
+    let got = run_with(&["follow"], format!("{{{settings}}}\n{{\"theirs\":27}}\n").as_bytes());
+    let error = value(got.out.lines().nth(1).unwrap())["error"].as_str().unwrap().to_owned();
+    assert!(error.starts_with("theirs: ") && error.contains("match"), "{error}");
 }

@@ -16,7 +16,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use crate::face::Face;
+use crate::face::{Face, Score};
 use crate::plane::Point;
 use crate::units::Shaft;
 
@@ -330,6 +330,15 @@ impl Place {
         match self {
             Self::At(place) => Some(place),
             Self::Called(call) => call.cell(face, shaft).ok()?.middle(),
+        }
+    }
+
+    /// What a shot there scores on `face`, in the frame it was shot in.
+    #[must_use]
+    pub fn score(self, face: &Face, shaft: Shaft) -> Score {
+        match self {
+            Self::At(place) => face.score(place, shaft),
+            Self::Called(call) => Score { value: call.value(face), inner_ten: call.ring == Ring::InnerTen },
         }
     }
 }

@@ -16,7 +16,7 @@ use crate::columns::{Columns, refused};
 
 /// The sessions as core takes them, with the name of each arrow.
 fn group(session: usize, text: &str, shots: &[ShotIn], arrows: Vec<String>) -> Result<(Settings, Group), Problem> {
-    let at = |p: Problem| Problem { place: p.place.under(&format!("sessions[{session}]")), ..p };
+    let at = |p: Problem| p.under(&format!("sessions[{session}]"));
     let settings = parse::<SettingsIn>(text).and_then(|s| s.settings()).map_err(at)?;
     let mut builder = Builder::new(&settings);
     for (i, (shot, arrow)) in shots.iter().zip(arrows).enumerate() {

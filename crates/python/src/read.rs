@@ -27,7 +27,7 @@ impl Job<'_> {
         let told = ShotsIn { shots: Some(self.shots), moved_mm: self.moved_mm };
         let (shots, moved) = (told.shots(&settings)?, told.moved()?);
         let scorer = scorers.get(settings.face, settings.shaft);
-        answer(&settings, &shots, moved, &scorer).map_err(|e| Problem::new("shots", e))
+        Ok(answer(&settings, &shots, moved, &scorer)?)
     }
 
     /// The same, and a fault of ours costs one group.

@@ -32,6 +32,8 @@ def group(rng):
         line["shots_left"] = rng.randrange(0, 72)
     if rng.random() < 0.3:
         line["moved_mm"] = [rng.uniform(-80, 80), rng.uniform(-80, 80)]
+    if rng.random() < 0.1:
+        line["match"] = {"by": rng.choice(["sets", "total"]), "mine": [27, 28], "theirs": [rng.randrange(20, 30), "19/2"]}
     size, (x, y) = rng.uniform(5, 120), (rng.gauss(0, 60), rng.gauss(0, 60))
     shots = []
     for i in range(rng.choice([1, 2, 3, 3, 6, 6, 6, 7, 12])):

@@ -15,6 +15,7 @@ use goldward_core::shot::{Shot, in_end};
 use goldward_core::units::Shaft;
 
 use crate::duel::by_chance;
+use crate::problem::Problem;
 use crate::settings::Settings;
 
 /// What the shots say, what to do, and what to know beside it.
@@ -26,16 +27,48 @@ pub struct Answer {
     pub advice: Advice,
     /// What to know beside it, the weightiest first.
     pub notices: Vec<Notice>,
-    /// In a match: the chances. The advice is then by them.
-    pub duel: Option<MatchAdvice>,
+    /// In a match: how it stands and the chances. The advice is then by them.
+    pub duel: Option<InMatch>,
+}
+
+/// A match as it stands, and what the chances to win say.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InMatch {
+    /// The match.
+    pub duel: Duel,
+    /// What to do, and the chances.
+    pub told: MatchAdvice,
+}
+
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoAnswer {
+    /// The shots cannot be read.
+    #[error(transparent)]
+    Group(#[from] GroupError),
+    /// The match cannot be reckoned with.
+    #[error(transparent)]
+    Match(#[from] MatchError),
+}
+
+impl From<NoAnswer> for Problem {
+    /// At the key of what is wrong.
+    fn from(error: NoAnswer) -> Self {
+        match error {
+            NoAnswer::Group(e) => Self::new("shots", e),
+            NoAnswer::Match(e) => Self::new("match", e),
+        }
+    }
 }
 
 /// Reads `shots` (oldest first) under `settings`, whose prior speaks of the sight as it was set at first; touches since have
 /// moved the arrows by `moved_mm` on the face, in the direction of the pin; `scorer` must be that of the settings' face and shaft.
+/// In a match the chance to win decides.
 ///
 /// # Errors
-/// [`GroupError`]: too many shots, a position that is no number, a call that the face does not have.
-pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Scorer) -> Result<Answer, GroupError> {
+/// [`NoAnswer`]: too many shots, a position that is no number, a call that the face does not have; a standing or an opponent
+/// that cannot be.
+pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Scorer) -> Result<Answer, NoAnswer> {
     let Settings { distance, face, shaft, prior, sight, unmarked, ahead, .. } = settings;
     let drift_mm = DRIFT_DEFAULT_MRAD * distance.metres();
     let prior = prior.about(prior.centre() - moved_mm).with_drift_mm(drift_mm)?;
@@ -44,7 +77,11 @@ pub fn answer(settings: &Settings, shots: &[Shot], moved_mm: Point, scorer: &Sco
     let ahead = Ahead { drift_mm, shots_in_end: in_end as u32, shots_per_end: per_end as u32, ..*ahead };
     let advice = advice::advise(&reading, scorer, sight, *distance, *unmarked, &ahead);
     let notices = beside(shots, &reading, &advice, face, *shaft, prior.trust(), false);
-    Ok(Answer { reading, advice, notices, duel: None })
+    let answer = Answer { reading, advice, notices, duel: None };
+    match &settings.duel {
+        Some(duel) => Ok(in_match(answer, settings, duel)?),
+        None => Ok(answer),
+    }
 }
 
 /// The same answer in a match: decided by the chance to win.
@@ -57,7 +94,7 @@ pub fn in_match(answer: Answer, settings: &Settings, duel: &Duel) -> Result<Answ
     let touch = [ahead.touch_cost_points, drift];
     let rings = Rings::new(face, *shaft);
     let told = matches::advise(&answer.reading, &answer.advice, &rings, sight, *distance, *unmarked, touch, duel)?;
-    Ok(Answer { advice: by_chance(&answer.advice, &told), duel: Some(told), ..answer })
+    Ok(Answer { advice: by_chance(&answer.advice, &told), duel: Some(InMatch { duel: *duel, told }), ..answer })
 }
 
 /// What to know beside an answer; `free` is practice that no round's rules bind.

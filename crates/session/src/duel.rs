@@ -1,12 +1,24 @@
 //! A match: the ends of both archers put together, and what core says to it.
 
+use std::fmt;
 use std::str::FromStr;
 
 use goldward_core::advice::Advice;
+use goldward_core::face::Face;
 use goldward_core::matches::{self, Count, Duel, Format, MatchAdvice, MatchError, Opponent, Side, Standing, Verdict};
-use goldward_core::pace;
+use goldward_core::pace::{self, Event, Pace};
 use goldward_core::score::Rings;
 use goldward_core::units::parse_decimal;
+use serde::de::{self, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use crate::keys::Good;
+use crate::problem::{Problem, What, short, within};
+
+/// What can decide a match.
+pub const BY: [&str; 2] = ["sets", "total"];
+/// Ends and arrows an end of a match of which nothing else is told (common practice, no source).
+pub const USUAL: (u32, u32) = (5, 3);
 
 /// What an archer made in an end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,6 +62,191 @@ impl Typed {
         let shots = self.shots.unwrap_or(shots_per_end);
         Made { points: self.points, shots, left: shots < shots_per_end }
     }
+}
+
+impl fmt::Display for Typed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.shots {
+            Some(shots) => write!(f, "{}/{shots}", self.points),
+            None => write!(f, "{}", self.points),
+        }
+    }
+}
+
+impl Serialize for Typed {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        match self.shots {
+            Some(_) => to.collect_str(self),
+            None => to.serialize_u32(self.points),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Typed {
+    /// A number of points, or a text such as `19/2`.
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        struct End;
+        impl Visitor<'_> for End {
+            type Value = Typed;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("the points of an end")
+            }
+
+            fn visit_u64<E: de::Error>(self, points: u64) -> Result<Typed, E> {
+                points.to_string().parse().map_err(E::custom)
+            }
+
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<Typed, E> {
+                short(text).parse().map_err(E::custom)
+            }
+        }
+        from.deserialize_any(End)
+    }
+}
+
+/// A match as it is told beside the settings of a reading; what is left out is as usual.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct MatchIn {
+    /// What decides, one of [`BY`]: sets unless told.
+    pub by: Option<String>,
+    /// Most ends.
+    pub ends: Option<u32>,
+    /// Arrows of each archer an end.
+    pub shots_per_end: Option<u32>,
+    /// Points of sets that win: one more than there are ends unless told.
+    pub first_to: Option<u32>,
+    /// The other's average arrow.
+    pub opponent_arrow: Option<f64>,
+    /// The archer's ends.
+    pub mine: Vec<Typed>,
+    /// The other's.
+    pub theirs: Vec<Typed>,
+}
+
+impl MatchIn {
+    /// How it is counted.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn format(&self) -> Result<Format, Problem> {
+        let (ends, shots) = (self.ends.unwrap_or(USUAL.0), self.shots_per_end.unwrap_or(USUAL.1));
+        let by = self.by.as_deref().unwrap_or(BY[0]);
+        if !BY.contains(&by) {
+            return Err(Problem::new("by", What::Unusable(short(by))).good(Good::OneOf(&BY)));
+        }
+        let format = format(by, ends, shots).ok_or_else(|| Problem::new("ends", What::NoSuchMatch))?;
+        match self.first_to {
+            Some(_) if !format.is_sets() => Err(Problem::new("first_to", What::OnlyBySets)),
+            Some(points) => format.with(ends, shots, Some(points)).map_err(|e| Problem::new("first_to", e)),
+            None => Ok(format),
+        }
+    }
+
+    /// The match as it stands by the ends told.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn duel(&self, face: &Face) -> Result<Duel, Problem> {
+        self.with(face, &[], &[])
+    }
+
+    /// The same, of a session that has so many arrows an end.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn of(&self, face: &Face, shots_per_end: u32) -> Result<Duel, Problem> {
+        let own = f64::from(shots_per_end);
+        within(f64::from(self.shots_per_end.unwrap_or(shots_per_end)), "", [own, own])
+            .map_err(|what| Problem::new("shots_per_end", what))?;
+        self.duel(face)
+    }
+
+    /// The match as it stands by the ends told and those that were followed since.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn followed(&self, pace: &Pace) -> Result<Duel, Problem> {
+        let (mine, theirs) = followed(pace);
+        self.with(pace.settings().face, &mine, &theirs)
+    }
+
+    fn with(&self, face: &Face, mine: &[Made], theirs: &[Made]) -> Result<Duel, Problem> {
+        let format = self.format()?;
+        let all = |told: &[Typed], since: &[Made]| -> Vec<Made> {
+            told.iter().map(|t| t.made(format.shots_per_end)).chain(since.iter().copied()).collect()
+        };
+        checked(face, format, &all(&self.mine, mine), &all(&self.theirs, theirs), self.opponent_arrow)
+    }
+}
+
+/// The ends of both that were followed: the archer's by the arrows, the sighting ends left out, the other's as they were told.
+fn followed(pace: &Pace) -> (Vec<Made>, Vec<Made>) {
+    let s = pace.settings();
+    let (per_end, mut over) = (s.shots_per_end as u32, 0);
+    let (mut mine, mut theirs) = (Vec::<Made>::new(), Vec::<Made>::new());
+    let add = |ends: &mut Vec<Made>| match ends.last() {
+        Some(end) if end.left => {}
+        _ => ends.push(Made { points: 0, shots: 0, left: true }),
+    };
+    for event in pace.events() {
+        match event {
+            Event::Shot(shot) if over >= s.sighting_ends => {
+                add(&mut mine);
+                if let Some(end) = mine.last_mut() {
+                    end.points += u32::from(shot.place.score(s.face, s.shaft).value);
+                    end.shots += 1;
+                    end.left = end.shots < per_end;
+                }
+            }
+            Event::EndOfEnd => {
+                over += 1;
+                // With its last arrow an end is over, whether that is said or not.
+                if let Some(end) = mine.last_mut() {
+                    end.left = false;
+                }
+            }
+            Event::Theirs { points, shots } => {
+                add(&mut theirs);
+                if let Some(end) = theirs.last_mut() {
+                    *end = Made { points: *points, shots: *shots, left: *shots < per_end };
+                }
+            }
+            _ => {}
+        }
+    }
+    (mine, theirs)
+}
+
+/// [`duel`], with the ends checked against the face and the format.
+///
+/// # Errors
+/// A [`Problem`] whose place is `mine`, `theirs` or `opponent_arrow`.
+pub fn checked(
+    face: &Face,
+    format: Format,
+    mine: &[Made],
+    theirs: &[Made],
+    average: Option<f64>,
+) -> Result<Duel, Problem> {
+    let most = u32::from(face.highest_value());
+    for (place, ends) in [("mine", mine), ("theirs", theirs)] {
+        if let Some(m) = ends.iter().find(|m| m.points > m.shots * most || m.shots > format.shots_per_end) {
+            let arrows = m.shots.min(format.shots_per_end);
+            return Err(Problem::new(place, What::NoEndScore { points: m.points, arrows }));
+        }
+        if ends.len() > format.ends as usize {
+            return Err(Problem::new(place, What::TooManyEnds));
+        }
+        if ends.iter().rev().skip(1).any(|m| m.left) {
+            return Err(Problem::new(place, What::OnlyLastUnderWay));
+        }
+    }
+    if let Some(points) = average {
+        within(points, "", [0.1, f64::from(most) - 0.01]).map_err(|what| Problem::new("opponent_arrow", what))?;
+    }
+    Ok(duel(format, mine, theirs, average))
 }
 
 /// The format that is called `by`, of so many ends and arrows: who has one point more than there are ends has won by sets (six of five ends,

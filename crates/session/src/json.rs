@@ -6,6 +6,7 @@ use goldward_core::shot::{Call, CallError, Felt, Place, Shot};
 use goldward_core::units::{Distance, Length};
 use serde::{Deserialize, Serialize};
 
+use crate::duel::{BY, MatchIn};
 use crate::keys::{self, Good, Key};
 use crate::problem::{Problem, What, short};
 use crate::settings::{Settings, Wishes};
@@ -63,6 +64,9 @@ pub struct SettingsIn {
     /// How far the spread that is told may be off, less and more, in octaves.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spread_doubt: Option<[f64; 2]>,
+    /// The match that it is.
+    #[serde(rename = "match", skip_serializing_if = "Option::is_none")]
+    pub duel: Option<MatchIn>,
 }
 
 impl SettingsIn {
@@ -101,7 +105,9 @@ impl SettingsIn {
             spread_doubt: self.spread_doubt,
             habits: None,
         };
-        Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))
+        let settings = Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))?;
+        let duel = self.duel.as_ref().map(|told| told.duel(face).map_err(|p| p.under("match"))).transpose()?;
+        Ok(Settings { duel, ..settings })
     }
 }
 
@@ -275,6 +281,9 @@ pub fn good(key: &str) -> Good {
         "was" => Good::OneOf(&["good", "bad", ""]),
         "end" | "undo" | "redo" => Good::True,
         "distance" => Good::Distance,
+        "match" => Good::Such("{\"by\":\"sets\",\"mine\":[28],\"theirs\":[27]}"),
+        "by" => Good::OneOf(&BY),
+        "mine" | "theirs" => Good::Such("28, or \"19/2\""),
         _ => Good::Number("1"),
     })
 }

@@ -127,6 +127,21 @@ pub enum What {
     Pace(PaceError),
     /// A match.
     Match(MatchError),
+    /// So many ends or arrows are no match.
+    NoSuchMatch,
+    /// It goes with matches by sets.
+    OnlyBySets,
+    /// More points than so many arrows score.
+    NoEndScore {
+        /// The points.
+        points: u32,
+        /// The arrows.
+        arrows: u32,
+    },
+    /// More ends than the match has.
+    TooManyEnds,
+    /// An end under way that is not the last.
+    OnlyLastUnderWay,
     /// Ends and arrows an end.
     Ends(String),
 
@@ -277,6 +292,12 @@ impl Problem {
     #[must_use]
     pub fn good(self, good: Good) -> Self {
         Self { good: Some(good), ..self }
+    }
+
+    /// The same, within the object that `parent` names.
+    #[must_use]
+    pub fn under(self, parent: &str) -> Self {
+        Self { place: self.place.under(parent), ..self }
     }
 
     /// The same, elsewhere.

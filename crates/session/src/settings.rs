@@ -5,6 +5,7 @@ use goldward_core::face::Face;
 use goldward_core::group::{
     BadShots, ClassOdds, Doubt, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT,
 };
+use goldward_core::matches::Duel;
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::plane::Point;
 use goldward_core::sight::Sight;
@@ -132,6 +133,8 @@ pub struct Settings {
     pub unmarked: ClassOdds,
     /// What is still to come.
     pub ahead: Ahead,
+    /// The match that it is, as it stands: then the chance to win decides, and points where there is none.
+    pub duel: Option<Duel>,
 }
 
 /// Whether both numbers are such as `key` takes.
@@ -219,6 +222,7 @@ impl Settings {
             sight,
             unmarked,
             ahead: Ahead::new(shots_left, touch_cost_points),
+            duel: None,
         })
     }
 }

@@ -515,7 +515,7 @@ fn a_match_stands_as_the_ends_of_both_say() {
     assert_eq!((duel.standing.mine.end_shots, duel.standing.theirs.end_shots), (3, 0), "one's own end is known");
     let line = read(&book.log, archer, Which::Latest, &Default::default()).unwrap().line.unwrap();
     let told = line.answer().unwrap();
-    let chance = told.duel.expect("a chance").chance;
+    let chance = told.duel.expect("a chance").told.chance;
     assert!(chance > 0.5 && chance < 1.0, "{chance}");
     change(&mut book, "total");
     assert_eq!(side(&book).map(|s| (s.0 > 20, s.1, s.2)), Some((true, 20, 1)));

@@ -7,6 +7,7 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 
+use goldward_session::duel::Typed;
 use goldward_session::json::{ShotIn, good, parse};
 
 use crate::failure::{Fault, said};
@@ -26,6 +27,7 @@ struct EventIn {
     undo: Option<bool>,
     redo: Option<bool>,
     time_left_s: Option<f64>,
+    theirs: Option<Typed>,
     distance: Option<IgnoredAny>,
     // A line of settings has these.
     distance_m: Option<IgnoredAny>,
@@ -59,13 +61,13 @@ pub(super) enum Wish {
     Distance,
 }
 
-const EVENTS: &str = "shot, touch, end, felt, undo, redo, time_left_s, distance";
+const EVENTS: &str = "shot, touch, end, felt, theirs, undo, redo, time_left_s, distance";
 
-/// Reads a line; `settings` are those of the present distance.
+/// Reads a line; `settings` are those of the present distance, of so many shots an end.
 ///
 /// # Errors
 /// A [`Fault`].
-pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Fault> {
+pub(super) fn read(text: &str, settings: &Settings, shots_per_end: u32) -> Result<Wish, Fault> {
     let line: EventIn = parse(text)?;
     let mut wishes = Vec::new();
     let wanted = |key: &str, told: Option<bool>| match told {
@@ -95,6 +97,12 @@ pub(super) fn read(text: &str, settings: &Settings) -> Result<Wish, Fault> {
     }
     if let Some(seconds) = line.time_left_s {
         wishes.push(Wish::Take(Event::TimeLeft(seconds)));
+    }
+    if let Some(theirs) = line.theirs {
+        if settings.duel.is_none() {
+            return Err(Fault::from(said(Wrong::TheirsAlone, ["{\"match\":{\"by\":\"sets\"}}".into()])).at("theirs"));
+        }
+        wishes.push(Wish::Take(Event::Theirs { points: theirs.points, shots: theirs.shots.unwrap_or(shots_per_end) }));
     }
     if wanted("undo", line.undo)? {
         wishes.push(Wish::Undo);
@@ -131,6 +139,7 @@ pub(super) fn echo(event: &Event) -> Value {
         Event::EndOfEnd => json!({ "end": true }),
         Event::Felt { shot, was } => json!({ "felt": { "shot": shot, "was": felt_word(*was) } }),
         Event::TimeLeft(seconds) => json!({ "time_left_s": seconds }),
+        Event::Theirs { points, shots } => json!({ "theirs": format!("{points}/{shots}") }),
     }
 }
 

@@ -9,11 +9,12 @@ use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
 use goldward_report::words::Wrong;
+use goldward_session::duel::{self, MatchIn};
 use goldward_session::json::SettingsIn;
 use goldward_session::problem::within;
 
 use crate::failure::{Fault, said};
-use goldward_session::settings::{SHOTS_LEFT_DEFAULT, Settings};
+use goldward_session::settings::{self, SHOTS_LEFT_DEFAULT, Settings};
 
 /// Most shots of one distance, sighting ends included: five rounds of 144.
 pub(super) const MOST_SHOTS_AHEAD: u64 = 720;
@@ -79,6 +80,16 @@ impl Round {
     pub(super) fn new(reading: SettingsIn, round: RoundIn, before: Option<&Self>) -> Result<Self, Fault> {
         let blank = SettingsIn::default();
         let was = before.map_or(&blank, |b| &b.reading);
+        // A match is of this distance alone; its ends are those of the round, unless one of them is told.
+        let round = match &reading.duel {
+            Some(told) => RoundIn {
+                ends: round.ends.or(Some(told.ends.unwrap_or(duel::USUAL.0).saturating_sub(told.mine.len() as u32))),
+                shots_per_end: round.shots_per_end.or(told.shots_per_end).or(Some(duel::USUAL.1)),
+                ..round
+            },
+            None => round,
+        };
+        let told = reading.duel;
         let sight = Sight::default();
         let shots_left = reading.shots_left;
         let reading = SettingsIn {
@@ -102,6 +113,7 @@ impl Round {
             touch_gives: reading.touch_gives.or(was.touch_gives),
             end_drift: reading.end_drift.or(was.end_drift),
             spread_doubt: reading.spread_doubt.or(was.spread_doubt),
+            duel: None,
         };
         // Checked as in a batch, its limit of shots left included.
         let settings = SettingsIn { shots_left, ..reading.clone() }.settings()?;
@@ -130,33 +142,45 @@ impl Round {
             seconds_a_touch: round.seconds_a_touch.or(was.seconds_a_touch).or(Some(DEFAULT_TIME.seconds_a_touch)),
         };
         round.check()?;
-        Ok(Self { reading, round, settings })
+        let told = told.map(|told| MatchIn {
+            ends: told.ends.or(Some(ends + told.mine.len() as u32)),
+            shots_per_end: told.shots_per_end.or(Some(shots_per_end)),
+            ..told
+        });
+        let duel = match &told {
+            Some(told) => Some(told.of(settings.face, shots_per_end).map_err(|p| p.under("match"))?),
+            None => None,
+        };
+        Ok(Self { reading: SettingsIn { duel: told, ..reading }, round, settings: Settings { duel, ..settings } })
+    }
+
+    /// The match that it is.
+    pub(super) fn duel(&self) -> Option<&MatchIn> {
+        self.reading.duel.as_ref()
+    }
+
+    /// Shots an end.
+    pub(super) fn shots_per_end(&self) -> u32 {
+        self.round.shots_per_end.unwrap_or(1)
     }
 
     /// The same for the core.
     pub(super) fn pace(&self) -> pace::Settings {
-        let s = &self.settings;
-        let round = &self.round;
+        let told = &self.round;
         let seconds = |given: Option<f64>, usual: f64| given.unwrap_or(usual);
         let time = TimeRule {
-            seconds_an_arrow: seconds(round.seconds_an_arrow, DEFAULT_TIME.seconds_an_arrow),
-            seconds_a_touch: seconds(round.seconds_a_touch, DEFAULT_TIME.seconds_a_touch),
+            seconds_an_arrow: seconds(told.seconds_an_arrow, DEFAULT_TIME.seconds_an_arrow),
+            seconds_a_touch: seconds(told.seconds_a_touch, DEFAULT_TIME.seconds_a_touch),
             ..DEFAULT_TIME
         };
-        pace::Settings {
-            distance: s.distance,
-            face: s.face,
-            shaft: s.shaft,
-            sight: s.sight,
-            prior: s.prior,
-            unmarked: s.unmarked,
-            touch_cost: s.ahead.touch_cost_points,
-            sighting_ends: round.sighting_ends.unwrap_or(0) as usize,
-            ends: round.ends.unwrap_or(0) as usize,
-            shots_per_end: round.shots_per_end.unwrap_or(1) as usize,
-            drift_mrad_per_end: round.drift_mrad_per_end.unwrap_or(DRIFT_DEFAULT_MRAD),
+        let round = settings::Round {
+            sighting_ends: told.sighting_ends.unwrap_or(0),
+            ends: told.ends.unwrap_or(0),
+            shots_per_end: self.shots_per_end(),
+            drift_mrad_per_end: told.drift_mrad_per_end.unwrap_or(DRIFT_DEFAULT_MRAD),
             time,
-        }
+        };
+        round.pace(&self.settings)
     }
 }
 

@@ -4,6 +4,7 @@ use goldward_core::advice::Action;
 use goldward_core::face::DEFAULT_LIMITS;
 use goldward_core::notice::{self, Context, Notice};
 use goldward_core::pace::{self, Event, Pace, PaceError};
+use goldward_core::score::Rings;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -12,7 +13,8 @@ use super::round::{Round, RoundIn, StrayShots};
 use crate::failure::{Fault, said};
 use crate::wire::ReadingOut;
 use goldward_report::words::{self, Language, Wrong};
-use goldward_session::answer;
+use goldward_session::answer::{self, InMatch};
+use goldward_session::duel;
 use goldward_session::json::{SettingsIn, parse};
 use goldward_session::problem::What;
 
@@ -24,6 +26,24 @@ const MOST_WAITS: usize = 12;
 struct Leg {
     round: Round,
     pace: Pace,
+    /// The probabilities of points, filled as they are used, of a match alone.
+    rings: Option<Rings>,
+}
+
+impl Leg {
+    fn new(round: Round, pace: Pace) -> Self {
+        let rings = round.duel().map(|_| Rings::new(round.settings.face, round.settings.shaft));
+        Self { round, pace, rings }
+    }
+
+    /// What to do now: in a match by the chance to win.
+    fn answer(&mut self) -> Result<(pace::Answer, Option<InMatch>), Fault> {
+        let mut answer = self.pace.answer().map_err(|e| Fault::of("", e))?;
+        let (Some(told), Some(rings)) = (self.round.duel(), &self.rings) else { return Ok((answer, None)) };
+        let duel = told.followed(&self.pace).map_err(|p| p.under("match"))?;
+        let told = duel::advise(&mut answer, self.pace.settings(), rings, &duel).map_err(|e| Fault::of("match", e))?;
+        Ok((answer, Some(InMatch { duel, told })))
+    }
 }
 
 /// What has been followed so far; empty before the settings.
@@ -68,10 +88,10 @@ impl Session {
         let Some(leg) = self.legs.last_mut() else {
             let round = first_round(text)?;
             let pace = Pace::new(round.pace());
-            self.legs.push(Leg { round, pace });
+            self.legs.push(Leg::new(round, pace));
             return Ok(Done::Settings);
         };
-        match event::read(text, &leg.round.settings)? {
+        match event::read(text, &leg.round.settings, leg.round.shots_per_end())? {
             Wish::Take(event) => {
                 leg.pace.take(event).map_err(|e| fault(&event, e))?;
                 self.undone.clear();
@@ -80,7 +100,7 @@ impl Session {
             Wish::Distance => {
                 let round = next_round(text, &leg.round)?;
                 let pace = leg.pace.at_next_distance(round.pace()).map_err(|e| Fault::of("distance", e))?;
-                self.legs.push(Leg { round, pace });
+                self.legs.push(Leg::new(round, pace));
                 self.undone.clear();
                 Ok(Done::Distance)
             }
@@ -139,7 +159,7 @@ impl Session {
     /// A [`Fault`] when the shots cannot be read, carried too far by touches.
     pub fn answer(&mut self, done: &Done) -> Result<Reply, Fault> {
         let leg = self.legs.last_mut().ok_or_else(no_settings)?;
-        let answer = leg.pace.answer().map_err(|e| Fault::of("", e))?;
+        let (answer, duel) = leg.answer()?;
         let shots = leg.pace.shots();
         let settings = &leg.round.settings;
         let mut notices = notice::notices(&Context {
@@ -162,7 +182,7 @@ impl Session {
         };
         let wait = WaitOut::new(&answer);
         let pace::Answer { reading, advice, .. } = answer;
-        Ok(Reply { answer: answer::Answer { reading, advice, notices, duel: None }, wait, event, undone, redone })
+        Ok(Reply { answer: answer::Answer { reading, advice, notices, duel }, wait, event, undone, redone })
     }
 }
 
@@ -183,7 +203,7 @@ fn first_round(text: &str) -> Result<Round, Fault> {
 /// Whether a line has the keys of an event rather than those of settings.
 fn is_event(text: &str) -> bool {
     let line: Result<Value, _> = serde_json::from_str(text);
-    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "distance"];
+    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "theirs", "distance"];
     line.is_ok_and(|line| keys.iter().any(|key| line.get(key).is_some()))
 }
 
@@ -201,6 +221,7 @@ fn fault(event: &Event, error: PaceError) -> Fault {
         Event::EndOfEnd => "end",
         Event::Felt { .. } => "felt.shot",
         Event::TimeLeft(_) => "time_left_s",
+        Event::Theirs { .. } => "theirs",
     };
     Fault::of(place, error)
 }

@@ -402,7 +402,7 @@ fn walk(pace: &Pace) -> (Vec<Move>, Vec<Stretch>) {
                 }
                 since = 0;
             }
-            Event::EndOfEnd | Event::Felt { .. } | Event::TimeLeft(_) => {}
+            Event::EndOfEnd | Event::Felt { .. } | Event::TimeLeft(_) | Event::Theirs { .. } => {}
         }
     }
     (moves, stretches)

@@ -102,6 +102,14 @@ pub enum Event {
     },
     /// Seconds left on the clock of this end.
     TimeLeft(f64),
+    /// In a match: what the other archer has made in an end, the next one or, with more arrows, the one under way. It changes
+    /// nothing of the shots; who decides by the chance to win looks at it.
+    Theirs {
+        /// Points of the end.
+        points: u32,
+        /// With so many arrows.
+        shots: u32,
+    },
 }
 
 /// Why an event was not taken in. Nothing is changed by it.
@@ -212,7 +220,7 @@ impl Pace {
                     now.time_left = None;
                 }
                 Event::TimeLeft(seconds) => now.time_left = Some(*seconds),
-                Event::Felt { .. } => {}
+                Event::Felt { .. } | Event::Theirs { .. } => {}
             }
         }
         now
@@ -264,7 +272,7 @@ impl Pace {
                     s.felt = *was;
                 }
             }
-            Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) => {}
+            Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) | Event::Theirs { .. } => {}
         });
         for shot in &mut shots {
             shot.carry = present.pin_shift - shot.carry;
@@ -328,6 +336,12 @@ impl Pace {
             }
             Event::TimeLeft(seconds) => {
                 within("the time left in seconds", *seconds, "", 0.0, 36_000.0)?;
+            }
+            Event::Theirs { points, shots } => {
+                let per_end = self.settings.shots_per_end as f64;
+                within("the arrows of the other's end", f64::from(*shots), "", 1.0, per_end)?;
+                let most = f64::from(*shots) * f64::from(self.settings.face.highest_value());
+                within("the points of the other's end", f64::from(*points), "", 0.0, most)?;
             }
             Event::EndOfEnd | Event::Felt { .. } => {}
         }

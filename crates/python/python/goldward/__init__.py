@@ -30,12 +30,15 @@ from ._answers import (
     Rehearsal,
     RuleOutcome,
     Scene,
+    Side,
+    Standing,
     SuspectMark,
     Trend,
+    Waiting,
 )
 from ._native import FACES_FROM, SCHEMA, __version__, faces, rules
 from ._reading import read, read_batch, read_by
-from ._settings import Settings
+from ._settings import Match, Settings
 from ._beside import fleet, predict_marks, rehearse
 
 __all__ = [
@@ -47,6 +50,7 @@ __all__ = [
     "FirstTouch",
     "Fleet",
     "Marks",
+    "Match",
     "Notice",
     "Pattern",
     "PredictedMark",
@@ -55,8 +59,11 @@ __all__ = [
     "RuleOutcome",
     "Scene",
     "Settings",
+    "Side",
+    "Standing",
     "SuspectMark",
     "Trend",
+    "Waiting",
     "__version__",
     "faces",
     "fleet",

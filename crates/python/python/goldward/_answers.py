@@ -56,7 +56,10 @@ class Answer:
 
     def to_dict(self) -> dict[str, Any]:
         """The plain object, as the program writes it."""
-        return {f.name: _plain(getattr(self, f.name)) for f in dataclasses.fields(self)}
+        told = {f.name: _plain(getattr(self, f.name)) for f in dataclasses.fields(self)}
+        # What only some answers have is not written by the others.
+        only = {f.name for f in dataclasses.fields(self) if f.default is None}
+        return {k: v for k, v in told.items() if v is not None or k not in only}
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,64 @@ class Notice(Answer):
 
 
 @dataclass(frozen=True)
+class Side(Answer):
+    """One archer in a match."""
+
+    points: int
+    """Points of the match: of sets, or of all arrows."""
+    end_shots: int
+    """Arrows of the end under way."""
+    end_points: int
+    """Their points."""
+
+
+@dataclass(frozen=True)
+class Waiting(Answer):
+    """The chance of a later touch."""
+
+    shots: int
+    """After so many of one's own arrows."""
+    chance: float
+    """The chance to win, what the touch costs taken off."""
+
+
+@dataclass(frozen=True)
+class Standing(Answer):
+    """A match as it stands, and the chances to win it, from 0 to 1."""
+
+    by: str
+    """``"sets"`` or ``"total"``."""
+    ends: int
+    """Most ends."""
+    shots_per_end: int
+    """Arrows of each archer an end."""
+    first_to: Optional[int]
+    """Points of sets that win."""
+    ends_done: int
+    """Ends that are over."""
+    mine: Side
+    """The archer."""
+    theirs: Side
+    """The other."""
+    verdict: str
+    """``"open"``, ``"shoot_off"``, ``"won"`` or ``"lost"``."""
+    opponent_arrow: float
+    """The other's average arrow that was reckoned with."""
+    chance: float
+    """When the advice is followed."""
+    chance_touching: float
+    """When the sight is touched now, what that costs taken off."""
+    chance_waiting: list[Waiting]
+    """When it is touched later."""
+    chance_leaving: float
+    """When it is never touched again."""
+    chance_a_point: float
+    """What a point more in the arrows that follow adds."""
+    chance_a_touch: float
+    """What a touch is taken to cost."""
+
+
+@dataclass(frozen=True)
 class Reading(Answer):
     """What a group says."""
 
@@ -141,6 +202,8 @@ class Reading(Answer):
     """Expected points of the next shot with the sight as it is."""
     notices: list[Notice]
     """What to know beside it, the weightiest first."""
+    match: Optional[Standing] = None
+    """The match as it stands; only of a match. The advice is then by the chance to win."""
 
 
 @dataclass(frozen=True)

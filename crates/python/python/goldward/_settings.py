@@ -6,7 +6,26 @@ import difflib
 import json
 import math
 from collections.abc import Mapping
-from typing import Any, Optional, Sequence, TypedDict
+from typing import Any, Optional, Sequence, TypedDict, Union
+
+
+class Match(TypedDict, total=False):
+    """A match as it stands: then the chance to win decides, not points. What is left out is as usual."""
+
+    by: Optional[str]
+    """What decides: ``"sets"`` or ``"total"`` (sets)."""
+    ends: Optional[int]
+    """Most ends (5)."""
+    shots_per_end: Optional[int]
+    """Arrows of each archer an end (3)."""
+    first_to: Optional[int]
+    """Points of sets that win (one more than there are ends)."""
+    opponent_arrow: Optional[float]
+    """The other's average arrow (one's own, corrected by their ends)."""
+    mine: Sequence[Union[int, str]]
+    """One's ends: points, or points and arrows of an end under way such as ``"19/2"``."""
+    theirs: Sequence[Union[int, str]]
+    """The other's."""
 
 
 class Settings(TypedDict, total=False):
@@ -52,6 +71,8 @@ class Settings(TypedDict, total=False):
     """How far the group goes from each end to the next, right and up, in spreads (0, 0)."""
     spread_doubt: Optional[Sequence[float]]
     """How far the spread that is told may be off, less and more, in octaves (1.2, 0.75)."""
+    match: Optional[Match]
+    """The match that it is, as it stands (none)."""
 
 
 KEYS = tuple(Settings.__annotations__)
@@ -63,6 +84,8 @@ def plain(key: str, value: Any) -> Any:
         return value
     if hasattr(value, "tolist"):
         value = value.tolist()
+    if isinstance(value, Mapping):
+        return {str(k): plain(f"{key}.{k}", v) for k, v in value.items()}
     if isinstance(value, (list, tuple)):
         return [plain(key, v) for v in value]
     if isinstance(value, float):

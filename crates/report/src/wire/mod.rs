@@ -1,5 +1,6 @@
 //! The answers as JSON, for every door that hands out objects. The keys are a contract; see `docs/formats.md`.
 
+pub mod duel;
 pub mod fleet;
 pub mod marks;
 pub mod rehearsal;
@@ -13,6 +14,7 @@ use goldward_session::answer::Answer;
 use goldward_session::marks::refined::{Refined, WrongSet};
 use serde::Serialize;
 
+use self::duel::MatchOut;
 use crate::words::{self, Language};
 
 /// Version of the JSON that is written.
@@ -71,6 +73,9 @@ pub struct ReadingOut<'a> {
     /// What was remarked of the session, as the log has it; only of one from a log.
     #[serde(skip_serializing_if = "<[_]>::is_empty")]
     pub notes: &'a [journal::Note],
+    /// The match as it stands, and the chances to win it; only of a match.
+    #[serde(rename = "match", skip_serializing_if = "Option::is_none")]
+    pub duel: Option<MatchOut>,
 }
 
 /// The elevation of a move through the flight.
@@ -225,6 +230,7 @@ impl<'a> ReadingOut<'a> {
             elevation_refined: None,
             wrong_mark: None,
             notes: &[],
+            duel: answer.duel.as_ref().map(MatchOut::from),
         }
     }
 
@@ -255,8 +261,9 @@ impl<'a> ReadingOut<'a> {
             a.gain_points,
             a.p_better,
         ];
+        let duel = self.duel.as_ref().is_none_or(MatchOut::is_finite);
         let pairs = [self.centre_mm, a.pin_mm, a.shift_mm, a.gain_interval_points];
-        plain.iter().chain(pairs.iter().flatten()).all(|x| x.is_finite())
+        duel && plain.iter().chain(pairs.iter().flatten()).all(|x| x.is_finite())
             && self.centre_cov_mm2.iter().chain(&self.spread_cov_mm2).flatten().all(|x| x.is_finite())
             && self.p_class.iter().flatten().all(|x| x.is_finite())
     }

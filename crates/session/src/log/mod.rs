@@ -25,7 +25,7 @@ pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, read};
 pub use remarks::remarks;
 pub use seen::{SightTold, SpreadSeen, spreads_seen};
-pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, score, shared_spots};
+pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, shared_spots};
 pub use shown::{HabitsShown, habits_shown};
 
 use goldward_core::face::UnknownFace;

@@ -12,7 +12,7 @@ use uuid::Uuid;
 
 use super::learnt::learnt_with;
 use super::{SessionView, ViewError, odds, remarks, sessions, shared_spots};
-use crate::answer::{Answer, beside};
+use crate::answer::{Answer, InMatch, beside};
 use crate::duel;
 use crate::kit::Kit;
 use crate::session::{Oddity, Session};
@@ -152,7 +152,8 @@ impl Line {
         let pace::Settings { face, shaft, prior, .. } = &self.settings;
         let duel = self.duel.and_then(|duel| {
             let rings = Rings::new(face, *shaft);
-            duel::advise(&mut answer, &self.settings, &rings, &duel).ok()
+            let told = duel::advise(&mut answer, &self.settings, &rings, &duel).ok()?;
+            Some(InMatch { duel, told })
         });
         let pace::Answer { reading, advice, .. } = answer;
         let notices = beside(&pace.shots(), &reading, &advice, face, *shaft, prior.trust(), self.free);

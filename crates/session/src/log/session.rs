@@ -7,7 +7,7 @@ use goldward_core::group::ClassOdds;
 use goldward_core::matches::Duel;
 use goldward_core::pace::{self, Event};
 use goldward_core::plane::Point;
-use goldward_core::shot::{self, Call, Place, Ring};
+use goldward_core::shot::{self, Call, Place};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft};
 use goldward_journal::{self as journal, Body, End, Log, Mark, Record, Session, Shot};
@@ -268,7 +268,7 @@ impl<'a> SessionView<'a> {
     /// Points of shot `i` (from 0).
     #[must_use]
     pub fn score(&self, i: usize) -> Score {
-        score(self.places[i].place, self.face, self.shaft)
+        self.places[i].place.score(self.face, self.shaft)
     }
 
     fn total_of(&self, i: usize) -> Total {
@@ -382,22 +382,11 @@ impl<'a> SessionView<'a> {
     }
 }
 
-/// What a shot at `place` scored as it was shot.
-#[must_use]
-pub fn score(place: Place, face: &Face, shaft: Shaft) -> Score {
-    match place {
-        Place::At(p) => face.score(p, shaft),
-        Place::Called(call) => Score { value: call.value(face), inner_ten: call.ring == Ring::InnerTen },
-    }
-}
-
 /// Where a shot landed and how it felt; nothing when that cannot be read on `face`.
 fn place(shot: &Shot, face: &Face, shaft: Shaft) -> Option<shot::Shot> {
     let place = match (shot.x_mm, shot.y_mm, &shot.call) {
         (Some(x), Some(y), _) if Point::new(x, y).is_finite() => Place::At(Point::new(x, y)),
-        (_, _, Some(call)) => {
-            Place::Called(Call::on_face(call, face, shaft).ok()?)
-        }
+        (_, _, Some(call)) => Place::Called(Call::on_face(call, face, shaft).ok()?),
         _ => return None,
     };
     let felt = match shot.felt {
