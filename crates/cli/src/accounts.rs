@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use goldward_journal::Uuid;
 use goldward_journal::sync::MOST_PULLED;
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 use goldward_server::auth::{fresh_id, fresh_token};
 use goldward_server::clock::now_ms;
 use goldward_server::password::{LONGEST_PASSWORD, SHORTEST_PASSWORD, check, hash};
@@ -178,7 +178,7 @@ pub enum AccountsCommand {
 /// # Errors
 /// [`Failure`].
 pub fn run(args: &AccountsArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
-    let there = There { db: &args.db };
+    let there = There { db: &args.db, language: terminal.language() };
     let said = match &args.command {
         AccountsCommand::List { json } => there.list(*json)?,
         AccountsCommand::Add { name, give_log } => there.add(name, give_log, terminal)?,
@@ -249,8 +249,10 @@ impl There<'_> {
         let op = AddAccount { account: Account { id: fresh_id(), name: name.to_owned(), password }, give };
         let done = with_store_or_new(self.db, async |store| Ok(store.run(op).await))?;
         done.map_err(|e| self.refused(title, &e))?;
-        let logs = if given == 0 { String::new() } else { format!(" with {}", count(given, "log")) };
-        Ok(format!("account {} added{logs}\n", plain(name)))
+        Ok(match given {
+            0 => self.done(Done::AccountAdded, &[&plain(name)]),
+            n => self.done(Done::AccountWithLogs, &[&plain(name), &n.to_string()]),
+        })
     }
 
     fn rename(&self, name: &str, new: &str) -> Result<String, Failure> {
@@ -258,7 +260,7 @@ impl There<'_> {
         must_be_name(title, new)?;
         let account = self.named(title, name)?;
         self.tell(title, Rename { account: account.id, name: new.to_owned() })?;
-        Ok(format!("{} is called {} from now on\n", plain(&account.name), plain(new)))
+        Ok(self.done(Done::Renamed, &[&plain(&account.name), &plain(new)]))
     }
 
     fn remove(&self, name: &str, erase_logs: bool) -> Result<String, Failure> {
@@ -266,12 +268,12 @@ impl There<'_> {
         let account = self.named(title, name)?;
         let logs = if erase_logs { LogsOf::Erase } else { LogsOf::Keep };
         let owned = self.tell(title, RemoveAccount { account: account.id, logs, now_ms: now_ms() })?;
-        let logs = match (owned, erase_logs) {
-            (0, _) => "it had no log".to_owned(),
-            (n, true) => format!("{} erased", count(n as usize, "log")),
-            (n, false) => format!("{} kept, without an owner", count(n as usize, "log")),
+        let removed = match (owned, erase_logs) {
+            (0, _) => Done::RemovedLogless,
+            (_, true) => Done::RemovedErased,
+            (_, false) => Done::RemovedKept,
         };
-        Ok(format!("account {} removed; {logs}\n", plain(&account.name)))
+        Ok(self.done(removed, &[&plain(&account.name), &owned.to_string()]))
     }
 
     fn password(&self, name: &str, terminal: &mut Terminal<'_>) -> Result<String, Failure> {
@@ -279,7 +281,7 @@ impl There<'_> {
         let account = self.named(title, name)?;
         let password = read_password(title, &account.name, terminal)?;
         self.tell(title, SetPassword { account: account.id, password, keep: None, end_devices: true })?;
-        Ok(format!("password of {} set; its browsers and devices log in anew\n", plain(&account.name)))
+        Ok(self.done(Done::PasswordSet, &[&plain(&account.name)]))
     }
 
     fn device(&self, name: &str, label: &str) -> Result<String, Failure> {
@@ -304,20 +306,15 @@ impl There<'_> {
         if !self.tell(title, Confirm { account: account.id, secret, step: 0, recovery })? {
             return Err(Failure::data(title, Wrong::RunAgain));
         }
-        Ok(format!(
-            "{name} is asked for a code at every login from now on. Type this into an authenticator, and log in once with it\n\
-             before it is closed here; --off takes it back.\n\n  secret   {text}\n  address  {uri}\n\n\
-             Should the authenticator be lost, each of these works once in place of a code:\n\n  {}\n",
-            codes.join("\n  "),
-            name = plain(&account.name),
-        ))
+        let told = [plain(&account.name), text, uri, codes.join("\n  ")];
+        Ok(self.done(Done::SecondSet, &told.each_ref().map(String::as_str)))
     }
 
     fn no_second_factor(&self, name: &str) -> Result<String, Failure> {
         let title = Wrong::NothingChanged;
         let account = self.named(title, name)?;
         if self.tell(title, RemoveSecond(account.id))? {
-            Ok(format!("{} is asked for the password alone from now on\n", plain(&account.name)))
+            Ok(self.done(Done::SecondOff, &[&plain(&account.name)]))
         } else {
             Err(Failure::data(title, said(Wrong::NoSecondFactor, [account.name.as_str().into()])))
         }
@@ -382,14 +379,9 @@ impl There<'_> {
         let text = serde_json::to_string(&whole).map_err(|e| Failure::Internal(e.to_string()))? + "\n";
         let Some(out) = out else { return Ok(text) };
         crate::log::write(out, &text)?;
-        let records = whole.logs.iter().map(|l| l.records.len()).sum();
-        Ok(format!(
-            "{} written to {}: {} with {}\n",
-            plain(&account.name),
-            out.display(),
-            count(whole.logs.len(), "log"),
-            count(records, "record")
-        ))
+        let records: usize = whole.logs.iter().map(|l| l.records.len()).sum();
+        let numbers = [whole.logs.len(), records].map(|n| n.to_string());
+        Ok(self.done(Done::Exported, &[&plain(&account.name), &out.display().to_string(), &numbers[0], &numbers[1]]))
     }
 
     fn give_log(&self, name: &str, log: &str) -> Result<String, Failure> {
@@ -397,7 +389,7 @@ impl There<'_> {
         let account = self.named(title, name)?;
         let archer = self.free_log(title, log)?;
         if self.tell(title, GiveLog { archer, account: account.id })? {
-            Ok(format!("the log of {} belongs to {} from now on\n", plain(log), plain(&account.name)))
+            Ok(self.done(Done::LogGiven, &[&plain(log), &plain(&account.name)]))
         } else {
             Err(Failure::data(title, said(Wrong::LogHasOwner, [log.into()])))
         }
@@ -429,20 +421,22 @@ impl There<'_> {
             ));
         }
         let log = |(l, name): &(LogInfo, Option<String>)| {
-            let name = name.as_deref().map_or_else(|| "an archer without a name".to_owned(), plain);
-            format!("  log of {name}, {} ({})\n", count(l.digest.records as usize, "record"), l.archer)
+            let name = name.as_deref().map_or_else(|| Done::Nameless.text(self.language).to_owned(), plain);
+            let told = [name, l.digest.records.to_string(), l.archer.to_string()];
+            format!("  {}", self.done(Done::LogLine, &told.each_ref().map(String::as_str)))
         };
         let mut text = String::new();
         for (account, devices) in accounts.iter().zip(&devices) {
-            text.push_str(&format!("{}, {}\n", plain(&account.name), count(*devices, "device")));
+            text.push_str(&self.done(Done::AccountLine, &[&plain(&account.name), &devices.to_string()]));
             text.extend(of(Some(account.id)).map(log));
         }
         if accounts.is_empty() {
-            text.push_str("no accounts: a server on 127.0.0.1 is open to whoever sits at the machine\n");
+            text.push_str(&self.done(Done::NoAccountsYet, &[]));
         }
         let free: String = of(None).map(log).collect();
         if !free.is_empty() {
-            text.push_str(&format!("without an owner\n{free}"));
+            text.push_str(&self.done(Done::WithoutOwner, &[]));
+            text.push_str(&free);
         }
         Ok(text)
     }
@@ -499,8 +493,4 @@ async fn named_logs(store: &Store) -> Result<Vec<(LogInfo, Option<String>)>, Sto
         logs.push((log, name));
     }
     Ok(logs)
-}
-
-fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }

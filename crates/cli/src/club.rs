@@ -1,6 +1,6 @@
 //! What a club's secretary does beside accounts themselves: the way in for newcomers, who opens it, and those under age.
 
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 use goldward_server::auth::fresh_id;
 use goldward_server::clock::now_ms;
 use goldward_server::routes::{MOST_DAYS, MOST_ROOM, fresh_signup};
@@ -16,10 +16,10 @@ impl There<'_> {
     pub(crate) fn sign_up(&self) -> Result<String, Failure> {
         let now_ms = now_ms();
         Ok(match self.ask(OpenedSignup { now_ms, hash: None })? {
-            None => "no link is open: goldward accounts sign-up --open makes one\n".to_owned(),
+            None => self.done(Done::NoLink, &[]),
             Some(open) => {
                 let days = open.expires_ms.saturating_sub(now_ms).div_ceil(86_400_000);
-                format!("a link is open: {} more accounts, ends within {days} days; --off ends it now\n", open.room)
+                self.done(Done::LinkOpen, &[&open.room.to_string(), &days.to_string()])
             }
         })
     }
@@ -36,7 +36,7 @@ impl There<'_> {
     /// Switches it off.
     pub(crate) fn close_sign_up(&self) -> Result<String, Failure> {
         let was = self.ask(CloseSignup)?;
-        Ok(if was { "newcomers come by that link no more\n" } else { "no link was open\n" }.to_owned())
+        Ok(self.done(if was { Done::LinkEnded } else { Done::NoLinkWasOpen }, &[]))
     }
 
     /// Who opens and closes it in the app.
@@ -44,8 +44,7 @@ impl There<'_> {
         let title = Wrong::NothingChanged;
         let account = self.named(title, name)?;
         self.tell(title, SetManager { account: account.id, manages })?;
-        let does = if manages { "opens and closes" } else { "no longer opens or closes" };
-        Ok(format!("{} {does} the link for newcomers in the app\n", plain(&account.name)))
+        Ok(self.done(if manages { Done::Manages } else { Done::ManagesNot }, &[&plain(&account.name)]))
     }
 
     /// Who is under age, and whose consent it takes.
@@ -65,12 +64,9 @@ impl There<'_> {
             MinorSet::NoGuardian => Err(Failure::data(title, Wrong::NoGuardian)),
             MinorSet::Guards => Err(Failure::data(title, said(Wrong::IsGuardian, [name.into()]))),
             MinorSet::Done => Ok(match guardian {
-                _ if of_age => format!("{name} is of age: who sees the logs is for {name} alone to say\n"),
-                None => format!("{name} is under age: nobody new sees the logs until there is a guardian\n"),
-                Some(g) => format!(
-                    "{name} is under age: {guardian} sees the logs and is asked before a coach does\n",
-                    guardian = plain(&g.name)
-                ),
+                _ if of_age => self.done(Done::OfAge, &[&name]),
+                None => self.done(Done::UnderAge, &[&name]),
+                Some(g) => self.done(Done::Guarded, &[&name, &plain(&g.name)]),
             }),
         }
     }

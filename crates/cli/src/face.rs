@@ -2,7 +2,7 @@
 
 use goldward_report::draw::face::face_svg;
 use goldward_report::draw::target::Canvas;
-use goldward_report::words::Language;
+use goldward_report::words::{Done, Language, face_in_full};
 use std::fmt::Write as _;
 
 use clap::Args;
@@ -39,52 +39,62 @@ pub struct FaceArgs {
 /// [`Failure`] when something cannot be written.
 pub fn run(args: &FaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let width = args.width.map_or(terminal.width, usize::from);
+    let l = terminal.language();
     let text = match args.name {
         Some(face) => {
             if let Some(file) = &args.plot {
                 file.write(&face_svg(face))?;
             }
-            let mut text = drawing(face, width, terminal.colour);
+            let mut text = drawing(l, face, width, terminal.colour);
             if let Some(file) = &args.plot {
-                text.push_str(&file.told(Language::English));
+                text.push_str(&file.told(l));
             }
             text
         }
-        None => list(),
+        None => list(l),
     };
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
 }
 
-fn list() -> String {
+fn list(l: Language) -> String {
     let mut text = String::new();
     let longest = Face::all().iter().map(|f| f.name.len()).max().unwrap_or(0);
     for face in Face::all() {
-        let _ = writeln!(text, "  {:<longest$}  {}", face.name, face.title);
+        let _ = writeln!(text, "  {:<longest$}  {}", face.name, face_in_full(l, face));
     }
-    let _ = writeln!(text, "\nDimensions: {EDITION}. The rules of the day and the judge decide.");
+    let _ = writeln!(text, "\n{}", Done::Dimensions.with(l, &[EDITION]));
     text
 }
 
-fn drawing(face: &Face, width: usize, colour: bool) -> String {
-    let mut text = format!("{}: {}\n\n", face.name, face.title);
+fn colour_name(colour: Colour) -> Done {
+    match colour {
+        Colour::Gold => Done::Gold,
+        Colour::Red => Done::Red,
+        Colour::Blue => Done::Blue,
+        Colour::Black => Done::Black,
+        Colour::White => Done::White,
+    }
+}
+
+fn drawing(l: Language, face: &Face, width: usize, colour: bool) -> String {
+    let mut text = format!("{}: {}\n\n", face.name, face_in_full(l, face));
     let canvas = Canvas::new(face, 1.03 * face.outer_radius_mm(), width.min(65).saturating_sub(2));
     for line in canvas.lines(colour) {
         let _ = writeln!(text, "{}", format!("  {line}").trim_end());
     }
-    let _ = writeln!(text, "\n  zone  colour  diameter");
+    let [zone, hue, across] = [Done::HeadZone, Done::HeadColour, Done::HeadDiameter].map(|d| d.text(l));
+    let wide = hue.chars().count();
+    let _ = writeln!(text, "\n  {zone}  {hue}  {across}");
+    let mut row = |value: &str, name: &str, radius_mm: f64| {
+        let mm = l.number(&trim_number(2.0 * radius_mm));
+        let _ = writeln!(text, "  {value:>4}  {name:<wide$}  {mm:>5} mm");
+    };
     if let Some(inner) = face.inner_ten_mm {
-        let _ = writeln!(text, "  {:>4}  {:<6}  {:>5} mm", "X", "", trim_number(2.0 * inner));
+        row("X", "", inner);
     }
     for zone in face.zones {
-        let name = match zone.colour {
-            Colour::Gold => "gold",
-            Colour::Red => "red",
-            Colour::Blue => "blue",
-            Colour::Black => "black",
-            Colour::White => "white",
-        };
-        let _ = writeln!(text, "  {:>4}  {name:<6}  {:>5} mm", zone.value, trim_number(2.0 * zone.radius_mm));
+        row(&zone.value.to_string(), colour_name(zone.colour).text(l), zone.radius_mm);
     }
     if face.spots.len() > 1 {
         let spots: Vec<String> = face
@@ -92,14 +102,8 @@ fn drawing(face: &Face, width: usize, colour: bool) -> String {
             .iter()
             .map(|(x, y)| format!("({}, {})", trim_number(x.round()), trim_number(y.round())))
             .collect();
-        let _ = writeln!(
-            text,
-            "\n  {} spots, centred at {} mm of the sheet; shots are measured from their own spot.",
-            spots.len(),
-            spots.join(", ")
-        );
+        let _ = writeln!(text, "\n  {}", Done::SpotsAt.with(l, &[&spots.len().to_string(), &spots.join(", ")]));
     }
-    text.push_str("\n  An arrow scores the higher zone when its shaft touches the line.\n");
-    let _ = writeln!(text, "  Dimensions: {EDITION}. The rules of the day and the judge decide.");
+    let _ = writeln!(text, "\n  {}\n  {}", Done::LineScores.text(l), Done::Dimensions.with(l, &[EDITION]));
     text
 }

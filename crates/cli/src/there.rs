@@ -1,6 +1,6 @@
 //! The store that a command about accounts works on.
 
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Language, Wrong};
 use goldward_store::who::{Account, FindAccount};
 use goldward_store::{Backend as _, Op, Place, StoreError};
 
@@ -10,9 +10,16 @@ use crate::log::{cannot_store, store_fault, with_store};
 /// A store on this machine, or one that is reached from it.
 pub(crate) struct There<'a> {
     pub(crate) db: &'a Place,
+    /// In what is done is told.
+    pub(crate) language: Language,
 }
 
 impl There<'_> {
+    /// What was done, as a line.
+    pub(crate) fn done(&self, what: Done, values: &[&str]) -> String {
+        what.with(self.language, values) + "\n"
+    }
+
     pub(crate) fn ask<O: Op>(&self, op: O) -> Result<O::Out, Failure> {
         with_store(self.db, async |store| store.run(op).await)
     }

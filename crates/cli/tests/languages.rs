@@ -161,3 +161,36 @@ fn marks_card_and_pace_leave_no_english_in_german_and_french() {
         run(&["marks", "add", &fresh, "--distance", "70", "--reading", "121.6", "--predicted", "--language", "de"]);
     assert!(got.out.contains("121,6 (vorhergesagt)") && got.out.contains("erst nah und sicher geschossen"), "{got:?}");
 }
+
+/// What was done, and the faces, are told in the language that the environment asks for.
+#[test]
+fn work_that_is_done_is_told_in_german_and_french() {
+    use goldward_report::words::Language;
+    let home = tempfile::tempdir().unwrap();
+    let at = |name: &str| home.path().join(name).display().to_string();
+    let log = goldward::log::demo::log(1_750_000_000_000);
+    std::fs::write(at("log.jsonl"), goldward_journal::jsonl::write(&log)).unwrap();
+    let told = |language: Language, words: &[&str], input: &str| {
+        let words: Vec<String> = words.iter().map(|w| (*w).to_owned()).collect();
+        let got = common::run_in(language, &words, input.as_bytes());
+        assert_eq!((got.code, got.err.as_str()), (0, ""), "{words:?} {got:?}");
+        assert!(!got.out.contains('{'), "{}", got.out);
+        got.out
+    };
+    let (de, fr) = (Language::German, Language::French);
+    let db = at("goldward.db");
+    let read = told(de, &["log", "import", &at("log.jsonl"), "--db", &db], "");
+    assert!(read.contains("Einträge gelesen, davon"), "{read}");
+    assert!(told(fr, &["log", "check", "--db", &db], "").ends_with("tout va bien\n"));
+    let list = told(de, &["accounts", "list", "--db", &db], "");
+    assert!(list.contains("keine Konten") && list.contains("ohne Besitzer\n  Protokoll von "), "{list}");
+    let words = ["accounts", "add", "Anna", "--give-log", "Ilse", "--db", db.as_str()];
+    assert_eq!(told(fr, &words, "correct horse battery\n"), "compte Anna créé avec 1 journal\n");
+    let second = told(de, &["accounts", "second-factor", "Anna", "--db", &db], "");
+    assert!(second.starts_with("Anna wird von jetzt an") && second.contains("  Geheimnis  "), "{second}");
+    assert!(told(de, &["accounts", "sign-up", "--db", &db], "").starts_with("kein Link ist offen"));
+    let face = told(de, &["face", "40-3v"], "");
+    assert!(face.contains("drei Spots untereinander") && face.contains("  Zone  Farbe  Durchmesser\n"), "{face}");
+    assert!(face.contains("Gold      40 mm") || face.contains("Gold     40 mm"), "{face}");
+    assert!(told(fr, &["face"], "").contains("campagne, 80 cm"));
+}

@@ -81,7 +81,7 @@ fn scores_and_shots_are_taken_over_once() {
     let (code, out, err) = goldward(at, &shots);
     assert!(code == 0 && out.contains("5 records read, 5 of them new"), "{out}{err}");
     let (_, out, _) = goldward(at, &["log", "check", "--db", "goldward.db"]);
-    assert!(out.starts_with("6 records of 1 archers"), "{out}");
+    assert!(out.starts_with("6 records of 1 archer\n"), "{out}");
     std::fs::write(at.join("bad.jsonl"), "{\"format\":\"goldward-log\",\"schema\":1}\n{\"x\":1}\n").unwrap();
     let (code, _, err) = goldward(at, &["log", "import", "bad.jsonl"]);
     assert!(code == 1 && err.contains("line 2"), "{err}");

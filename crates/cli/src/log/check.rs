@@ -5,10 +5,10 @@ use goldward_store::audit::Audit;
 use goldward_store::ops::{Logs, Owner};
 use goldward_store::{Backend as _, Place, Store, StoreError};
 
-use super::{BackupArgs, CheckArgs, files, say, store_fault, with_store, with_store_to_read};
+use super::{BackupArgs, CheckArgs, done, files, say, store_fault, with_store, with_store_to_read};
 use crate::failure::{EXIT_DATA, EXIT_FINE, Failure, Fault, said};
 use crate::terminal::Terminal;
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 use goldward_session::problem::plain;
 
 /// All records of a store that are sound, and what is wrong with the others.
@@ -43,12 +43,11 @@ pub(super) fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8,
         });
         say(terminal, &format!("{object}\n"))?;
     } else {
-        let mut text = format!("{} records of {} archers\n", log.len(), log.archers().len());
+        done(terminal, Done::RecordsOf, &[&log.len().to_string(), &log.archers().len().to_string()])?;
         for finding in &findings {
-            text.push_str(&format!("  {}\n", plain(finding)));
+            say(terminal, &format!("  {}\n", plain(finding)))?;
         }
-        text.push_str(if findings.is_empty() { "all is well\n" } else { "nothing was changed\n" });
-        say(terminal, &text)?;
+        done(terminal, if findings.is_empty() { Done::AllIsWell } else { Done::NothingWasChanged }, &[])?;
     }
     Ok(if findings.is_empty() { EXIT_FINE } else { EXIT_DATA })
 }
@@ -56,12 +55,11 @@ pub(super) fn check(args: &CheckArgs, terminal: &mut Terminal<'_>) -> Result<u8,
 /// Copies a store and looks at the copy: it holds the same logs, and each of them adds up.
 pub(super) fn backup(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let fail = |fault: Fault| Failure::data(said(Wrong::NoCopy, [args.to.display().into()]), fault);
-    let done = with_store_to_read(&args.db, async |store| {
+    let (before, copied) = with_store_to_read(&args.db, async |store| {
         let before = store.run(Logs { owner: Owner::Anyone }).await?;
         Ok((before, store.backup(&args.to).await))
     })?;
-    let (before, done) = done;
-    done.map_err(|e| fail(store_fault(&e)))?;
+    copied.map_err(|e| fail(store_fault(&e)))?;
     let (log, findings, after) = with_store(&Place::File(args.to.clone()), async |copy| {
         let (log, findings) = audit(copy).await?;
         Ok((log, findings, copy.run(Logs { owner: Owner::Anyone }).await?))
@@ -72,5 +70,5 @@ pub(super) fn backup(args: &BackupArgs, terminal: &mut Terminal<'_>) -> Result<u
     if let Some(wrong) = found.or_else(|| lacks.map(|l| said(Wrong::CopyNotWhole, [l.archer.into()]))) {
         return Err(fail(wrong.into()));
     }
-    say(terminal, &format!("copied to {}: {} records, looked at one by one\n", args.to.display(), log.len()))
+    done(terminal, Done::Copied, &[&args.to.display().to_string(), &log.len().to_string()])
 }

@@ -25,7 +25,7 @@ use goldward_store::{Backend as _, Place, Store, StoreError};
 
 use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::terminal::Terminal;
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 
 /// Options of `goldward log`.
 #[derive(Debug, Args)]
@@ -303,6 +303,12 @@ pub fn run(args: &LogArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     }
 }
 
+/// Says what was done, as a line.
+fn done(terminal: &mut Terminal<'_>, what: Done, values: &[&str]) -> Result<u8, Failure> {
+    let text = what.with(terminal.language(), values) + "\n";
+    say(terminal, &text)
+}
+
 fn say(terminal: &mut Terminal<'_>, text: &str) -> Result<u8, Failure> {
     terminal.out.write_all(text.as_bytes()).map_err(|e| Failure::from_write(&e))?;
     Ok(EXIT_FINE)
@@ -319,7 +325,7 @@ fn erase(args: &EraseArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     if !erased {
         return Err(Failure::data(Wrong::NothingErased, said(Wrong::NoLogOf, [archer.into()])));
     }
-    say(terminal, &format!("erased: {records} records of {archer}; copies elsewhere are not touched\n"))
+    done(terminal, Done::Erased, &[&records.to_string(), &archer.to_string()])
 }
 
 fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
@@ -351,16 +357,12 @@ fn import(args: &ImportArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure>
         })?;
         (records, accepted, kept)
     };
-    let known =
-        if kept > 0 { format!("; {kept} were taken over before and stay as they are now") } else { String::new() };
-    say(
-        terminal,
-        &if args.json {
-            format!("{{\"schema\":1,\"records\":{records},\"new\":{accepted},\"known\":{kept}}}\n")
-        } else {
-            format!("{records} records read, {accepted} of them new{known}\n")
-        },
-    )
+    if args.json {
+        let object = format!("{{\"schema\":1,\"records\":{records},\"new\":{accepted},\"known\":{kept}}}\n");
+        return say(terminal, &object);
+    }
+    let what = if kept > 0 { Done::ImportedBefore } else { Done::Imported };
+    done(terminal, what, &[&records.to_string(), &accepted.to_string(), &kept.to_string()])
 }
 
 /// The text of a log in a format.

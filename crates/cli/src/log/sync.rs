@@ -10,10 +10,10 @@ use goldward_store::peers::{AskReached, Reached, SetReached};
 use goldward_store::{Backend as _, Op, Place, Store};
 
 use super::remote::{Address, Remote, token_of};
-use super::{cannot_store, say, with_store_or_new};
+use super::{cannot_store, done, say, with_store_or_new};
 use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::terminal::{Terminal, now_ms};
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 use goldward_session::problem::plain;
 
 /// Options of `goldward log sync`.
@@ -71,16 +71,12 @@ pub(super) fn run(args: &SyncArgs, terminal: &mut Terminal<'_>) -> Result<u8, Fa
         say(terminal, &format!("{}\n", object(&report)))?;
     } else if report.is_in_step() {
         let sum = |f: fn(&LogDone) -> u64| report.logs.values().map(f).sum::<u64>();
-        let logs = if report.logs.len() == 1 { "1 log".to_owned() } else { format!("{} logs", report.logs.len()) };
-        say(terminal, &format!("{logs} in step: {} records sent, {} fetched\n", sum(|d| d.sent), sum(|d| d.fetched)))?;
+        let told = [report.logs.len() as u64, sum(|d| d.sent), sum(|d| d.fetched)].map(|n| n.to_string());
+        done(terminal, Done::InStep, &told.each_ref().map(String::as_str))?;
     }
     let apart: Vec<String> = report.logs.values().flat_map(|l| &l.conflicts).map(|c| c.kept.id.to_string()).collect();
     if !apart.is_empty() && !args.json {
-        let n = apart.len();
-        say(
-            terminal,
-            &format!("{n} changed on two devices apart, the later version of each was kept: {}\n", apart.join(", ")),
-        )?;
+        done(terminal, Done::ChangedApart, &[&apart.len().to_string(), &apart.join(", ")])?;
     }
     if report.is_in_step() {
         return Ok(EXIT_FINE);

@@ -37,6 +37,7 @@ macro_rules! phrases {
 }
 
 mod catalogue;
+mod done;
 pub mod error;
 mod phrases;
 pub mod problem;
@@ -46,11 +47,12 @@ mod table;
 mod wrong;
 
 pub use catalogue::{NotTaken, file, is_here, take_in};
+pub use done::Done;
 pub use phrases::Phrase;
 pub use remark::{WEATHER, Weather, remark};
 pub use sentence::{
-    action, advice_line, causes, clicks, distance, headline, length, mm, notice, often, pattern, percent, place,
-    place_mm, points, reading, turns, why, worth,
+    action, advice_line, causes, clicks, distance, face_in_full, face_title, headline, length, mm, notice, often,
+    pattern, percent, place, place_mm, points, reading, turns, why, worth,
 };
 pub use table::Word;
 pub use wrong::Wrong;

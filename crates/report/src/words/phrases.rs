@@ -82,7 +82,8 @@ mod tests {
         };
         let texts = Phrase::ALL.iter().map(|p| Language::ALL.map(|l| p.text(l)));
         let lines = |text: &str| text.lines().count();
-        for [en, de, fr] in texts.chain(crate::words::Wrong::ALL.iter().map(|w| Language::ALL.map(|l| w.text(l)))) {
+        let texts = texts.chain(crate::words::Wrong::ALL.iter().map(|w| Language::ALL.map(|l| w.text(l))));
+        for [en, de, fr] in texts.chain(crate::words::Done::ALL.iter().map(|d| Language::ALL.map(|l| d.text(l)))) {
             assert!(!de.is_empty() && !fr.is_empty(), "{en}");
             assert_eq!((gaps(de), gaps(fr)), (gaps(en), gaps(en)), "{en}");
             assert_eq!((lines(de), lines(fr)), (lines(en), lines(en)), "{en}");

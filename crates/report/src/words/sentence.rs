@@ -1,13 +1,14 @@
 //! Sentences about numbers: clicks, places, the advice, notices and patterns.
 
 use goldward_core::advice::{Action, Advice, Reason};
+use goldward_core::face::Face;
 use goldward_core::group::{Class, Pattern};
 use goldward_core::notice::{Notice, Runs};
 use goldward_core::pace::Answer;
 use goldward_core::plane::Point;
 use goldward_core::units::trim_number;
 
-use super::{Language, Word, fill};
+use super::{Done, Language, Word, fill};
 
 /// A number of the language, rounded to `decimals`.
 fn number(l: Language, value: f64, decimals: i32) -> String {
@@ -294,6 +295,50 @@ pub fn causes(answer: &Answer, face_mm: f64, left_handed: bool) -> Vec<Word> {
     out
 }
 
+/// A face in a few signs: its size, spots, and what its zones count.
+#[must_use]
+pub fn face_title(l: Language, face: &Face) -> String {
+    let cm = face.name.split('-').find(|p| p.chars().all(|c| c.is_ascii_digit())).unwrap_or("");
+    let values = |a: u8, b: u8| format!("{a}–{b}");
+    let range = values(face.highest_value(), face.zones.last().map_or(0, |z| z.value));
+    let spots = if face.spots.len() > 1 { format!(" ×{}", face.spots.len()) } else { String::new() };
+    let shape = match (face.name.contains("3v"), face.name.contains("3t")) {
+        (true, _) => " ⋮",
+        (_, true) => " ∴",
+        _ => "",
+    };
+    let compound = if face.name.ends_with("-c") { format!(" · {} X", face.highest_value()) } else { String::new() };
+    let field = if face.name.starts_with("field") {
+        match l {
+            Language::English => "field ",
+            Language::German => "Feld ",
+            Language::French => "campagne ",
+        }
+    } else {
+        ""
+    };
+    format!("{field}{cm} cm{spots}{shape} · {range}{compound}")
+}
+
+/// What a face is, in full.
+#[must_use]
+pub fn face_in_full(l: Language, face: &Face) -> String {
+    let parts: Vec<&str> = face.name.split('-').collect();
+    let cm = parts.iter().find(|p| p.parse::<u16>().is_ok_and(|n| n > 9)).copied().unwrap_or_default();
+    let what = match parts[..] {
+        [_] => Done::FaceTen,
+        [_, "6"] => Done::FaceSix,
+        [_, "5"] => Done::FaceFive,
+        [_, "3v"] => Done::FaceColumn,
+        [_, "3t"] => Done::FaceTriangle,
+        [_, "c"] => Done::FaceCompound,
+        [_, "3v", "c"] => Done::FaceColumnCompound,
+        ["field", _] => Done::FaceField,
+        _ => return face.title.to_owned(),
+    };
+    what.with(l, &[cm])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -308,5 +353,14 @@ mod tests {
         assert_eq!(points(Language::German, 1.25), "+1,2");
         assert_eq!(distance(Language::English, true, 54.864), "60 yd");
         assert_eq!(length(Language::French, false, 253.0), "25 cm");
+    }
+
+    #[test]
+    fn every_face_has_its_title_in_every_language() {
+        for face in Face::all() {
+            assert_eq!(face_in_full(Language::English, face), face.title);
+            assert_ne!(face_in_full(Language::German, face), face.title, "{}", face.name);
+            assert_ne!(face_in_full(Language::French, face), face.title, "{}", face.name);
+        }
     }
 }

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::report;
 use crate::app::account::section::{Deed, State, button, buttons, heading, say, section};
 use crate::app::device;
-use crate::app::shoot::{face_title, notices, sessions};
+use crate::app::shoot::{notices, sessions};
 use crate::app::state::{App, Screen, app};
 use crate::pages::{controls, escape};
 use crate::words::{self, Word};
@@ -60,7 +60,7 @@ fn draw_list(app: App, _: &Value) -> String {
     }
     out += "<ul class=\"sessions\">";
     for (id, s) in all.into_iter().take(50) {
-        let face = Face::named(&s.face).map(|f| face_title(l, f)).unwrap_or_default();
+        let face = Face::named(&s.face).map(|f| words::face_title(l, f)).unwrap_or_default();
         let distance = words::distance(l, app.imperial(), s.distance_m);
         let text = format!("{} · {distance} · {face}", device::date(s.at_ms, l.code()));
         out += &format!(

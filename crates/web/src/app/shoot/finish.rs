@@ -4,7 +4,6 @@ use leptos::prelude::*;
 
 use wasm_bindgen_futures::spawn_local;
 
-use super::face_title;
 use super::remarks::{remarked, remarks};
 use super::sight::keep_mark;
 use crate::app::state::{App, app};
@@ -52,7 +51,7 @@ pub(in crate::app) fn shared(app: App) -> Option<AnyView> {
 pub(in crate::app) fn heading(app: App, sheet: &Sheet) -> [String; 2] {
     let l = app.language();
     let name = app.archer().map(|(_, a)| a.name).filter(|n| !n.is_empty());
-    let what = [words::distance(l, app.imperial(), sheet.session.distance_m), face_title(l, sheet.face)];
+    let what = [words::distance(l, app.imperial(), sheet.session.distance_m), words::face_title(l, sheet.face)];
     let when = [device::date(sheet.session.at_ms, l.code()), sheet.kit.name.clone()];
     let joined = |parts: Vec<String>| parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(" · ");
     [joined(name.into_iter().chain(what).collect()), joined(when.to_vec())]

@@ -24,7 +24,7 @@ pub(super) use board::{art, summary};
 pub(super) use finish::{heading, share, shared, told as finish};
 pub(super) use remarks::remarks;
 pub(super) use sight::keep_mark;
-pub(super) use start::{face_title, sessions};
+pub(super) use start::sessions;
 
 use super::state::{App, Screen, app};
 use crate::sheet::Sheet;

@@ -20,31 +20,7 @@ use crate::pages::{controls, escape};
 use crate::practice::{self, Usual};
 use crate::prefs::OwnRound;
 use crate::sheet::Sheet;
-use crate::words::{self, Language, Word};
-
-/// A face in the language of the app.
-pub(in crate::app) fn face_title(l: Language, face: &Face) -> String {
-    let cm = face.name.split('-').find(|p| p.chars().all(|c| c.is_ascii_digit())).unwrap_or("");
-    let values = |a: u8, b: u8| format!("{a}–{b}");
-    let range = values(face.highest_value(), face.zones.last().map_or(0, |z| z.value));
-    let spots = if face.spots.len() > 1 { format!(" ×{}", face.spots.len()) } else { String::new() };
-    let shape = match (face.name.contains("3v"), face.name.contains("3t")) {
-        (true, _) => " ⋮",
-        (_, true) => " ∴",
-        _ => "",
-    };
-    let compound = if face.name.ends_with("-c") { format!(" · {} X", face.highest_value()) } else { String::new() };
-    let field = if face.name.starts_with("field") {
-        match l {
-            Language::English => "field ",
-            Language::German => "Feld ",
-            Language::French => "campagne ",
-        }
-    } else {
-        ""
-    };
-    format!("{field}{cm} cm{spots}{shape} · {range}{compound}")
-}
+use crate::words::{self, Word};
 
 /// Sessions of the archer shooting now, the latest first.
 pub(in crate::app) fn sessions(app: App) -> Vec<(Uuid, Session)> {
@@ -377,7 +353,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     );
     let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
     let summary = move || {
-        let face = Face::named(&face.get()).map(|f| face_title(l, f)).unwrap_or_default();
+        let face = Face::named(&face.get()).map(|f| words::face_title(l, f)).unwrap_or_default();
         let plan = if round.get() {
             format!("{} × {}", ends.get(), per_end.get())
         } else {
@@ -441,7 +417,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
                 <label for="face">{app.t(Word::Face)}</label>
                 <select id="face" prop:value=move || face.get() on:change=move |e| face.set(event_target_value(&e))>
                     {Face::all().iter().map(|f| view! {
-                        <option value=f.name selected=face.get_untracked() == f.name>{face_title(l, f)}</option>
+                        <option value=f.name selected=face.get_untracked() == f.name>{words::face_title(l, f)}</option>
                     }).collect_view()}
                 </select>
             </div>
@@ -513,7 +489,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
 /// A round of the list in words: `18 m, 60 arrows (20 × 3), 40 cm · 10–1`.
 fn round_name(app: App, distance_m: f64, face: &str, ends: u32, per_end: u32) -> String {
     let l = app.language();
-    let face = Face::named(face).map(|f| face_title(l, f)).unwrap_or_default();
+    let face = Face::named(face).map(|f| words::face_title(l, f)).unwrap_or_default();
     let numbers = [ends * per_end, ends, per_end].map(|n| n.to_string());
     let distance = words::distance(l, app.imperial(), distance_m);
     app.f(Word::RoundNamed, &[&distance, &numbers[0], &numbers[1], &numbers[2], &face])
@@ -617,7 +593,7 @@ fn Earlier() -> impl IntoView {
                 <li class="with-edit">
                     <button type="button" class="session" on:click=move |_| app.open_session(id)>
                         <span>{device::date(s.at_ms, l.code())}</span>
-                        <span>{words::distance(l, app.imperial(), s.distance_m)} " · " {Face::named(&s.face).map(|f| face_title(l, f)).unwrap_or_default()}</span>
+                        <span>{words::distance(l, app.imperial(), s.distance_m)} " · " {Face::named(&s.face).map(|f| words::face_title(l, f)).unwrap_or_default()}</span>
                         <b>{app.f(Word::PointsArrows, &[&total.0.to_string(), &total.1.to_string()])}</b>
                         <small>{remarked(app, id)}</small>
                     </button>
