@@ -114,8 +114,12 @@ fn plain_simulation_agrees() {
             end_points: number(&case["shot"][i][1]) as u32,
         };
         let format = Format::named(case["count"].as_str().unwrap()).unwrap();
-        let standing =
-            Standing { ends_done: whole("ends_done"), mine: side(0, whole("mine")), theirs: side(1, whole("theirs")) };
+        let standing = Standing {
+            ends_done: whole("ends_done"),
+            mine: side(0, whole("mine")),
+            theirs: side(1, whole("theirs")),
+            single: None,
+        };
         let theirs = round(&rings, n("other"));
         let tolerance = 3.5 * n("se");
         if n("centre_sd") == 0.0 {

@@ -19,6 +19,7 @@ use crate::read::ReadArgs;
 #[cfg(feature = "serve")]
 use crate::serve::ServeArgs;
 use crate::tune::TuneArgs;
+use crate::usual::UsualArgs;
 
 /// Reads a group of arrows and says how far to move the sight.
 #[derive(Debug, Parser)]
@@ -75,6 +76,8 @@ pub enum Command {
     Progress(ProgressArgs),
     /// Show an archer's own habits: where bad shots go, how often, how well they are felt
     Habits(HabitsArgs),
+    /// Show what is usual by bow, level and distance, or make it out from a club's logs
+    Usual(UsualArgs),
     /// Print a completion script for a shell
     Completions(CompletionsArgs),
 }

@@ -99,12 +99,15 @@ fn refused(place: &str) -> impl Fn(MatchError) -> Failure {
 /// [`Failure`].
 pub fn run(args: &DuelArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> {
     let kit = args.one.kit()?;
-    let wishes = args.one.over.wishes().or(kit.wishes);
+    let mut wishes = args.one.over.wishes().or(kit.wishes);
+    if let Some(distance) = args.distance {
+        wishes.usual = args.one.start(&kit, distance)?;
+    }
     if let Some(matches) = args.rehearse {
         return rehearse(args, &wishes, matches, terminal);
     }
     let answer = match args.one.source.open()? {
-        Some(opened) => of_log(args, &opened.pick(&args.one.source.session, &args.one.over.wishes())?)?,
+        Some(opened) => of_log(args, &args.one.pick(&opened, &args.one.over.wishes())?)?,
         None => of_file(args, &wishes, terminal)?,
     };
     let Some(judged) = &answer.duel else {

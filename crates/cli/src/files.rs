@@ -9,6 +9,7 @@ use goldward_session::kit::Kit;
 use goldward_session::problem::{Place, Problem, What, plain};
 use goldward_session::session::Session;
 use goldward_session::settings::Settings;
+use goldward_session::usual::Usual;
 use goldward_session::{csv, toml};
 
 use crate::failure::{Failure, Fault, Value, name_of, said};
@@ -40,6 +41,19 @@ pub fn parse_kit(text: &[u8], name: &Value) -> Result<Kit, Failure> {
 pub fn load_kit(path: &Path) -> Result<Kit, Failure> {
     let bytes = std::fs::read(path).map_err(|e| unreadable(path, &e))?;
     parse_kit(&bytes, &path.display().into())
+}
+
+/// Reads the document of usual values at `path`.
+///
+/// # Errors
+/// [`Failure::Data`] with what is wrong.
+pub fn load_usual(path: &Path) -> Result<Usual, Failure> {
+    let bytes = std::fs::read(path).map_err(|e| unreadable(path, &e))?;
+    let read = match std::str::from_utf8(&bytes) {
+        Ok(text) => Usual::parse(text),
+        Err(_) => Err(Problem::new("", What::NotUtf8)),
+    };
+    read.map_err(|problem| Failure::all(not_read(&path.display().into()), vec![problem]))
 }
 
 /// Reads a session from the bytes of a file called `name`, its last shots only when `last` says so.

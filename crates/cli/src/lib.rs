@@ -38,6 +38,7 @@ pub mod terminal;
 #[cfg(feature = "serve")]
 mod there;
 pub mod tune;
+pub mod usual;
 pub mod words;
 
 pub use goldward_report::wire;
@@ -77,6 +78,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, terminal: &mut Terminal<'_>
         Command::Log(args) => log::run(args, terminal),
         Command::Progress(args) => progress::run(args, terminal),
         Command::Habits(args) => habits::run(args, terminal),
+        Command::Usual(args) => usual::run(args, terminal),
         Command::Completions(args) => completions(args, terminal),
     };
     let result = result.and_then(|code| terminal.out.flush().map(|()| code).map_err(|e| Failure::from_write(&e)));

@@ -4,18 +4,20 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use goldward_core::face::Face;
-use goldward_core::units::{Length, Shaft, Spread};
+use goldward_core::units::{Distance, Length, Shaft, Spread};
+use goldward_core::usual::Start;
 use goldward_report::item::Item;
 use goldward_report::teller::Teller;
 use goldward_report::text::text;
 use goldward_report::words::Language;
 use goldward_session::kit::{self, Kit};
+use goldward_session::log::Pick;
 use goldward_session::settings::Wishes;
 
 use crate::failure::{EXIT_FINE, Failure};
-use crate::files::load_kit;
+use crate::files::{load_kit, load_usual};
 use crate::plot::PlotFile;
-use crate::source::LogSource;
+use crate::source::{LogSource, Opened};
 use crate::terminal::Terminal;
 
 /// Options that stand above the kit file.
@@ -73,6 +75,9 @@ pub struct OneArgs {
     /// Kit file (docs/kit.md)
     #[arg(long, short, value_name = "FILE")]
     pub kit: Option<PathBuf>,
+    /// A club's document of what is usual (goldward usual): where you start without a spread of your own and without history
+    #[arg(long, value_name = "FILE")]
+    pub usual: Option<PathBuf>,
     /// How the answer is told.
     #[command(flatten)]
     pub shown: ShownArgs,
@@ -91,6 +96,29 @@ impl OneArgs {
     /// [`Failure`] when the file cannot be read.
     pub fn kit(&self) -> Result<Kit, Failure> {
         kit_of(self.kit.as_deref())
+    }
+
+    /// Where an archer with such a kit starts at `distance`, where a document was named.
+    ///
+    /// # Errors
+    /// [`Failure`] when it cannot be read.
+    pub fn start(&self, kit: &Kit, distance: Distance) -> Result<Option<Start>, Failure> {
+        let Some(path) = &self.usual else { return Ok(None) };
+        let Wishes { bow, level, .. } = kit.wishes;
+        Ok(Some(load_usual(path)?.start(bow, level, Some(distance))))
+    }
+
+    /// The session that is meant of an open log, with what `over` says above all else.
+    ///
+    /// # Errors
+    /// [`Failure`] when it is not there or cannot be read.
+    pub fn pick(&self, opened: &Opened, over: &Wishes) -> Result<Pick, Failure> {
+        let mut over = *over;
+        if self.usual.is_some() {
+            let (kit, distance) = opened.shot_with(&self.source.session)?;
+            over.usual = self.start(&kit, distance)?;
+        }
+        opened.pick(&self.source.session, &over)
     }
 }
 

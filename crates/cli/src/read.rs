@@ -67,7 +67,7 @@ pub struct ReadArgs {
     /// Read one JSON object a line from standard input, write one a line
     #[arg(long, help_heading = "Batch", conflicts_with_all = [
         "file", "log", "distance", "face", "kit", "marks", "left", "last", "json", "language", "plot", "width", "spread", "worth", "trust", "shaft",
-        "touch_cost", "setting_sd", "eye_to_pin", "click",
+        "touch_cost", "setting_sd", "eye_to_pin", "click", "usual",
     ])]
     pub batch: bool,
     /// Threads of a batch [default: one a core]
@@ -148,7 +148,7 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
     let mut over = args.one.over.wishes();
     over.shots_left = args.left;
     if let Some(opened) = args.one.source.open()? {
-        let pick = opened.pick(&args.one.source.session, &over)?;
+        let pick = args.one.pick(&opened, &over)?;
         let name = opened.name_of(&pick);
         let line = pick.line.filter(|_| last.is_none());
         let session = latest(pick.session, &name, last)?;
@@ -158,6 +158,7 @@ fn take(args: &ReadArgs, terminal: &mut Terminal<'_>) -> Result<Taken, Failure> 
         return Err(Failure::usage("", said(Wrong::NeedsFile, ["goldward read".into()])));
     };
     let kit = args.one.kit()?;
+    over.usual = args.one.start(&kit, distance)?;
     let settings = Settings::new(distance, face, &over.or(kit.wishes)).map_err(Failure::setting)?;
     let name = name_of(file);
     let bytes = load(file, terminal)?;

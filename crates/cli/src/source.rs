@@ -1,9 +1,10 @@
 //! Sessions of a log in place of files.
 
 use clap::Args;
+use goldward_core::units::Distance;
 use goldward_journal::{Body, Kit, Log, Mark, Uuid};
 use goldward_report::words::Wrong;
-use goldward_session::log::{Pick, PickError, Which, archer_named, read, sessions};
+use goldward_session::log::{Pick, PickError, Which, archer_named, meant, read, sessions};
 use goldward_session::settings::Wishes;
 use goldward_store::Place;
 
@@ -75,6 +76,20 @@ impl Opened {
             [one] => Ok(self.picks(&[*one], over)?.remove(0)),
             _ => Err(Failure::usage("--session", Wrong::OneSession)),
         }
+    }
+
+    /// With what the session that is meant was shot, and how far.
+    ///
+    /// # Errors
+    /// As [`Opened::pick`].
+    pub fn shot_with(&self, which: &[Which]) -> Result<(goldward_session::kit::Kit, Distance), Failure> {
+        let which = match which {
+            [] => Which::Latest,
+            [one] => *one,
+            _ => return Err(Failure::usage("--session", Wrong::OneSession)),
+        };
+        let view = meant(&self.log, self.archer, which).map_err(|e| cannot(&self.name, e))?;
+        Ok((view.own, view.distance))
     }
 
     /// All sessions with shots, oldest first.

@@ -62,9 +62,9 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
     let name = |n: u8| id::new_id(u64::from(n), [n; 10]);
     let mut log = Log::new();
     let mut other = Writer::new(name(9), name(8));
-    log.insert(other.write_archer(1, Archer { name: "Ilse".to_owned(), hand: None }));
+    log.insert(other.write_archer(1, Archer { name: "Ilse".to_owned(), hand: None, counted: None }));
     let mut writer = Writer::new(name(1), name(2));
-    log.insert(writer.write_archer(1, Archer { name: "Robin".to_owned(), hand: None }));
+    log.insert(writer.write_archer(1, Archer { name: "Robin".to_owned(), hand: None, counted: None }));
     let mut n = 100_u64;
     let mut write = |body: Body| {
         n += 1;

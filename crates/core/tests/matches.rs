@@ -140,6 +140,7 @@ fn where_nothing_is_at_stake_a_touch_costs_nothing_and_gains_nothing() {
         ends_done: 2,
         mine: Side { points: 2, end_shots: 2, end_points: 11 },
         theirs: Side { points: 2, end_shots: 3, end_points: 28 },
+        single: None,
     };
     let duel = |standing| Duel { format: FORMATS[0], standing, opponent: Opponent::averaging(8.5) };
     let p = plan(&rings, &o, ClassOdds::default(), &duel(lost_set)).unwrap();
@@ -188,9 +189,32 @@ fn a_match_that_cannot_be_is_refused() {
         ends_done: 1,
         mine: Side { points: 2, ..Side::default() },
         theirs: Side { points: 2, ..Side::default() },
+        single: None,
     };
     assert!(try_it(FORMATS[0], both, Opponent::default()).is_err());
     assert!(FORMATS[0].with(0, 3, None).is_err() && FORMATS[0].with(5, 3, Some(11)).is_err());
     assert!(try_it(FORMATS[0].with(24, 12, Some(40)).unwrap(), fine, Opponent::default()).is_ok());
     assert!(try_it(FORMATS[1].with(24, 6, None).unwrap(), fine, Opponent { average: None, seen: (3, 27) }).is_ok());
+}
+
+#[test]
+fn the_single_arrow_decides_where_both_are_level_and_nowhere_else() {
+    let rings = rings("122");
+    let o = outlook(20.0, 60.0, 130.0, 0.5);
+    for format in FORMATS {
+        let level = Standing::after(&format, [(27, 27); 5]);
+        assert_eq!(level.verdict(&format), Verdict::ShootOff);
+        let told = |single| {
+            let standing = Standing { single, ..level };
+            let duel = Duel { format, standing, opponent: Opponent::averaging(8.5) };
+            (standing.verdict(&format), plan(&rings, &o, ClassOdds::default(), &duel).unwrap().never)
+        };
+        let (_, open) = told(None);
+        assert!(open > 0.1 && open < 0.9, "{open}");
+        assert_eq!(told(Some(true)), (Verdict::Won, 1.0));
+        assert_eq!(told(Some(false)), (Verdict::Lost, 0.0));
+        // A match that was not level is decided by its ends.
+        let won = Standing { single: Some(false), ..Standing::after(&format, [(28, 27); 5]) };
+        assert_eq!(won.verdict(&format), Verdict::Won);
+    }
 }

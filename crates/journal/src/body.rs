@@ -44,6 +44,9 @@ pub struct Archer {
     /// Which hand draws.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hand: Option<Hand>,
+    /// Whether the club may count this archer where it makes out what is usual; nobody is counted who has not said so. Since schema 2.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted: Option<bool>,
 }
 
 /// A kit: bow, sight and arrows as they are used together; the keys of the kit file and a name.
@@ -115,6 +118,12 @@ pub struct Kit {
     /// Whether the archer's own habits, as the log tells them, are used; they are unless told.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub habits: Option<bool>,
+    /// What kind of bow it is: `recurve`, `compound`, `barebow` or `longbow`. Since schema 2.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bow: Option<String>,
+    /// How well the archer shoots with it: `beginner`, `club` or `strong`. Since schema 2.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub level: Option<String>,
 }
 
 /// One arrow of a kit.
@@ -211,6 +220,10 @@ pub struct End {
     /// Points of the other archer in this end of a match. Since schema 2.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub their_points: Option<u32>,
+    /// Of a single arrow each that decides a match, shot in an end of its own after the last: whether the archer's was nearer, as the judge said. Since
+    /// schema 2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nearer: Option<bool>,
 }
 
 /// One shot, in the face frame of the setting it was shot with.

@@ -105,9 +105,10 @@ impl Record {
             Body::Shot(ref shot) if shot.spot.is_some() => 2,
             Body::Mark(ref mark) if mark.arrows.is_some() => 2,
             Body::Note(ref note) if note.weather().iter().any(|(_, w)| w.is_some()) => 2,
-            Body::Kit(ref k) if k.habits.is_some() => 2,
+            Body::Archer(ref a) if a.counted.is_some() => 2,
+            Body::Kit(ref k) if k.habits.is_some() || k.bow.is_some() || k.level.is_some() => 2,
             Body::Session(ref s) if s.match_by.is_some() || s.opponent_arrow.is_some() => 2,
-            Body::End(ref end) if end.their_points.is_some() => 2,
+            Body::End(ref end) if end.their_points.is_some() || end.nearer.is_some() => 2,
             _ if self.more.is_some() => 2,
             _ => SCHEMA,
         }
@@ -199,6 +200,8 @@ fn validate_body(body: &Body) -> Result<(), RecordError> {
         Body::Archer(b) => text("name", &b.name),
         Body::Kit(b) => {
             text("name", &b.name)?;
+            text("bow", b.bow.as_deref().unwrap_or_default())?;
+            text("level", b.level.as_deref().unwrap_or_default())?;
             time(b.verified_at_ms)?;
             for (field, value, min, max) in [
                 ("shaft_mm", b.shaft_mm, 0.0, 30.0),

@@ -24,7 +24,7 @@ enum Type {
 const HEAD: [&str; 7] = ["schema", "id", "archer", "ms", "counter", "device", "kind"];
 
 /// Fields that have a column only where a record has them, so that a table without them is what it always was.
-const SELDOM: [(&str, Type); 10] = [
+const SELDOM: [(&str, Type); 14] = [
     ("spot", Type::Whole),
     ("arrows", Type::Whole),
     ("wind", Type::Text),
@@ -34,6 +34,10 @@ const SELDOM: [(&str, Type); 10] = [
     ("opponent_arrow", Type::Number),
     ("their_points", Type::Whole),
     ("habits", Type::Bool),
+    ("nearer", Type::Bool),
+    ("bow", Type::Text),
+    ("level", Type::Text),
+    ("counted", Type::Bool),
     ("more_json", Type::Text),
 ];
 
@@ -112,6 +116,10 @@ fn has(record: &Record, field: &str) -> bool {
         "opponent_arrow" => matches!(&record.body, Body::Session(s) if s.opponent_arrow.is_some()),
         "their_points" => matches!(&record.body, Body::End(e) if e.their_points.is_some()),
         "habits" => matches!(&record.body, Body::Kit(k) if k.habits.is_some()),
+        "nearer" => matches!(&record.body, Body::End(e) if e.nearer.is_some()),
+        "bow" => matches!(&record.body, Body::Kit(k) if k.bow.is_some()),
+        "level" => matches!(&record.body, Body::Kit(k) if k.level.is_some()),
+        "counted" => matches!(&record.body, Body::Archer(a) if a.counted.is_some()),
         "more_json" => record.more.is_some(),
         _ => true,
     }

@@ -43,7 +43,7 @@ fn log() -> Log {
     let numbers = [0.1 + 0.2, -0.0, 1e-300, 70.0, 89_999.999_999_999_99, -1.0 / 3.0, 123_456.789e-7];
     let session = id::new_id(1_700_000_000_000, [1; 10]);
     let mut bodies = vec![
-        Body::Archer(Archer { name: "Ilse".to_owned(), hand: Some(Hand::Left) }),
+        Body::Archer(Archer { name: "Ilse".to_owned(), hand: Some(Hand::Left), counted: None }),
         Body::Kit(Box::new(Kit {
             name: "recurve".to_owned(),
             shaft_mm: Some(5.5),
@@ -79,7 +79,7 @@ fn log() -> Log {
             match_by: None,
             opponent_arrow: None,
         }),
-        Body::End(End { session, end: 1, at_ms: None, card_points: Some(57), their_points: None }),
+        Body::End(End { session, end: 1, at_ms: None, card_points: Some(57), their_points: None, nearer: None }),
         Body::Shot(Shot {
             session,
             end: 1,

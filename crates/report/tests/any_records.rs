@@ -131,6 +131,8 @@ fn kit() -> impl Strategy<Value = Body> {
             arrow_speed_m_s: c.5,
             verified_at_ms: c.6,
             habits: c.6.map(|at| at % 2 == 0),
+            bow: c.6.map(|at| ["compound", "recurve", "slingshot"][(at % 3) as usize].to_owned()),
+            level: c.6.map(|at| ["beginner", "strong", ""][(at % 3) as usize].to_owned()),
         }))
     })
 }
@@ -224,7 +226,7 @@ fn small() -> impl Strategy<Value = Body> {
             let advised_right_mm = at_ms.map(|_| up_mm);
             Body::Touch(Touch { session, after_end, after_index, right_mm, up_mm, advised_right_mm, advised_up_mm: None, at_ms })
         }),
-        2 => (session_id(), at(), of(ms()), of(any::<u32>())).prop_map(|(session, end, at_ms, card_points)| Body::End(End { session, end, at_ms, card_points, their_points: card_points.map(|p| p % 45) })),
+        2 => (session_id(), at(), of(ms()), of(any::<u32>())).prop_map(|(session, end, at_ms, card_points)| Body::End(End { session, end, at_ms, card_points, their_points: card_points.map(|p| p % 45), nearer: card_points.map(|p| p % 2 == 0) })),
         1 => (ms(), distance(), face(), count(100_000), count(10_000_000), of(text()), of(kit_id())).prop_map(|(at_ms, distance_m, face, shots, points, round, kit)| {
             Body::Score(Score { at_ms, distance_m, face, shots, points, round, kit })
         }),
@@ -232,7 +234,7 @@ fn small() -> impl Strategy<Value = Body> {
         1 => (of(any_id()), text(), of(text()), ms()).prop_map(|(about, text, wind, at_ms)| {
             Body::Note(Note { about, text, wind_from: wind.clone(), light: wind.clone(), wind, at_ms })
         }),
-        1 => text().prop_map(|name| Body::Archer(Archer { name, hand: None })),
+        1 => text().prop_map(|name| Body::Archer(Archer { name, hand: None, counted: None })),
     ]
 }
 

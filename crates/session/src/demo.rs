@@ -24,7 +24,7 @@ pub fn log(now_ms: u64) -> Log {
     let mut writer = Writer::new(archer, plain::steady_id(archer, 1_735_732_800_000, "device"));
     let mut random = Random::stream(2025, 7);
     let mut records: Vec<Record> =
-        vec![writer.write_archer(now_ms, Archer { name: "Ilse".to_owned(), hand: Some(Hand::Right) })];
+        vec![writer.write_archer(now_ms, Archer { name: "Ilse".to_owned(), hand: Some(Hand::Right), counted: None })];
     let mut add = |what: &str, at_ms: u64, body: Body| {
         let id = plain::steady_id(archer, at_ms, what);
         records.push(Record::new(archer, id, writer.clock.next(now_ms), body));
@@ -110,7 +110,7 @@ pub fn log(now_ms: u64) -> Log {
             add(
                 &format!("end {evening} {end}"),
                 at_ms,
-                Body::End(End { session, end, at_ms: None, card_points: None, their_points: None }),
+                Body::End(End { session, end, at_ms: None, card_points: None, their_points: None, nearer: None }),
             );
             if end == 2 {
                 // Whole clicks of 0.1 mm towards the group; the shift on the face is the pin's times 70 000 / 880.

@@ -104,6 +104,9 @@ impl SettingsIn {
             end_drift: self.end_drift,
             spread_doubt: self.spread_doubt,
             habits: None,
+            bow: None,
+            level: None,
+            usual: None,
         };
         let settings = Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))?;
         let duel = self.duel.as_ref().map(|told| told.duel(face).map_err(|p| p.under("match"))).transpose()?;

@@ -2,6 +2,8 @@
 //! (JSON, the log, the columns of a CSV) and on the command line, in which unit, within which range, and what a good value
 //! looks like. The readers of files and objects and the forms of the app take it from here.
 
+use goldward_core::usual::{Bow, Level};
+
 pub use crate::good::Good;
 
 /// One thing that can be told.
@@ -67,6 +69,10 @@ pub enum Key {
     SpreadDoubt,
     /// Whether habits are used.
     Habits,
+    /// What kind of bow.
+    Bow,
+    /// How well it is shot.
+    Level,
     /// Height of the eye above the arrow.
     EyeAboveArrow,
     /// Mass of an arrow.
@@ -138,8 +144,12 @@ impl Field {
     }
 }
 
+/// The kinds of bow and how well they are shot, in words.
+static BOWS: [&str; 4] = [Bow::Recurve.key(), Bow::Compound.key(), Bow::Barebow.key(), Bow::Longbow.key()];
+static LEVELS: [&str; 3] = [Level::Beginner.key(), Level::Club.key(), Level::Strong.key()];
+
 /// Everything that can be told, in the order in which it is listed.
-pub static FIELDS: [Field; 40] = [
+pub static FIELDS: [Field; 42] = [
     field(Key::Distance, "distance_m", "--distance", Good::Quantity { unit: "m", such: "70" }).from(1.0, 400.0),
     field(Key::Face, "face", "--face", Good::Face),
     field(Key::Hand, "hand", "", Good::OneOf(&["right", "left"])).file("hand", Good::OneOf(&["right", "left"])),
@@ -204,6 +214,8 @@ pub static FIELDS: [Field; 40] = [
         .file("spread_doubt", Good::Two { least: "0", most: "4", such: "[1.2, 0.75]" })
         .from(0.0, 4.0),
     field(Key::Habits, "habits", "", Good::Flag).file("habits", Good::OneOf(&["on", "off"])),
+    field(Key::Bow, "bow", "", Good::OneOf(&BOWS)).file("bow", Good::OneOf(&BOWS)),
+    field(Key::Level, "level", "", Good::OneOf(&LEVELS)).file("level", Good::OneOf(&LEVELS)),
     field(Key::ShotsLeft, "shots_left", "--left", Good::Whole("36")).from(0.0, 100_000.0),
     field(Key::EyeAboveArrow, "eye_above_arrow_mm", "", mm("115")).from(-100.0, 400.0),
     field(Key::ArrowMass, "arrow_mass_g", "", Good::Quantity { unit: "g", such: "21" }).from(1.0, 200.0),

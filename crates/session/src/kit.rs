@@ -4,6 +4,7 @@ use goldward_core::face::Face;
 use goldward_core::group::{TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, parse_decimal};
+use goldward_core::usual::{Bow, Level};
 use goldward_journal as journal;
 
 use crate::keys::Key;
@@ -107,6 +108,8 @@ impl From<&journal::Kit> for Kit {
                 setting_sd_mm: told(Key::SettingSd, kit.setting_sd_mm),
                 touch_cost_points: told(Key::TouchCost, kit.touch_cost_points),
                 habits: kit.habits,
+                bow: kit.bow.as_deref().and_then(Bow::named),
+                level: kit.level.as_deref().and_then(Level::named),
                 ..Wishes::default()
             },
             windage: Scale {

@@ -26,3 +26,4 @@ pub mod session;
 pub mod settings;
 #[cfg(feature = "files")]
 pub mod toml;
+pub mod usual;

@@ -2,14 +2,13 @@
 
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
-use goldward_core::group::{
-    BadShots, ClassOdds, Doubt, EndEffect, Prior, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT,
-};
+use goldward_core::group::{BadShots, ClassOdds, Doubt, EndEffect, Prior, TRUST_UNKNOWN};
 use goldward_core::matches::Duel;
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::plane::Point;
 use goldward_core::sight::Sight;
 use goldward_core::units::{Distance, Shaft, Spread};
+use goldward_core::usual::{Bow, Level, Start, argued};
 
 use crate::keys::Key;
 use crate::problem::{Place, Problem, What, within};
@@ -83,6 +82,12 @@ pub struct Wishes {
     pub spread_doubt: Option<[f64; 2]>,
     /// Whether the habits that a log tells are used; they are unless told.
     pub habits: Option<bool>,
+    /// What kind of bow it is.
+    pub bow: Option<Bow>,
+    /// How well it is shot.
+    pub level: Option<Level>,
+    /// Where an archer of this kind starts in place of the shipped table's value.
+    pub usual: Option<Start>,
 }
 
 impl Wishes {
@@ -110,7 +115,16 @@ impl Wishes {
             end_drift: self.end_drift.or(other.end_drift),
             spread_doubt: self.spread_doubt.or(other.spread_doubt),
             habits: self.habits.or(other.habits),
+            bow: self.bow.or(other.bow),
+            level: self.level.or(other.level),
+            usual: self.usual.or(other.usual),
         }
+    }
+
+    /// Where the archer starts who tells no spread and has no history.
+    #[must_use]
+    pub fn start(&self) -> Start {
+        self.usual.unwrap_or_else(|| argued(self.bow, self.level))
     }
 }
 
@@ -146,7 +160,7 @@ fn pair(key: Key, told: [f64; 2]) -> Result<(), KeyProblem> {
 }
 
 impl Settings {
-    /// Checks `wishes` and fills in the defaults: shaft 5.5 mm, spread 3 mrad worth 4 arrows, trust 0.1, a pin 880 mm from
+    /// Checks `wishes` and fills in the defaults: shaft 5.5 mm, spread as is usual (3 mrad worth 4 arrows where nothing is told), trust 0.1, a pin 880 mm from
     /// the eye with clicks of 0.1 mm set without error, 36 shots left, half a point a touch.
     ///
     /// # Errors
@@ -156,13 +170,24 @@ impl Settings {
             Some(mm) => Shaft::from_diameter_mm(mm).map_err(KeyProblem::at(Key::Shaft))?,
             None => Shaft::default(),
         };
-        let spread = Spread::from_mrad(wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD))
-            .map_err(KeyProblem::at(Key::Spread))?;
-        let (worth, trust) = (wishes.worth.unwrap_or(WORTH_DEFAULT), wishes.trust.unwrap_or(TRUST_UNKNOWN));
+        let start = wishes.start();
+        let spread_mrad = wishes.spread_mrad.unwrap_or(start.spread_mrad);
+        let spread = Spread::from_mrad(spread_mrad).map_err(KeyProblem::at(Key::Spread))?;
+        let (worth, trust) = (wishes.worth.unwrap_or(start.worth), wishes.trust.unwrap_or(TRUST_UNKNOWN));
         // One at a time, so that the error knows its key.
         Prior::new(spread, distance, worth, TRUST_UNKNOWN).map_err(KeyProblem::at(Key::Worth))?;
         let mut prior = Prior::new(spread, distance, worth, trust).map_err(KeyProblem::at(Key::Trust))?;
-        if let Some([windage, elevation]) = wishes.end_effect {
+        // What is usual of others says how far one archer may be from it; a spread of one's own is doubted as ever.
+        let of_others = spread_mrad.total_cmp(&start.spread_mrad).is_eq();
+        if let Some(octaves) = start.octaves.filter(|_| of_others) {
+            let doubt = Doubt { tighter_octaves: octaves, wider_octaves: octaves, ..Doubt::default() };
+            prior = prior.doubted(doubt).map_err(KeyProblem::at(Key::Spread))?;
+        }
+        let end_effect = wishes.end_effect.or_else(|| {
+            let usual = EndEffect::usual(distance);
+            start.end_factor.map(|f| [f * usual.windage, f * usual.elevation])
+        });
+        if let Some([windage, elevation]) = end_effect {
             prior = prior.with_end_effect(EndEffect { windage, elevation }).map_err(KeyProblem::at(Key::EndEffect))?;
         }
         if let Some([tighter_octaves, wider_octaves]) = wishes.spread_doubt {
@@ -193,7 +218,13 @@ impl Settings {
             Some(odds) => ClassOdds::new(odds).map_err(KeyProblem::at(key)),
             None => Ok(usual),
         };
-        let unmarked = odds(wishes.unmarked, ClassOdds::default(), Key::Unmarked)?.with_marks(
+        let common = start.bad_share.map(|bad| {
+            // Of those that go astray as many are strays as ever.
+            let [_, flyer, stray] = ClassOdds::default().get();
+            let each = |odds: f64| odds * bad / (flyer + stray);
+            [1.0 - bad, each(flyer), each(stray)]
+        });
+        let unmarked = odds(wishes.unmarked.or(common), ClassOdds::default(), Key::Unmarked)?.with_marks(
             odds(wishes.felt_bad, ClassOdds::BAD, Key::FeltBad)?,
             odds(wishes.felt_good, ClassOdds::GOOD, Key::FeltGood)?,
         );

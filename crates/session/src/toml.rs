@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use goldward_core::units::{Length, Spread};
+use goldward_core::usual::{Bow, Level};
 use toml::{Spanned, Value};
 
 use crate::keys::{self, Key};
@@ -118,6 +119,8 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
             };
             *into = Some(told);
         }
+        Key::Bow => wishes.bow = Some(value.as_str().and_then(Bow::named).ok_or_else(wrong)?),
+        Key::Level => wishes.level = Some(value.as_str().and_then(Level::named).ok_or_else(wrong)?),
         Key::Habits => wishes.habits = Some(one_of("on", "off")?),
         Key::Unmarked => wishes.unmarked = Some(odds()?),
         Key::FeltBad => wishes.felt_bad = Some(odds()?),

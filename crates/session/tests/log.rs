@@ -2,6 +2,7 @@
 
 use goldward_core::group::ClassOdds;
 use goldward_core::group::spread::{Landed, Spot, estimate};
+use goldward_core::matches::Verdict;
 use goldward_core::pace::{Event, Pace};
 use goldward_core::random::Random;
 use goldward_journal::*;
@@ -500,7 +501,7 @@ fn a_match_stands_as_the_ends_of_both_say() {
         |book: &Book| view(book).map(|d| (d.standing.mine.points, d.standing.theirs.points, d.standing.ends_done));
     assert_eq!(side(&book), Some((0, 0, 0)), "sighting shots do not count");
     let over = |book: &mut Book, end: u32, their_points: Option<u32>| {
-        book.add(Body::End(End { session, end, at_ms: None, card_points: None, their_points }));
+        book.add(Body::End(End { session, end, at_ms: None, card_points: None, their_points, nearer: None }));
     };
     over(&mut book, 1, None);
     for end in 2..=3 {
@@ -521,4 +522,54 @@ fn a_match_stands_as_the_ends_of_both_say() {
     assert_eq!(side(&book).map(|s| (s.0 > 20, s.1, s.2)), Some((true, 20, 1)));
     change(&mut book, "luck");
     assert!(view(&book).is_none(), "of a kind that nobody knows");
+}
+
+/// Five sets level, then a single arrow each: it is advised for, it counts no points, and what the judge says decides.
+#[test]
+fn a_match_that_is_level_goes_on_with_a_single_arrow() {
+    let mut book = Book::new();
+    let session = book.session(DAY_MS, 70.0);
+    let archer = book.writer.archer;
+    let old = book.log.get(archer, session).unwrap().clone();
+    let Body::Session(mut s) = old.body.clone() else { panic!("a session") };
+    (s.match_by, s.sighting_ends, s.ends, s.shots_per_end) = (Some("sets".to_owned()), 0, 5, 3);
+    let record = book.writer.edit(0, &old, Body::Session(s));
+    book.log.insert(record);
+    let over = |book: &mut Book, end: u32, their_points: Option<u32>, nearer: Option<bool>| {
+        book.add(Body::End(End { session, end, at_ms: None, card_points: None, their_points, nearer }))
+    };
+    for end in 1..=5 {
+        for i in 1..=3 {
+            book.shot(session, end, i, 80.0, 0.0);
+        }
+        // The same in every set.
+        let mine = SessionView::of(&book.log, archer, session).unwrap().total().points / end;
+        over(&mut book, end, Some(mine), None);
+    }
+    let view = |book: &Book| {
+        let view = SessionView::of(&book.log, archer, session).unwrap();
+        let duel = view.duel().unwrap();
+        (duel.standing.verdict(&duel.format), view.round().ends, view.total().shots)
+    };
+    assert_eq!(view(&book), (Verdict::ShootOff, 6, 15));
+    let answer = |book: &Book| {
+        let line = read(&book.log, archer, Which::Latest, &Default::default()).unwrap();
+        (line.wishes.shots_left, line.line.unwrap().answer().unwrap())
+    };
+    let (left, told) = answer(&book);
+    assert_eq!(left, Some(1));
+    // Fifteen arrows 80 mm to the right: the sight is touched for the one that decides.
+    assert_eq!(told.advice.action, goldward_core::advice::Action::Move, "{:?}", told.advice.why);
+    let chance = told.duel.unwrap().told.chance;
+    assert!(chance > 0.3 && chance < 1.0, "{chance}");
+    // Shot: no points, and one arrow more to learn from.
+    book.shot(session, 6, 1, 10.0, 0.0);
+    assert_eq!(view(&book), (Verdict::ShootOff, 6, 15));
+    assert_eq!((answer(&book).0, answer(&book).1.reading.shots), (Some(0), 16));
+    // The judge sees no difference: once more.
+    over(&mut book, 6, None, None);
+    assert_eq!(view(&book), (Verdict::ShootOff, 7, 15));
+    book.shot(session, 7, 1, 5.0, 0.0);
+    over(&mut book, 7, None, Some(false));
+    assert_eq!(view(&book), (Verdict::Lost, 7, 15));
 }

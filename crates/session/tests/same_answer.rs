@@ -90,7 +90,7 @@ impl Told {
         let id = |n: u8| journal::id::new_id(u64::from(n), [n; 10]);
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
-        log.insert(writer.write_archer(1, Archer { name: "A".to_owned(), hand: None }));
+        log.insert(writer.write_archer(1, Archer { name: "A".to_owned(), hand: None, counted: None }));
         let mut n = 10_u64;
         let mut write = |body: Body| {
             n += 1;
@@ -156,7 +156,14 @@ impl Told {
                     }));
                 }
                 Act::EndOfEnd => {
-                    write(Body::End(journal::End { session, end, at_ms: None, card_points: None, their_points: None }));
+                    write(Body::End(journal::End {
+                        session,
+                        end,
+                        at_ms: None,
+                        card_points: None,
+                        their_points: None,
+                        nearer: None,
+                    }));
                     (end, index) = (end + 1, 0);
                 }
             }

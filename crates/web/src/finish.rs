@@ -68,7 +68,7 @@ mod tests {
         let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
-        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
+        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None, counted: None }));
         let mut ids = Vec::new();
         for (n, mm) in sessions.iter().enumerate() {
             let at = 60_000 * (n as u64 + 1);

@@ -65,7 +65,8 @@ mod tests {
 
     #[test]
     fn a_group_shows_its_archers_and_one_that_is_gone_hides_nobody() {
-        let archer = |n: u128, name: &str| (Uuid::from_u128(n), Archer { name: name.to_owned(), hand: None });
+        let archer =
+            |n: u128, name: &str| (Uuid::from_u128(n), Archer { name: name.to_owned(), hand: None, counted: None });
         let roster = serde_json::json!([
             { "archer": Uuid::from_u128(1), "groups": ["juniors"] },
             { "archer": Uuid::from_u128(3), "groups": ["Tuesday", "juniors"] },

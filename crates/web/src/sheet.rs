@@ -2,7 +2,7 @@
 
 use goldward_core::face::{Face, Score};
 use goldward_core::group::ClassOdds;
-use goldward_core::matches::Duel;
+use goldward_core::matches::{Duel, Verdict};
 use goldward_core::pace::{Answer, Event, Pace, Settings};
 use goldward_core::plane::Point;
 use goldward_core::shot::{Felt, Place};
@@ -161,7 +161,26 @@ impl Sheet {
     /// The end that is told to the archer: of a round that is over the last one, not one more.
     #[must_use]
     pub fn end_shown(&self) -> u32 {
-        if self.is_free() { self.end_now() } else { self.end_now().min(self.session.sighting_ends + self.session.ends) }
+        let planned = self.session.sighting_ends + self.session.ends;
+        if self.is_free() || self.is_level() { self.end_now() } else { self.end_now().min(planned) }
+    }
+
+    /// Whether it is a match that is level after its last end: a single arrow each decides.
+    #[must_use]
+    pub fn is_level(&self) -> bool {
+        self.duel.is_some_and(|d| d.standing.settled(&d.format).verdict(&d.format) == Verdict::ShootOff)
+    }
+
+    /// Whether that end is a single arrow each, after the last end of a match.
+    #[must_use]
+    pub fn is_single(&self, end: u32) -> bool {
+        self.duel.is_some() && !self.is_free() && end > self.session.sighting_ends + self.session.ends
+    }
+
+    /// Arrows of that end.
+    #[must_use]
+    pub fn arrows_of(&self, end: u32) -> u32 {
+        if self.is_single(end) { 1 } else { self.session.shots_per_end }
     }
 
     /// Shots of one end.
@@ -179,14 +198,16 @@ impl Sheet {
     /// Whether the end being shot has all its arrows.
     #[must_use]
     pub fn end_full(&self) -> bool {
-        self.shots_in_end() >= self.session.shots_per_end
+        self.shots_in_end() >= self.arrows_of(self.end_now())
     }
 
     /// Whether everything planned has been shot.
     #[must_use]
     pub fn is_over(&self) -> bool {
         let planned = self.session.sighting_ends + self.session.ends;
-        !self.is_free() && (self.ends_done >= planned || (self.ends_done + 1 == planned && self.end_full()))
+        !self.is_free()
+            && !self.is_level()
+            && (self.ends_done >= planned || (self.ends_done + 1 == planned && self.end_full()))
     }
 
     /// Number of the next shot: end and index.
@@ -202,6 +223,9 @@ impl Sheet {
     /// Arrows still to come, as they are planned or, in free practice, assumed.
     #[must_use]
     pub fn shots_to_come(&self) -> u32 {
+        if self.is_single(self.end_now()) {
+            return u32::from(self.is_level() && !self.end_full());
+        }
         let all = (self.round.sighting_ends + self.round.ends).saturating_sub(self.ends_done);
         (all * self.round.shots_per_end).saturating_sub(self.shots_in_end())
     }
@@ -254,7 +278,7 @@ impl Sheet {
     /// Points and arrows that count.
     #[must_use]
     pub fn total(&self) -> (u32, u32) {
-        let rows = self.rows.iter().filter(|r| r.end > self.session.sighting_ends);
+        let rows = self.rows.iter().filter(|r| r.end > self.session.sighting_ends && !self.is_single(r.end));
         rows.fold((0, 0), |(p, n), r| (p + u32::from(r.score.value), n + 1))
     }
 
@@ -352,7 +376,7 @@ mod tests {
         let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
-        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
+        log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None, counted: None }));
         let kit = Kit {
             elevation_reading: Some(52.0),
             elevation_unit_mm: Some(2.0),
@@ -393,7 +417,14 @@ mod tests {
             };
             log.insert(writer.write(10 + u64::from(i), [i as u8; 10], Body::Shot(shot)));
             if i % 3 == 2 {
-                let end = End { session: sid, end: i / 3 + 1, at_ms: None, card_points: None, their_points: None };
+                let end = End {
+                    session: sid,
+                    end: i / 3 + 1,
+                    at_ms: None,
+                    card_points: None,
+                    their_points: None,
+                    nearer: None,
+                };
                 log.insert(writer.write(10 + u64::from(i), [100 + i as u8; 10], Body::End(end)));
             }
         }
@@ -534,5 +565,60 @@ mod tests {
             };
             assert_eq!(pace.as_mut().unwrap().answer().unwrap(), fresh, "{n}");
         }
+    }
+
+    #[test]
+    fn a_match_that_is_level_has_one_arrow_more() {
+        // A sighting end and two sets of three shots each; the other makes the same.
+        let (mut log, id) = log(9);
+        let archer = log.archers()[0];
+        let mut writer = Writer::new(archer, Uuid::from_u128(77));
+        writer.observe(&log, 100);
+        let edit = |log: &mut Log, writer: &mut Writer, id: Uuid, body: Body| {
+            let old = log.get(archer, id).unwrap().clone();
+            log.insert(writer.edit(200, &old, body));
+        };
+        let Body::Session(session) = log.get(archer, id).unwrap().body.clone() else { panic!() };
+        edit(&mut log, &mut writer, id, Body::Session(Session { match_by: Some("sets".into()), ..session }));
+        let sheet = |log: &Log| Sheet::of(log, archer, id).unwrap();
+        assert!(sheet(&log).is_over() && !sheet(&log).is_level(), "nobody knows what the other made");
+        for end in 2..=3 {
+            let points = sheet(&log).of_end(end).0;
+            let parts: Vec<Record> = log.parts(archer, id).cloned().collect();
+            let (record, body) = parts
+                .iter()
+                .find_map(|r| match &r.body {
+                    Body::End(e) if e.end == end => Some((r.id, e.clone())),
+                    _ => None,
+                })
+                .unwrap();
+            edit(&mut log, &mut writer, record, Body::End(End { their_points: Some(points), ..body }));
+        }
+        let level = sheet(&log);
+        assert!(level.is_level() && !level.is_over() && !level.end_full());
+        assert_eq!(
+            (level.next_place(), level.end_shown(), level.arrows_of(4), level.shots_to_come()),
+            ((4, 1), 4, 1, 1)
+        );
+        let total = level.total();
+        let shot = journal::Shot {
+            session: id,
+            end: 4,
+            index: 1,
+            x_mm: Some(5.0),
+            y_mm: Some(5.0),
+            call: None,
+            felt: None,
+            arrow: None,
+            spot: None,
+            at_ms: None,
+        };
+        log.insert(writer.write(300, [200; 10], Body::Shot(shot)));
+        let shot = sheet(&log);
+        assert!(shot.is_level() && shot.end_full() && !shot.is_over(), "the judge has not spoken");
+        assert_eq!((shot.total(), shot.next_place()), (total, (5, 1)), "it makes no points");
+        let end = End { session: id, end: 4, at_ms: None, card_points: None, their_points: None, nearer: Some(true) };
+        log.insert(writer.write(301, [201; 10], Body::End(end)));
+        assert!(sheet(&log).is_over() && !sheet(&log).is_level());
     }
 }

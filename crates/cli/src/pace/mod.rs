@@ -98,8 +98,11 @@ pub fn run(args: &PaceArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failure> 
     let kit = args.one.kit()?;
     let mut wishes = args.one.over.wishes().or(kit.wishes);
     let mut place = (args.distance, args.face);
+    if let Some(distance) = args.distance {
+        wishes.usual = args.one.start(&kit, distance)?;
+    }
     if let Some(opened) = args.one.source.open()? {
-        let pick = opened.pick(&args.one.source.session, &wishes)?;
+        let pick = args.one.pick(&opened, &wishes)?;
         wishes = pick.wishes;
         // A situation names distance and face itself.
         if args.situation.is_none() {

@@ -100,6 +100,8 @@ pub struct Standing {
     pub mine: Side,
     /// The other.
     pub theirs: Side,
+    /// Whether the archer has won the single arrow, where it was shot and the judge has said whose is nearer.
+    pub single: Option<bool>,
 }
 
 /// How far a match has come.
@@ -134,7 +136,7 @@ impl Standing {
             },
         };
         let side = |side: Side, more: u32| Side { points: side.points.saturating_add(more), ..Side::default() };
-        Self { ends_done: self.ends_done + 1, mine: side(self.mine, m), theirs: side(self.theirs, t) }
+        Self { ends_done: self.ends_done + 1, mine: side(self.mine, m), theirs: side(self.theirs, t), ..self }
     }
 
     /// With the end closed in which both have shot all their arrows.
@@ -151,7 +153,11 @@ impl Standing {
     /// How far the match has come.
     #[must_use]
     pub fn verdict(&self, format: &Format) -> Verdict {
-        verdict(format, self.ends_done >= format.ends, self.mine.points, self.theirs.points)
+        match (verdict(format, self.ends_done >= format.ends, self.mine.points, self.theirs.points), self.single) {
+            (Verdict::ShootOff, Some(true)) => Verdict::Won,
+            (Verdict::ShootOff, Some(false)) => Verdict::Lost,
+            (verdict, _) => verdict,
+        }
     }
 
     /// Whether these numbers can be those of a match.

@@ -36,7 +36,7 @@ pub fn body() -> impl Strategy<Value = Body> {
     ];
     let felt = of(prop_oneof![Just(Felt::Bad), Just(Felt::Good)]);
     prop_oneof![
-        text().prop_map(|name| Body::Archer(Archer { name, hand: Some(Hand::Left) })),
+        text().prop_map(|name| Body::Archer(Archer { name, hand: Some(Hand::Left), counted: Some(true) })),
         (text(), of(1.0..20.0), of(any::<bool>()), of(number(1e4)), of(0..1u64 << 40)).prop_map(
             |(name, shaft, grows, reading, at)| {
                 Body::Kit(Box::new(Kit {
@@ -47,6 +47,8 @@ pub fn body() -> impl Strategy<Value = Body> {
                     elevation_reading: reading,
                     verified_at_ms: at,
                     habits: grows.filter(|g| !g),
+                    bow: grows.map(|_| "compound".to_owned()),
+                    level: grows.map(|_| "club".to_owned()),
                     ..Kit::default()
                 }))
             }
@@ -82,7 +84,14 @@ pub fn body() -> impl Strategy<Value = Body> {
             })
         }),
         (id(4), 1..9u32, of(0..60u32)).prop_map(|(session, end, card_points)| {
-            Body::End(End { session, end, at_ms: None, card_points, their_points: None })
+            Body::End(End {
+                session,
+                end,
+                at_ms: None,
+                card_points,
+                their_points: None,
+                nearer: card_points.map(|p| p % 2 == 0),
+            })
         }),
         (id(4), 1..4u32, 1..4u32, place, felt, of(text())).prop_map(
             |(session, end, index, (x_mm, y_mm, call), felt, arrow)| {

@@ -78,7 +78,7 @@ pub(super) mod tests {
             let id = |n: u8| goldward_journal::id::new_id(u64::from(n), [n; 10]);
             let mut writer = Writer::new(id(1), id(2));
             let mut log = Log::new();
-            log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None }));
+            log.insert(writer.write_archer(1, Archer { name: "A".into(), hand: None, counted: None }));
             Self { log, archer: id(1), writer, random: Random::stream(seed, 1), n: 10, feels: false }
         }
 

@@ -18,6 +18,7 @@ pub mod read;
 pub mod reading;
 mod single;
 pub mod tune;
+pub mod usual;
 
 pub use crate::html::{escape, html};
 pub use crate::item::Item;

@@ -4,6 +4,26 @@ phrases! {
     /// A sentence, or a word of a table or drawing.
     Phrase:
 
+    // Usual values.
+    UsualTitle: "What is usual", "Was üblich ist", "Ce qui est d’ordinaire";
+    UsualArgued: "Spread that an archer without history starts from, one standard deviation an axis. These numbers are argued, no source: a club whose archers agree can make its own.", "Streuung, mit der ein Schütze ohne Vorgeschichte beginnt, eine Standardabweichung je Achse. Diese Zahlen sind begründet, ohne Quelle: ein Verein, dessen Schützen einverstanden sind, kann eigene machen.", "Dispersion de départ d’un archer sans historique, un écart type par axe. Ces nombres sont raisonnés, sans source : un club dont les archers sont d’accord peut faire les siens.";
+    UsualMake: "goldward usual --log goldward.db --out usual.json makes a club's own, from archers who agree.", "goldward usual --log goldward.db --out usual.json macht die eines Vereins, aus Schützen, die einverstanden sind.", "goldward usual --log goldward.db --out usual.json fait ceux d’un club, d’après les archers qui sont d’accord.";
+    UsualOf: "What is usual in the club, {0}", "Was im Verein üblich ist, {0}", "Ce qui est d’ordinaire au club, {0}";
+    UsualNone: "No kind of bow, level and distance has archers enough who agree: {0} at least, and some more, so that the number cannot be made out.", "Keine Bogenart, Stufe und Entfernung hat genug Schützen, die einverstanden sind: mindestens {0}, und einige mehr, damit die Zahl nicht zu erkennen ist.", "Aucun type d’arc, niveau et distance n’a assez d’archers d’accord : {0} au moins, et quelques-uns de plus, pour que le nombre reste caché.";
+    UsualAgree: "An archer agrees under \"Archers\" in the app, and tells bow and level in the kit. Whoever is under age is never counted.", "Ein Schütze ist unter „Schützen“ in der App einverstanden und nennt Bogen und Stufe beim Material. Wer minderjährig ist, wird nie gezählt.", "Un archer donne son accord sous « Archers » dans l’application, et indique arc et niveau dans le matériel. Un mineur n’est jamais compté.";
+    UsualWho: "who", "wer", "qui";
+    UsualArchers: "archers, about", "Schützen, etwa", "archers, environ";
+    UsualSpread: "spread", "Streuung", "dispersion";
+    UsualMost: "two in three", "zwei von drei", "deux sur trois";
+    UsualAstray: "goes astray", "geht daneben", "s’égare";
+    UsualEnds: "wind of ends, times", "Wind der Passen, mal", "vent des volées, fois";
+    UsualFromTo: "{0} to {1}", "{0} bis {1}", "{0} à {1}";
+    UsualOneIn: "one in {0}", "einer von {0}", "une sur {0}";
+    UsualShort: "up to 27 m", "bis 27 m", "jusqu’à 27 m";
+    UsualMiddle: "up to 55 m", "bis 55 m", "jusqu’à 55 m";
+    UsualLong: "beyond 55 m", "über 55 m", "au-delà de 55 m";
+    UsualPrivate: "From {0} archers and more each, numbers only and blurred: nobody can tell from them whether an archer was counted. Each document blurs anew, so two tell more than one: make one a season.", "Aus je {0} Schützen und mehr, nur Zahlen und verwischt: niemand kann daraus erkennen, ob jemand mitgezählt wurde. Jedes Dokument wird neu verwischt, zwei sagen also mehr als eines: eines je Saison genügt.", "De {0} archers et plus chacun, des nombres seuls et brouillés : nul ne peut en tirer si un archer a été compté. Chaque document est brouillé à neuf, deux en disent donc plus qu’un : un par saison suffit.";
+    UsualBudget: "Differential privacy with epsilon {0} for each archer, and a chance of one in {1} that a smallest group is told.", "Differential Privacy mit Epsilon {0} je Schütze, und einer Wahrscheinlichkeit von eins zu {1}, dass eine kleinste Gruppe genannt wird.", "Confidentialité différentielle d’epsilon {0} par archer, et une probabilité d’un sur {1} qu’un plus petit groupe soit dit.";
     // Sight marks.
     MarksTitle: "Sight marks", "Visiermarken", "Repères de visée";
     MarksTitleOf: "Sight marks: {0}", "Visiermarken: {0}", "Repères de visée : {0}";

@@ -1,12 +1,11 @@
 //! What is known before a session: the spread and what the shots of an end share from earlier sessions, the trust from how
 //! the mark was proven.
 
-use goldward_core::group::{
-    EndEffect, EndsSeen, SPREAD_DEFAULT_MRAD, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, WORTH_DEFAULT, learn_ends,
-};
+use goldward_core::group::{EndEffect, EndsSeen, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, learn_ends};
 use goldward_core::habits::{Course, DaySeen, Days, Habits};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::units::{Distance, Spread};
+use goldward_core::usual::Start;
 use goldward_journal::{self as journal, Body, Log, Mark, Proven, Session};
 use uuid::Uuid;
 
@@ -135,15 +134,15 @@ pub fn learnt(
     kit: Option<&journal::Kit>,
     at_ms: u64,
 ) -> Result<Learnt, ViewError> {
-    learnt_with(log, archer, distance, kit, at_ms, kit.is_none_or(|k| k.habits != Some(false)))
+    learnt_with(log, archer, distance, (kit, None), at_ms, kit.is_none_or(|k| k.habits != Some(false)))
 }
 
-/// The same, with the archer's habits or without.
+/// The same, with the archer's habits or without; who tells no spread starts from what is usual as it is told beside the kit.
 pub(super) fn learnt_with(
     log: &Log,
     archer: Uuid,
     distance: Distance,
-    kit: Option<&journal::Kit>,
+    (kit, usual): (Option<&journal::Kit>, Option<Start>),
     at_ms: u64,
     asked: bool,
 ) -> Result<Learnt, ViewError> {
@@ -161,7 +160,7 @@ pub(super) fn learnt_with(
         (oldest..at_ms).contains(&s.at_ms)
             && (same_distance(s.distance_m, distance.metres()) || (asked && s.at_ms >= recent))
     });
-    let learnt = learn(&seen, distance, kit, at_ms)?;
+    let learnt = learn_from(&seen, distance, (kit, usual), at_ms)?;
     Ok(if asked { learnt.with_habits(&seen, kit, at_ms) } else { learnt })
 }
 
@@ -182,7 +181,7 @@ impl Learnt {
 fn days_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Days> {
     let told = |s: &SpreadSeen| {
         let distance = Distance::from_metres(s.distance_m).ok()?;
-        let before = history(seen, distance, kit, s.at_ms);
+        let before = history(seen, distance, (kit, None), s.at_ms);
         let day = DaySeen {
             ratio: s.spread_mrad / before.spread_mrad(),
             dof: 2.0 * (s.shots as f64 - 1.0),
@@ -201,7 +200,7 @@ pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
 
 /// The same without habits, of spreads already at hand (see [`spreads_seen`]).
 ///
-/// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or the defaults,
+/// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or what is usual,
 /// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The
 /// worth is the denominator, at most [`MOST_WORTH`] or what the kit says, if that is more. What the shots of an end share is
 /// learnt from the same sessions with the same weights, about what is usual at the distance ([`learn_ends`]).
@@ -214,7 +213,16 @@ pub fn learn(
     kit: Option<&journal::Kit>,
     at_ms: u64,
 ) -> Result<Learnt, ViewError> {
-    let before = history(seen, distance, kit, at_ms);
+    learn_from(seen, distance, (kit, None), at_ms)
+}
+
+fn learn_from(
+    seen: &[SpreadSeen],
+    distance: Distance,
+    told: (Option<&journal::Kit>, Option<Start>),
+    at_ms: u64,
+) -> Result<Learnt, ViewError> {
+    let before = history(seen, distance, told, at_ms);
     if before.sessions == 0 {
         // To the last digit what was told.
         return Ok(Learnt::of(Spread::from_mrad(before.told.0)?, before.told.1));
@@ -262,10 +270,16 @@ impl History {
     }
 }
 
-fn history(seen: &[SpreadSeen], distance: Distance, kit: Option<&journal::Kit>, at_ms: u64) -> History {
-    let wishes = kit.map(Kit::from).unwrap_or_default().wishes;
-    let s0 = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
-    let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(WORTH_DEFAULT);
+fn history(
+    seen: &[SpreadSeen],
+    distance: Distance,
+    (kit, usual): (Option<&journal::Kit>, Option<Start>),
+    at_ms: u64,
+) -> History {
+    let wishes = Wishes { usual, ..kit.map(Kit::from).unwrap_or_default().wishes };
+    let start = wishes.start();
+    let s0 = wishes.spread_mrad.unwrap_or(start.spread_mrad);
+    let w0 = wishes.worth.filter(|_| wishes.spread_mrad.is_some()).unwrap_or(start.worth);
     let mut sum = History { told: (s0, w0), weights: w0, squares: w0 * s0 * s0, sessions: 0, shots: 0 };
     for s in before_at(seen, distance, at_ms) {
         let weight = s.shots as f64 * counts(s, at_ms);

@@ -3,7 +3,7 @@
 use std::str::FromStr;
 
 use goldward_core::group::GroupError;
-use goldward_core::matches::Duel;
+use goldward_core::matches::{Duel, Verdict};
 use goldward_core::pace::{self, Event, Pace};
 use goldward_core::score::Rings;
 use goldward_core::shot::Felt;
@@ -171,18 +171,20 @@ impl Line {
             }
         }
         let s = &self.settings;
+        if self.duel.is_some_and(|d| d.standing.settled(&d.format).verdict(&d.format) == Verdict::ShootOff) {
+            return u32::from(in_end == 0);
+        }
         let ends = (s.sighting_ends + s.ends).saturating_sub(done);
         let left = (ends * s.shots_per_end).saturating_sub(in_end.min(s.shots_per_end));
         u32::try_from(left).unwrap_or(u32::MAX)
     }
 }
 
-/// The session that is meant, read as the app reads it: with the kit's numbers, the spread and the felt marks that earlier
-/// sessions have taught, and the trust that the session, its mark or the kit tells. What `over` says stands above all that.
+/// The session that is meant, which has shots.
 ///
 /// # Errors
 /// [`PickError`].
-pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick, PickError> {
+pub fn meant(log: &Log, archer: Uuid, which: Which) -> Result<SessionView<'_>, PickError> {
     let id = match which {
         Which::Id(id) => match log.get(archer, id) {
             Some(_) => id,
@@ -195,15 +197,25 @@ pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick
             .ok_or(PickError::NoSession)?,
     };
     let view = SessionView::of(log, archer, id)?;
-    if view.shots.is_empty() {
-        return Err(PickError::NoSession);
-    }
+    if view.shots.is_empty() { Err(PickError::NoSession) } else { Ok(view) }
+}
+
+/// The session that is meant, read as the app reads it: with the kit's numbers, the spread and the felt marks that earlier
+/// sessions have taught, and the trust that the session, its mark or the kit tells. What `over` says stands above all that.
+///
+/// # Errors
+/// [`PickError`].
+pub fn read(log: &Log, archer: Uuid, which: Which, over: &Wishes) -> Result<Pick, PickError> {
+    let view = meant(log, archer, which)?;
+    let id = view.record.id;
     let asked = over.habits.or(view.own.wishes.habits) != Some(false);
-    let learnt = learnt_with(log, archer, view.distance, view.kit, view.session.at_ms, asked)?;
+    let with = (view.kit, over.usual);
+    let learnt = learnt_with(log, archer, view.distance, with, view.session.at_ms, asked)?;
     let mut wishes = over.or(view.wishes(Some(&learnt)));
     let odds = odds(log, archer, id);
     let told = |felt| Some(odds.felt(felt).get());
-    wishes.unmarked = wishes.unmarked.or(Some(odds.get()));
+    // Felt marks earn nothing for shots that have none.
+    wishes.unmarked = wishes.unmarked.or(wishes.usual.is_none().then(|| odds.get()));
     wishes.felt_bad = wishes.felt_bad.or(told(Felt::Bad));
     wishes.felt_good = wishes.felt_good.or(told(Felt::Good));
     let line = match over.shots_left {

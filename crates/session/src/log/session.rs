@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use goldward_core::face::{Face, Score};
 use goldward_core::group::ClassOdds;
-use goldward_core::matches::Duel;
+use goldward_core::matches::{Duel, Verdict};
 use goldward_core::pace::{self, Event};
 use goldward_core::plane::Point;
 use goldward_core::shot::{self, Call, Place};
@@ -256,7 +256,14 @@ impl<'a> SessionView<'a> {
     /// Whether that end counts.
     #[must_use]
     pub fn counts(&self, end: u32) -> bool {
-        end > self.session.sighting_ends
+        end > self.session.sighting_ends && !self.is_single(end)
+    }
+
+    /// Whether that end is beyond those of a match: a single arrow each, shot because both were level.
+    #[must_use]
+    pub fn is_single(&self, end: u32) -> bool {
+        let s = self.session;
+        s.match_by.is_some() && s.ends > 0 && end > s.sighting_ends.saturating_add(s.ends)
     }
 
     /// Where each of the shots landed and how it felt, not carried.
@@ -325,7 +332,20 @@ impl<'a> SessionView<'a> {
             .collect();
         let whole = |points: u32| Made { points, left: false, shots: s.shots_per_end };
         let theirs: Vec<Made> = self.theirs().into_iter().map_while(|points| points.map(whole)).collect();
-        Some(duel::duel(format, &mine, &theirs, s.opponent_arrow))
+        let mut duel = duel::duel(format, &mine, &theirs, s.opponent_arrow);
+        let judged = self.ends.iter().rev().filter(|(_, e)| self.is_single(e.end));
+        duel.standing.single = judged.filter_map(|(_, e)| e.nearer).next();
+        Some(duel)
+    }
+
+    /// How many ends of a single arrow were shot or are to be shot.
+    fn singles(&self) -> u32 {
+        let level = self.duel().is_some_and(|d| d.standing.settled(&d.format).verdict(&d.format) == Verdict::ShootOff);
+        let last = self.shots.last().map_or(0, |(_, s)| s.end).max(self.ends_done());
+        let shot = if self.is_single(last) { last - self.session.sighting_ends - self.session.ends } else { 0 };
+        // The next one begins when the one before is over.
+        let over = last == self.ends_done();
+        shot + u32::from(level && over)
     }
 
     /// What a reading of this session wishes for: the kit, the spread and its worth as `learnt`, the trust from how the
@@ -366,7 +386,7 @@ impl<'a> SessionView<'a> {
             ends: if s.ends == 0 {
                 self.ends_done().saturating_sub(s.sighting_ends).saturating_add(ENDS_AHEAD)
             } else {
-                s.ends
+                s.ends.saturating_add(self.singles())
             },
             shots_per_end: s.shots_per_end.max(1),
             ..Round::default()

@@ -31,6 +31,6 @@ pub fn habits_shown(log: &Log, archer: Uuid, kit: Option<Uuid>) -> Option<Habits
     });
     // The latest session counts too.
     let at_ms = latest.session.at_ms + 1;
-    let learnt = learnt_with(log, archer, latest.distance, kit, at_ms, true).ok()?;
+    let learnt = learnt_with(log, archer, latest.distance, (kit, None), at_ms, true).ok()?;
     Some(HabitsShown { distance: latest.distance, learnt, used: kit.is_none_or(|k| k.habits != Some(false)) })
 }

@@ -50,7 +50,9 @@ impl Book {
         let id = |n: u8| journal::id::new_id(u64::from(n), [n; 10]);
         let mut writer = Writer::new(id(1), id(2));
         let mut log = Log::new();
-        log.insert(writer.write_archer(1, Archer { name: "Rowan".into(), hand: Some(journal::Hand::Right) }));
+        log.insert(
+            writer.write_archer(1, Archer { name: "Rowan".into(), hand: Some(journal::Hand::Right), counted: None }),
+        );
         let mut book = Self { log, writer, random: Random::stream(seed, 1), kit: id(1), n: 10, begun: begun() };
         let kit = Kit {
             name: "Invented bow".into(),

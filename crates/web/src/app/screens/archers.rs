@@ -17,17 +17,21 @@ pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     let name = RwSignal::new(String::new());
     let hand = RwSignal::new(Hand::Right);
+    let counted = RwSignal::new(false);
     let wrong = RwSignal::new(false);
     let edited: RwSignal<Option<Uuid>> = RwSignal::new(None);
     // What is typed and chosen is kept when the place is left.
     let typed = move || {
-        let left = if hand.get() == Hand::Left { "1" } else { "" };
+        let chosen = (hand.get() == Hand::Left, counted.get());
+        let left = ["", "1", "2", "3"][usize::from(chosen.0) + 2 * usize::from(chosen.1)];
         [left, &edited.get().map_or(String::new(), |id| id.to_string()), &name.get()].join(" ")
     };
     let nothing = untrack(typed);
     if let Some(kept) = drafts::of(app, "archer") {
         let mut parts = kept.splitn(3, ' ');
-        hand.set(if parts.next() == Some("1") { Hand::Left } else { Hand::Right });
+        let chosen = parts.next().and_then(|c| c.parse::<u8>().ok()).unwrap_or_default();
+        hand.set(if chosen & 1 > 0 { Hand::Left } else { Hand::Right });
+        counted.set(chosen & 2 > 0);
         edited.set(parts.next().and_then(|id| id.parse().ok()));
         name.set(parts.next().unwrap_or_default().to_owned());
     }
@@ -36,6 +40,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         edited.set(None);
         name.set(String::new());
         hand.set(Hand::Right);
+        counted.set(false);
         wrong.set(false);
     };
     let act = move |what: &str, value: &str| {
@@ -51,6 +56,7 @@ pub(in crate::app) fn view() -> impl IntoView {
                 edited.set(Some(id));
                 name.set(own.name);
                 hand.set(own.hand.unwrap_or(Hand::Right));
+                counted.set(own.counted == Some(true));
             }
             // The one that is shown already: all.
             _ => app.peer.told.update(|t| t["group"] = if t["group"] == value { "" } else { value }.into()),
@@ -62,7 +68,11 @@ pub(in crate::app) fn view() -> impl IntoView {
         if text.is_empty() {
             return;
         }
-        let archer = Archer { name: text, hand: Some(hand.get_untracked()) };
+        let archer = Archer { name: text, hand: Some(hand.get_untracked()), counted: None };
+        // Told only where it was asked for, so that older versions read the record on; taken back, it says so.
+        let was = edited.get_untracked().and_then(|id| app.archers().into_iter().find(|(a, _)| *a == id));
+        let told = counted.get_untracked() || was.is_some_and(|(_, a)| a.counted.is_some());
+        let archer = Archer { counted: told.then_some(counted.get_untracked()), ..archer };
         // The first name is for whoever has been shooting here without one.
         let nameless = app.archer().filter(|(_, a)| a.name.is_empty()).map(|(id, _)| id);
         let kept = match edited.get_untracked().or(nameless) {
@@ -82,6 +92,9 @@ pub(in crate::app) fn view() -> impl IntoView {
             <TextField id="archer-name" label=Word::ArcherName value=name/>
             <Choice label=Word::Hand name="hand" value=hand set=move |h| hand.set(h)
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+            <Choice label=Word::CountedHead name="counted" value=counted set=move |c| counted.set(c)
+                choices=vec![(false, app.t(Word::CountedNo).to_owned()), (true, app.t(Word::CountedYes).to_owned())]/>
+            <p class="hint">{move || app.t(Word::CountedHelp)}</p>
             <p class="wrong" role="alert">{move || wrong.get().then(|| app.t(Word::NameNeeded))}</p>
             <div class="buttons">
                 <Show when=move || edited.get().is_some()>

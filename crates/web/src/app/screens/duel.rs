@@ -7,7 +7,7 @@ use goldward_core::matches::MatchAdvice;
 use goldward_core::pace::Answer;
 use goldward_core::score::Rings;
 use goldward_core::units::trim_number;
-use goldward_journal::{Body, End, Session};
+use goldward_journal::{Body, End, Session, Uuid};
 use leptos::prelude::*;
 
 use super::super::state::{App, Screen, app};
@@ -38,27 +38,71 @@ pub(in crate::app) fn judge(sheet: &Sheet, answer: &mut Answer) -> Option<MatchA
     })
 }
 
+/// The record of an end that is over.
+fn end_record(app: App, sheet: &Sheet, end: u32) -> Option<(Uuid, End)> {
+    app.in_log(|log, archer| {
+        log.parts(archer, sheet.id).find_map(|r| match &r.body {
+            Body::End(e) if e.end == end => Some((r.id, e.clone())),
+            _ => None,
+        })
+    })
+}
+
 /// Writes the points of the other in an end that is over, or takes them away.
 fn tell(app: App, end: u32, points: Option<u32>) {
     let Some(sheet) = app.sheet.get_untracked() else { return };
-    let record = untrack(|| {
-        app.in_log(|log, archer| {
-            log.parts(archer, sheet.id).find_map(|r| match &r.body {
-                Body::End(e) if e.end == end => Some((r.id, e.clone())),
-                _ => None,
-            })
-        })
-    });
+    let record = untrack(|| end_record(app, &sheet, end));
     match record {
         Some((id, old)) => {
             app.edit(id, Body::End(End { their_points: points, ..old }));
         }
         None => {
             let at_ms = Some(device::now_ms());
-            let end = End { session: sheet.id, end, at_ms, card_points: None, their_points: points };
+            let end = End { session: sheet.id, end, at_ms, card_points: None, their_points: points, nearer: None };
             app.write(vec![Body::End(end)]);
         }
     }
+}
+
+/// The single arrow that was shot last, or is to be shot: its end.
+fn single(sheet: &Sheet) -> Option<u32> {
+    let shot = sheet.rows.last().map(|r| r.end).filter(|end| sheet.is_single(*end));
+    shot.or_else(|| sheet.is_level().then(|| sheet.end_now()))
+}
+
+/// Writes whose single arrow was nearer, or that it was nobody's.
+fn judged(app: App, nearer: Option<bool>) {
+    let Some(sheet) = app.sheet.get_untracked() else { return };
+    let Some(end) = single(&sheet) else { return };
+    let record = untrack(|| end_record(app, &sheet, end));
+    match record {
+        Some((id, old)) => {
+            app.edit(id, Body::End(End { nearer, ..old }));
+        }
+        None => {
+            let at_ms = Some(device::now_ms());
+            let end = End { session: sheet.id, end, at_ms, card_points: None, their_points: None, nearer };
+            app.write(vec![Body::End(end)]);
+        }
+    }
+}
+
+/// Asks whose single arrow was nearer, once it is shot.
+fn asked_single(app: App, sheet: &Sheet) -> String {
+    let Some(end) = single(sheet) else { return String::new() };
+    let told = sheet.duel.and_then(|d| d.standing.single);
+    let shot = sheet.shots_of(end) > 0;
+    let mut out = controls::text("hint", app.t(if shot { Word::MatchNearer } else { Word::MatchSingleNext }));
+    if shot || told.is_some() {
+        for (value, word, on) in [
+            ("mine", Word::MatchNearerMine, told == Some(true)),
+            ("theirs", Word::MatchNearerTheirs, told == Some(false)),
+            ("again", Word::MatchNearerAgain, told.is_none() && end <= sheet.ends_done),
+        ] {
+            out += &controls::button("nearer", value, Some(on), app.t(word), app.t(word));
+        }
+    }
+    out
 }
 
 /// Says what decides, or how the other shoots.
@@ -117,6 +161,7 @@ fn controls_of(app: App, open: Option<u32>) -> String {
                 out += &asked(app, &sheet, end, shown, theirs);
             }
         }
+        out += &asked_single(app, &sheet);
         let average = sheet.session.opponent_arrow.map_or(String::new(), |a| app.language().number(&trim_number(a)));
         out += &controls::field("average", app.t(Word::MatchAverage), &average, " ");
     }
@@ -138,7 +183,12 @@ pub(in crate::app) fn view() -> AnyView {
     let open = RwSignal::new(None::<u32>);
     // What is typed does not draw the field anew under the hand: only ends, kind and what is open do.
     let drawn = Memo::new(move |_| {
-        let shape = app.sheet.with(|s| s.as_ref().map(|s| (s.id, s.session.match_by.clone(), ends(s))));
+        let shape = app.sheet.with(|s| {
+            let one = |s: &Sheet| {
+                (single(s).map(|end| (end, s.shots_of(end), s.ends_done)), s.duel.and_then(|d| d.standing.single))
+            };
+            s.as_ref().map(|s| (s.id, s.session.match_by.clone(), ends(s), one(s)))
+        });
         (shape, open.get())
     });
     let act = move |name: &str, value: &str| match name {
@@ -156,6 +206,14 @@ pub(in crate::app) fn view() -> AnyView {
                 change(app, |s| s.opponent_arrow = told);
             }
         }
+        "nearer" => judged(
+            app,
+            match value {
+                "mine" => Some(true),
+                "theirs" => Some(false),
+                _ => None,
+            },
+        ),
         "by" => change(app, |s| s.match_by = (!value.is_empty()).then(|| value.to_owned())),
         _ => {}
     };

@@ -1,8 +1,13 @@
 //! Bow, sight and arrows.
 
+use goldward_core::units::trim_number;
+use goldward_core::usual::{Bow, Level};
 use goldward_journal::{Body, Hand, Kit, Uuid};
 use goldward_session::log::habits_shown;
+use goldward_session::usual::Usual;
 use leptos::prelude::*;
+use wasm_bindgen::JsCast;
+use wasm_bindgen_futures::{JsFuture, spawn_local};
 
 use super::super::quiver;
 use super::super::shoot::how;
@@ -10,7 +15,7 @@ use super::super::state::{App, app};
 use super::super::widgets::{Asked, Choice, NumberField, TextField, read_all};
 use super::super::{device, drafts, told};
 use crate::pages::{self, html};
-use crate::words::{Language, Word};
+use crate::words::{Language, Word, problem};
 
 /// One number of a kit: where it lives, its range, and how it is asked for.
 struct Item {
@@ -107,9 +112,45 @@ fn fresh() -> Kit {
         click_windage_mm: Some(0.1),
         click_elevation_mm: Some(0.1),
         shaft_mm: Some(5.5),
-        spread_mrad: Some(3.0),
         ..Kit::default()
     }
+}
+
+/// All there are, and that it is not told.
+fn chosen_of<T: Copy, const N: usize>(app: App, all: [T; N], word: fn(T) -> Word) -> Vec<(Option<T>, String)> {
+    let told = all.into_iter().map(|v| (Some(v), app.t(word(v)).to_owned()));
+    std::iter::once((None, "–".to_owned())).chain(told).collect()
+}
+
+/// Fills in the spread that is usual in a club, from its document.
+fn take_usual(
+    app: App,
+    event: &web_sys::Event,
+    (bow, level): (Option<Bow>, Option<Level>),
+    spread: RwSignal<String>,
+    taken: RwSignal<Option<(String, f64)>>,
+    said: RwSignal<String>,
+) {
+    let input = event.target().and_then(|t| t.dyn_into::<web_sys::HtmlInputElement>().ok());
+    let Some(file) = input.and_then(|i| i.files()).and_then(|f| f.get(0)) else { return };
+    spawn_local(async move {
+        let document = JsFuture::from(file.text()).await.ok().and_then(|t| t.as_string()).unwrap_or_default();
+        let l = app.language();
+        let text = match Usual::parse(&document) {
+            Err(wrong) => app.f(Word::ImportFailed, &[&problem::tell(l, &wrong).one_line()]),
+            Ok(usual) => match usual.row_for(bow, level, None) {
+                None => app.t(Word::UsualNotThere).to_owned(),
+                Some(row) => {
+                    let start = row.start();
+                    let told = l.number(&trim_number((1000.0 * start.spread_mrad).round() / 1000.0));
+                    spread.set(told.clone());
+                    taken.set(Some((told, start.worth)));
+                    app.f(Word::UsualTaken, &[&row.archers.to_string()])
+                }
+            },
+        };
+        said.set(text);
+    });
 }
 
 /// What the archer's sessions tell of habits, as HTML.
@@ -133,12 +174,13 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
     let rightward = RwSignal::new(kit.windage_grows_right.unwrap_or(true));
     let habits = RwSignal::new(kit.habits != Some(false));
     let hand = RwSignal::new(kit.hand.or(app.archer().and_then(|(_, a)| a.hand)).unwrap_or(Hand::Right));
+    let bow = RwSignal::new(kit.bow.as_deref().and_then(Bow::named));
+    let level = RwSignal::new(kit.level.as_deref().and_then(Level::named));
     // What was chosen is kept like what is typed.
     let chosen = move || {
-        [falls.get(), rightward.get(), hand.get() == Hand::Left, habits.get()]
-            .map(|x| if x { '1' } else { '0' })
-            .iter()
-            .collect::<String>()
+        let bits =
+            [falls.get(), rightward.get(), hand.get() == Hand::Left, habits.get()].map(|x| if x { "1" } else { "0" });
+        [bits.concat().as_str(), bow.get().map_or("", Bow::key), level.get().map_or("", Level::key)].join(" ")
     };
     let begins = untrack(chosen);
     if let Some(kept) = drafts::of(app, CHOSEN) {
@@ -147,10 +189,17 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         rightward.set(is(1));
         hand.set(if is(2) { Hand::Left } else { Hand::Right });
         habits.set(is(3));
+        let mut words = kept.split(' ').skip(1);
+        bow.set(words.next().and_then(Bow::named));
+        level.set(words.next().and_then(Level::named));
     }
     Effect::new(move || drafts::keep(app, CHOSEN, chosen(), &begins));
     let wrong = RwSignal::new(None::<String>);
     let values = plain.clone();
+    // What a club's document gave: the spread as it stands in the field then, and its worth.
+    let taken = RwSignal::new(None::<(String, f64)>);
+    let said = RwSignal::new(String::new());
+    let spread = ITEMS.iter().zip(&plain).find(|(i, _)| i.id == "k-spread").map(|(_, asked)| asked.text);
     let fields = plain.split_off(PLAIN);
     let save = move |_| {
         let mut new = kit.clone();
@@ -168,6 +217,11 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         new.elevation_grows_up = Some(falls.get_untracked());
         new.windage_grows_right = Some(rightward.get_untracked());
         new.hand = Some(hand.get_untracked());
+        if let (Some((text, worth)), Some(spread)) = (taken.get_untracked(), spread) {
+            new.worth = (spread.get_untracked() == text).then_some(worth).or(new.worth);
+        }
+        new.bow = bow.get_untracked().map(|b| b.key().to_owned());
+        new.level = level.get_untracked().map(|l| l.key().to_owned());
         // Told only where it is not the usual, so that older versions read the kit on.
         let used = habits.get_untracked();
         new.habits = (!used || new.habits.is_some()).then_some(used);
@@ -187,6 +241,9 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             <p class="wrong" role="alert">{move || wrong.get()}</p>
             <Choice label=Word::Hand name="k-hand" value=hand set=move |h| hand.set(h)
                 choices=vec![(Hand::Right, app.t(Word::RightHand).to_owned()), (Hand::Left, app.t(Word::LeftHand).to_owned())]/>
+            <Choice label=Word::Bow name="k-bow" value=bow set=move |b| bow.set(b) choices=chosen_of(app, Bow::ALL, pages::usual::bow)/>
+            <Choice label=Word::LevelHead name="k-level" value=level set=move |v| level.set(v)
+                choices=chosen_of(app, Level::ALL, pages::usual::level)/>
             <details class="rest">
                 <summary><b>{app.t(Word::HowToMeasure)}</b></summary>
                 {how(app).into_iter().collect_view()}
@@ -199,6 +256,14 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
             <details class="rest">
                 <summary><b>{app.t(Word::More)}</b></summary>
                 {fields.into_iter().map(|of| view! { <NumberField of=of/> }).collect_view()}
+                <div class="field sheet-import">
+                    <label for="k-usual">{app.t(Word::UsualFile)}</label>
+                    <input id="k-usual" type="file" accept=".json,application/json" on:change=move |e| {
+                        let kind = (bow.get_untracked(), level.get_untracked());
+                        if let Some(spread) = spread { take_usual(app, &e, kind, spread, taken, said); }
+                    }/>
+                    <p class="hint" id="k-usual-said" role="status">{move || said.get()}</p>
+                </div>
             </details>
             <details class="rest" id="k-habits">
                 <summary><b>{app.t(Word::HabitsHead)}</b></summary>

@@ -1,7 +1,6 @@
 //! The rehearsal: what a rule of touching costs, played out on this device.
 
 use goldward_core::face::Face;
-use goldward_core::group::SPREAD_DEFAULT_MRAD;
 use goldward_core::pace::rehearsal::{Rehearsal, Rule};
 use goldward_core::score::Scorer;
 use goldward_core::units::{Distance, Shaft};
@@ -33,7 +32,7 @@ pub(in crate::app) fn view() -> impl IntoView {
     let metres = last.as_ref().map_or(70.0, |s| s.distance_m);
     let face = last.as_ref().map_or_else(|| "122".to_owned(), |s| s.face.clone());
     let wishes = wishes(app);
-    let mrad = wishes.spread_mrad.unwrap_or(SPREAD_DEFAULT_MRAD);
+    let mrad = wishes.spread_mrad.unwrap_or(wishes.start().spread_mrad);
     let ask = |id, label, unit, most: f64, first| Asked::new(id, label, unit, (0.0, most), first).needed().kept();
     let of_spread = l.number(&goldward_core::units::trim_number(mrad));
     let asked = [

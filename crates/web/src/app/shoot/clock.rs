@@ -79,7 +79,7 @@ pub(in crate::app) fn keep_going(app: App) {
 pub(super) fn start() -> AnyView {
     let app = app();
     let begin = move || {
-        let (session, per_end) = app.sheet.with_untracked(|s| s.as_ref().map(|s| (s.id, s.session.shots_per_end)))?;
+        let (session, per_end) = app.sheet.with_untracked(|s| s.as_ref().map(|s| (s.id, s.arrows_of(s.end_now()))))?;
         let archer = untrack(|| app.archer())?.0;
         Some(Running { since_ms: device::now_ms(), end_s: end_seconds(per_end), archer, session })
     };

@@ -104,7 +104,14 @@ fn tenth(mm: f64) -> f64 {
 }
 
 fn end_of(sheet: &Sheet, at: u64) -> Body {
-    Body::End(End { session: sheet.id, end: sheet.end_now(), at_ms: Some(at), card_points: None, their_points: None })
+    Body::End(End {
+        session: sheet.id,
+        end: sheet.end_now(),
+        at_ms: Some(at),
+        card_points: None,
+        their_points: None,
+        nearer: None,
+    })
 }
 
 /// Changes the record of a shot.
@@ -210,6 +217,9 @@ fn Standing() -> impl IntoView {
         sheet().map(|s| {
             let over = s.end_full();
             let n = s.end_shown();
+            if s.is_single(n) {
+                return (app.t(Word::MatchSingle).to_owned(), s.of_end(n).0, s.shots_of(n), 1, over);
+            }
             let word = if n <= s.session.sighting_ends { Word::SightingEndN } else { Word::EndN };
             let shown = if n > s.session.sighting_ends { n - s.session.sighting_ends } else { n };
             let (points, _) = s.of_end(n);
@@ -220,7 +230,9 @@ fn Standing() -> impl IntoView {
     let versus = move || {
         let sheet = sheet()?;
         let s = sheet.duel?.standing;
-        let missing = sheet.theirs.iter().any(Option::is_none).to_string();
+        // The other's points, or whose single arrow was nearer.
+        let asked = sheet.is_level() && sheet.end_full();
+        let missing = (asked || sheet.theirs.iter().any(Option::is_none)).to_string();
         let stands = format!("{}:{}", s.mine.points, s.theirs.points);
         let label = format!("{} {stands}", app.t(Word::MatchTitle));
         Some(view! { <a class="versus" id="versus" href="#/match" data-missing=missing aria-label=label>{stands}</a> })

@@ -2,6 +2,7 @@
 
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, trim_number};
+use goldward_core::usual::Bow;
 use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
 use goldward_session::demo;
 use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
@@ -332,12 +333,19 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
             let mut bodies = Vec::new();
             if there.is_none() || reading.is_some() {
                 let mut own = there.unwrap_or_else(|| Kit { name: app.t(Word::NewKit).to_owned(), ..Kit::default() });
+                if compound.get_untracked() && own.bow.is_none() {
+                    own.bow = Some(Bow::Compound.key().to_owned());
+                }
                 own.elevation_reading = reading.or(own.elevation_reading);
                 bodies.push((id, Body::Kit(Box::new(own))));
             }
             let session = device::fresh_id();
             bodies.push((session, Body::Session(plan(Some(id)))));
-            let archer = Archer { name: name.get_untracked().trim().to_owned(), hand: Some(hand.get_untracked()) };
+            let archer = Archer {
+                name: name.get_untracked().trim().to_owned(),
+                hand: Some(hand.get_untracked()),
+                counted: None,
+            };
             let place = drafts::place(app);
             if app.write_as(archer, bodies) {
                 drafts::forget_those(&place);
@@ -348,7 +356,7 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     };
     let prior = told::region(
         "spoken",
-        Box::new(move || first_spread(app, seen, distance.value(), kit.get()).unwrap_or_default()),
+        Box::new(move || first_spread(app, seen, distance.value(), kit.get(), compound.get()).unwrap_or_default()),
         Box::new(move |_, value| app.prefer(|p| p.kit_spread = value == "kit")),
     );
     let quick: &[u32] = if imperial { &[20, 30, 40, 50, 60, 80] } else { &[18, 25, 30, 50, 60, 70] };
@@ -552,10 +560,13 @@ fn first_spread(
     seen: StoredValue<Vec<SpreadSeen>>,
     distance: Option<f64>,
     kit: Option<Uuid>,
+    compound: bool,
 ) -> Option<String> {
     let distance = Distance::from_metres(metres(distance?, app.imperial())).ok()?;
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
-    let of = |seen: &[SpreadSeen]| learn(seen, distance, kit.as_ref(), device::now_ms()).ok();
+    // Of a kit that is to be made only the bow is known.
+    let kit = kit.unwrap_or_else(|| Kit { bow: compound.then(|| Bow::Compound.key().to_owned()), ..Kit::default() });
+    let of = |seen: &[SpreadSeen]| learn(seen, distance, Some(&kit), device::now_ms()).ok();
     let (plain, learnt) = (of(&[])?, seen.with_value(|seen| of(seen))?);
     let l = app.language();
     let spread = |x: &Learnt| words::length(l, app.imperial(), x.spread.mrad() * distance.metres());
