@@ -268,6 +268,39 @@ pub struct Told {
     pub habits: Option<Habits>,
 }
 
+/// One of the habits of how sessions go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Habit {
+    /// What a touch gives, and how precisely the sight is set.
+    Touch,
+    /// The drift from end to end.
+    Drift,
+    /// How far the days lie apart.
+    Days,
+}
+
+impl Told {
+    /// The same without one habit, of which only what is `usual` is told.
+    ///
+    /// # Panics
+    /// When the numbers cannot be told.
+    #[must_use]
+    pub fn without(self, habit: Habit, usual: &Self) -> Self {
+        match habit {
+            Habit::Touch => Self { sight: usual.sight, ..self },
+            Habit::Drift => Self { prior: self.prior.with_end_drift_mm(Point::default()).expect("none"), ..self },
+            Habit::Days => {
+                let (own, usual) = (self.prior, usual.prior);
+                let prior = Prior::on_face(own.spread_mm(), usual.worth(), own.trust())
+                    .and_then(|p| p.with_end_effect(own.end_effect()))
+                    .and_then(|p| p.with_end_drift_mm(own.end_drift_mm()))
+                    .expect("a prior");
+                Self { prior, ..self }
+            }
+        }
+    }
+}
+
 fn place(shot: &Shot) -> Point {
     match shot.place {
         goldward_core::shot::Place::At(p) => p,
@@ -469,8 +502,8 @@ pub fn gain(kind: Kind, told: &[Told], worth: &Worth, number: u64, trust: f64, n
         // Where the pin is then, and what that truly gives.
         let pin = evening.pins[e] + sight.pin_mm(clicks);
         let shift = (pin * kind.gives() + evening.errors[e] + error) * per_pin();
-        // What the arm does later is not this setting's fault.
-        let sunk = Point::new(0.0, kind.sunk((n - 1) / END)) * evening.spread_mm;
+        // The next end; what the arm does later is not this setting's fault.
+        let sunk = Point::new(0.0, kind.sunk(e + 1)) * evening.spread_mm;
         worth.points(evening.centre + sunk - shift, evening.spread_mm) - best
     };
     told.iter().map(of).collect()

@@ -2,7 +2,7 @@
 //! ten kinds of archers gain by them who are drawn from none of our models (`checks::habits`).
 
 use checks::enumerate::{self, Data};
-use checks::habits::{EVENINGS, KINDS, Kind, Worth, archer, density, gain};
+use checks::habits::{EVENINGS, Habit, KINDS, Kind, Worth, archer, density, gain};
 use checks::truth::{Mean, crowd, face};
 use goldward_core::group::{BadShots, ClassOdds, Pattern, Prior, Reading, read};
 use goldward_core::plane::{Point, Sym2};
@@ -184,4 +184,30 @@ fn learnt_habits_never_harm_and_help_who_has_one() {
         }
     }
     assert_eq!(EVENINGS, 10);
+}
+
+/// What touches give and how precisely the sight is set, alone: what the density gains by it, all else being learnt, where an archer has that
+/// habit (two standard errors of paired differences), and that less than 0.003 an arrow is lost where not.
+#[test]
+#[ignore = "slow: run by cargo xtask test"]
+fn what_touches_tell_is_worth_having() {
+    let mut worse = Vec::new();
+    for (kind, habit, helps, archers) in [
+        ("touchy", Habit::Touch, false, 80),
+        ("coarse", Habit::Touch, true, 80),
+        ("click", Habit::Touch, true, 240),
+    ] {
+        let found = Kind::find(kind).unwrap();
+        let rows = crowd(archers, |number| {
+            let [usual, learnt, _] = archer(found, number, 1.0);
+            density(found, &[learnt.without(habit, &usual), learnt], number, 1.0, 1)
+        });
+        let gained = Mean::of(rows.iter().map(|r| r[1] - r[0]));
+        eprintln!("{kind}, {habit:?}: {:.4} +- {:.4}", gained.mean, gained.error);
+        let least = if helps { gained.mean - 2.0 * gained.error } else { gained.mean + 0.003 };
+        if least <= 0.0 {
+            worse.push(kind);
+        }
+    }
+    assert!(worse.is_empty(), "{worse:?}");
 }

