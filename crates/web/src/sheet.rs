@@ -297,8 +297,9 @@ impl Sheet {
             Place::Called(_) => {
                 // Core carries places into the present frame: here back into their own.
                 let now = answer.and_then(|a| a.reading.places.get(i)).copied().unwrap_or_default();
+                let sight = self.settings().map_or_else(|| sight(&self.kit), |s| s.sight);
                 let shift = Distance::from_metres(self.session.distance_m)
-                    .map(|d| sight(&self.kit).shift_mm(self.touched_mm - row.touched_mm, d));
+                    .map(|d| sight.shift_mm(self.touched_mm - row.touched_mm, d));
                 now + shift.unwrap_or_default()
             }
         }

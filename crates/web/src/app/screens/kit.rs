@@ -194,7 +194,7 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
         level.set(words.next().and_then(Level::named));
     }
     Effect::new(move || drafts::keep(app, CHOSEN, chosen(), &begins));
-    let wrong = RwSignal::new(None::<String>);
+    let (wrong, asked) = (RwSignal::new(None::<String>), RwSignal::new(false));
     let values = plain.clone();
     // What a club's document gave: the spread as it stands in the field then, and its worth.
     let taken = RwSignal::new(None::<(String, f64)>);
@@ -265,9 +265,10 @@ fn form(app: App, id: Option<Uuid>, kit: Kit, open: RwSignal<Option<(Option<Uuid
                     <p class="hint" id="k-usual-said" role="status">{move || said.get()}</p>
                 </div>
             </details>
-            <details class="rest" id="k-habits">
+            // They are from many sessions of the log: nobody waits for them who does not ask.
+            <details class="rest" id="k-habits" on:toggle=move |_| asked.set(true)>
                 <summary><b>{app.t(Word::HabitsHead)}</b></summary>
-                <div inner_html=of_habits(app, id)></div>
+                <div inner_html=move || if asked.get() { of_habits(app, id) } else { String::new() }></div>
                 <Choice label=Word::HabitsUse name="k-habits-used" value=habits set=move |v| habits.set(v)
                     choices=vec![(true, app.t(Word::HabitsYes).to_owned()), (false, app.t(Word::HabitsNo).to_owned())]/>
             </details>
