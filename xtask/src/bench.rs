@@ -13,7 +13,7 @@ use crate::run::{cargo, root, run};
 const GROUPS: usize = 10_000;
 
 /// Runs everything and prints the table. `--no-peers` leaves out what needs Python.
-/// `truth`, `matches` or `habits` and words for it run that table alone, `first-screen` the wait for the app on a slow phone, `kills` what is lost when a
+/// `truth`, `matches` or `habits` and words for it run that table alone, `first-screen` and `five-years` the waits on a slow phone, `kills` what is lost when a
 /// server is killed.
 pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     if let Some((name @ ("truth" | "matches" | "habits"), rest)) =
@@ -21,8 +21,10 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
     {
         return simulated(name, rest);
     }
-    if let Some(("first-screen", rest)) = words.split_first().map(|(first, rest)| (first.as_str(), rest)) {
-        return crate::browser::first_screen(rest);
+    if let Some((name @ ("first-screen" | "five-years"), rest)) =
+        words.split_first().map(|(first, rest)| (first.as_str(), rest))
+    {
+        return crate::browser::measure(name, rest);
     }
     if words == ["kills"] {
         return kills();
@@ -33,7 +35,7 @@ pub(crate) fn bench(words: &[String]) -> Result<(), String> {
             "--no-peers" => peers_wanted = false,
             other => {
                 return Err(format!(
-                    "`{other}` is no option of bench: there are --no-peers, truth, matches, habits, first-screen and kills"
+                    "`{other}` is no option of bench: there are --no-peers, truth, matches, habits, first-screen, five-years and kills"
                 ));
             }
         }

@@ -105,14 +105,14 @@ pub(crate) fn test(rest: &[String]) -> Result<(), String> {
     run("tests in the browsers", tests)
 }
 
-/// How long a slow phone waits for the first screen; Chromium plays it. Words after it are passed on.
-pub(crate) fn first_screen(words: &[String]) -> Result<(), String> {
+/// How long a slow phone waits, for the first screen or with five years of arrows; Chromium plays it. Words after it are passed on.
+pub(crate) fn measure(name: &str, words: &[String]) -> Result<(), String> {
     wasm::build()?;
     install(&BROWSERS[0])?;
     let test = ["test", "--locked", "--package", "goldward-web", "--features", "browser", "--test", "browser", "--"];
     let mut measure = cargo(&test);
-    measure.env("GOLDWARD_BENCH", "first-screen").env("GOLDWARD_BROWSERS", BROWSERS[0].name).args(words);
-    run("first screen", measure)
+    measure.env("GOLDWARD_BENCH", name).env("GOLDWARD_BROWSERS", BROWSERS[0].name).args(words);
+    run(name, measure)
 }
 
 /// A browser and its driver, from Debian when they are not there.

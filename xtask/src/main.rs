@@ -29,6 +29,7 @@ cargo xtask COMMAND
   bench truth   what the answer is worth to archers whom the model does and does not describe (--help lists its words)
   bench matches who wins matches under rules of thumb and under Goldward's, in 27 cells (words: how many, sets or total, calm)
   bench first-screen   how long a slow phone waits for the app, at the first visit and once installed (Chromium)
+  bench five-years     how long a slow phone waits with 1,000 sessions and 100,000 shots in its log (Chromium)
   bench kills   how many acknowledged records are lost when a server is killed in a storm of writes (aim: none)
   browser  run the tests of the app in Chromium, WebKit and Firefox only (--browser NAME for one of them; --walk STEPS --seed N
            walks the app at random for so many steps in each; words after them choose tests by a part of their name)

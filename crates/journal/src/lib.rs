@@ -11,6 +11,7 @@ pub mod body;
 pub mod check;
 pub mod id;
 pub mod jsonl;
+mod kept;
 pub mod log;
 pub mod plain;
 pub mod record;

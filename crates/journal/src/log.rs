@@ -3,15 +3,17 @@
 //! A record is known by its archer and its id together: what is written into the log of one archer never reaches that of
 //! another, whatever ids it bears.
 
+use std::any::Any;
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
 use std::collections::hash_map::{Entry, HashMap};
-use std::sync::OnceLock;
+use std::collections::{BTreeMap, HashSet};
+use std::sync::{Arc, OnceLock};
 
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::body::Body;
+use crate::kept::Kept;
 use crate::record::Record;
 use crate::stamp::Stamp;
 
@@ -28,9 +30,13 @@ struct Book {
     records: HashMap<Uuid, Record>,
     /// Ids of ends, shots and touches by session, in no order; ids whose winning version moved on may linger.
     parts: HashMap<Uuid, Vec<Uuid>>,
+    /// Ids of all else that was not deleted: few beside the shots.
+    heads: HashSet<Uuid>,
     latest: Option<Stamp>,
     /// The digest, once it was asked for; kept up from then on.
     digest: OnceLock<Digest>,
+    /// What was worked out of sessions, until they change.
+    kept: Kept,
 }
 
 impl PartialEq for Book {
@@ -184,6 +190,16 @@ impl Log {
             .filter(move |r| r.body.session() == Some(session))
     }
 
+    /// What `work` makes of session `id` of that archer: worked out once, and kept for its type until a record comes in that it may
+    /// rest on: the session, what was shot in it, or any kit, mark or arrow of the archer. `work` may look at nothing else, so that
+    /// nobody sees whether it was kept.
+    pub fn kept<T: Any + Send + Sync>(&self, archer: Uuid, id: Uuid, work: impl FnOnce() -> T) -> Arc<T> {
+        match self.books.get(&archer) {
+            Some(book) => book.kept.get(id).unwrap_or_else(|| book.kept.put(id, Arc::new(work()))),
+            None => Arc::new(work()),
+        }
+    }
+
     /// The latest stamp of any record of that archer.
     #[must_use]
     pub fn latest(&self, archer: Uuid) -> Option<Stamp> {
@@ -239,15 +255,31 @@ impl Log {
         self.books.get(&archer).map(Book::digest).unwrap_or_default()
     }
 
-    /// The records of a type, picked by `pick`, in the order of their ids.
+    /// The records of one archer that are no part of a session (archer, kits, arrows, marks, sessions, scores, notes) in no order,
+    /// without tombstones.
+    pub fn heads(&self, archer: Uuid) -> impl Iterator<Item = &Record> {
+        self.books.get(&archer).into_iter().flat_map(Book::heads)
+    }
+
+    /// The records of a type that is no part of a session, picked by `pick`, in the order of their ids.
     pub fn of<'a, T>(&'a self, pick: impl Fn(&'a Body) -> Option<T>) -> Vec<(&'a Record, T)> {
-        let mut out: Vec<_> = self.records().filter_map(|r| Some((r, pick(&r.body)?))).collect();
+        let heads = self.books.values().flat_map(Book::heads);
+        let mut out: Vec<_> = heads.filter_map(|r| Some((r, pick(&r.body)?))).collect();
         out.sort_unstable_by_key(|(r, _)| (r.id, r.archer));
         out
     }
 }
 
+/// Whether a record is neither part of a session nor a tombstone.
+fn is_head(body: &Body) -> bool {
+    body.session().is_none() && !matches!(body, Body::Deleted(_))
+}
+
 impl Book {
+    fn heads(&self) -> impl Iterator<Item = &Record> {
+        self.heads.iter().filter_map(|id| self.records.get(id))
+    }
+
     fn digest(&self) -> Digest {
         *self.digest.get_or_init(|| self.records.values().fold(Digest::default(), |d, r| d.with(r.hash())))
     }
@@ -263,6 +295,10 @@ impl Book {
         match self.records.entry(id) {
             Entry::Vacant(entry) => {
                 self.digest = now(digest.map(|d| d.with(record.hash())));
+                self.kept.heed(&record);
+                if is_head(&record.body) {
+                    self.heads.insert(id);
+                }
                 if let Some(session) = session {
                     self.parts.entry(session).or_default().push(id);
                 }
@@ -275,6 +311,13 @@ impl Book {
                     return Merged::Known;
                 }
                 self.digest = now(digest.map(|d| d.without(entry.get().hash()).with(record.hash())));
+                self.kept.heed(entry.get());
+                self.kept.heed(&record);
+                if is_head(&record.body) {
+                    self.heads.insert(id);
+                } else {
+                    self.heads.remove(&id);
+                }
                 if let Some(session) = session.filter(|s| entry.get().body.session() != Some(*s)) {
                     let parts = self.parts.entry(session).or_default();
                     if !parts.contains(&id) {

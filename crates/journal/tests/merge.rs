@@ -28,10 +28,44 @@ proptest! {
         goldward_core::random::Random::stream(seed, 0).shuffle(&mut other);
         let (a, b) = (Log::from_records(records), Log::from_records(other));
         prop_assert_eq!(jsonl::write(&a), jsonl::write(&b));
+        for archer in a.archers() {
+            let mut heads: Vec<Uuid> = a.heads(archer).map(|r| r.id).collect();
+            let is_head = |r: &&Record| r.body.session().is_none() && !r.is_deleted();
+            let mut all: Vec<Uuid> = a.records_of(archer).filter(is_head).map(|r| r.id).collect();
+            heads.sort();
+            all.sort();
+            prop_assert_eq!(heads, all);
+        }
         for record in a.records() {
             if let Some(session) = record.body.session() {
                 prop_assert_eq!(a.parts(record.archer, session).count(), b.parts(record.archer, session).count());
                 prop_assert!(a.parts(record.archer, session).any(|r| r.id == record.id));
+            }
+        }
+    }
+
+    /// What is kept of a session is what would be worked out now, whatever came in, went or was moved since.
+    #[test]
+    fn what_is_kept_is_never_old(records in proptest::collection::vec(record(), 1..40), cut in any::<u64>()) {
+        let work = |log: &Log, archer: Uuid, id: Uuid| -> Vec<String> {
+            let speaks = |r: &&Record| match r.body {
+                Body::Session(_) => r.id == id,
+                Body::Kit(_) | Body::Mark(_) | Body::Arrow(_) => true,
+                _ => false,
+            };
+            let mut all: Vec<String> = log.records_of(archer).filter(speaks).chain(log.parts(archer, id)).map(Record::to_json).collect();
+            all.sort();
+            all
+        };
+        let mut log = Log::new();
+        let sessions: Vec<(Uuid, Uuid)> = records.iter().map(|r| (r.archer, r.body.session().unwrap_or(r.id))).collect();
+        for (n, record) in records.into_iter().enumerate() {
+            if (cut >> (n % 64)) & 1 == 1 {
+                log = log.clone();
+            }
+            log.insert(record);
+            for (archer, id) in &sessions {
+                prop_assert_eq!(&*log.kept(*archer, *id, || work(&log, *archer, *id)), &work(&log, *archer, *id));
             }
         }
     }

@@ -1,7 +1,7 @@
 //! How a session went, in a few numbers for its end.
 
 use goldward_journal::{Body, Log, Uuid};
-use goldward_session::log::{SessionPoint, SessionView, Total};
+use goldward_session::log::{SessionPoint, SessionView, Total, total_of};
 
 /// A session at its end.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,9 +31,9 @@ impl Finish {
             distance_m.total_cmp(&at).is_eq() && of == face && (at_ms, id) < (own.at_ms, own.id)
         };
         // Totals alone: what the sight cost is asked of this session only.
-        let before = log.records_of(archer).filter_map(|r| match &r.body {
+        let before = log.heads(archer).filter_map(|r| match &r.body {
             Body::Session(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
-                Some((SessionView::of(log, archer, r.id).ok()?.total(), s.at_ms))
+                Some((total_of(log, archer, r.id)?, s.at_ms))
             }
             Body::Score(s) if alike(s.distance_m, &s.face, s.at_ms, r.id) => {
                 Some((Total { points: s.points, shots: s.shots, ..Total::default() }, s.at_ms))

@@ -144,6 +144,10 @@ impl<'a> Hindsight<'a> {
         if moves.is_empty() || !counted_after(0) || stretches.len() > MOST_STRETCHES {
             return Ok(None);
         }
+        // Only what has a place will weigh: not read for nothing.
+        if pace.shots().iter().filter(|s| is_placed(s)).count() < FEWEST {
+            return Ok(None);
+        }
         // A move after the last shot that counts gave nothing.
         moves = (0..moves.len()).filter(|k| counted_after(*k)).map(|k| moves[k]).collect();
         let reading = pace.read()?;

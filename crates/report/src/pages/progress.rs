@@ -174,6 +174,7 @@ mod tests {
             }),
             handicap: Some(41),
             spread_shots: 36,
+            shots: 36,
         }
     }
 

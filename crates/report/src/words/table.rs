@@ -713,6 +713,9 @@ table! {
     // Settings.
     LanguageName: "Language", "Sprache", "Langue";
     LanguageOther: "{0} came from another version: the server was updated meanwhile. Reload the page.", "{0} kam aus einer anderen Version: Der Server wurde inzwischen erneuert. Lade die Seite neu.", "{0} vient d’une autre version : le serveur a été mis à jour. Recharge la page.";
+    AllSessions: "All sessions", "Alle Einheiten", "Toutes les séances";
+    WorkedOut: "{0} of {1} sessions are worked out …", "{0} von {1} Einheiten sind ausgewertet …", "{0} séances sur {1} sont calculées …";
+    LogComing: "Your log is being read …", "Dein Protokoll wird gelesen …", "Lecture de ton journal …";
     StillComing: "This part of the app is still coming …", "Dieser Teil der App kommt noch …", "Cette partie de l’application arrive …";
     PartNotHere: "This part of the app could not be fetched. What you shoot is kept all the same.", "Dieser Teil der App konnte nicht geholt werden. Was du schießt, bleibt trotzdem erhalten.", "Cette partie de l’application n’a pas pu être chargée. Ce que tu tires est gardé quand même.";
     FetchAgain: "Fetch it again", "Noch einmal holen", "La charger à nouveau";

@@ -47,6 +47,8 @@ pub struct SessionPoint {
     pub handicap: Option<u32>,
     /// Shots the spread is from, sighting shots included.
     pub spread_shots: usize,
+    /// All shots of which it is known where they landed, sighting shots included.
+    pub shots: usize,
 }
 
 /// The spread of the latest sessions against those before.
@@ -79,7 +81,7 @@ pub struct DistanceHistory {
 #[must_use]
 pub fn sessions(log: &Log, archer: Uuid) -> Vec<(&Record, &Session)> {
     let mut out: Vec<(&Record, &Session)> = log
-        .records_of(archer)
+        .heads(archer)
         .filter_map(|r| match &r.body {
             Body::Session(s) => Some((r, s)),
             _ => None,
@@ -93,9 +95,9 @@ pub fn sessions(log: &Log, archer: Uuid) -> Vec<(&Record, &Session)> {
 #[must_use]
 pub fn history(log: &Log, archer: Uuid) -> Vec<DistanceHistory> {
     let mut points: Vec<(f64, SessionPoint)> = log
-        .records_of(archer)
+        .heads(archer)
         .filter_map(|r| match &r.body {
-            Body::Session(s) => Some((s.distance_m, SessionPoint::of(&SessionView::of(log, archer, r.id).ok()?))),
+            Body::Session(s) => Some((s.distance_m, point_of(log, archer, r.id)?)),
             Body::Score(s) => Some((
                 s.distance_m,
                 SessionPoint {
@@ -108,6 +110,7 @@ pub fn history(log: &Log, archer: Uuid) -> Vec<DistanceHistory> {
                     lost: None,
                     handicap: handicap_of(&s.face, s.distance_m, None, s.points, s.shots),
                     spread_shots: 0,
+                    shots: s.shots as usize,
                 },
             )),
             _ => None,
@@ -137,10 +140,17 @@ fn handicap_of(face: &str, distance_m: f64, shaft_mm: Option<f64>, points: u32, 
     handicap::of_score(face, distance, shaft, shots, points)
 }
 
-/// The spread that a session showed, in milliradians; nothing when it has too few shots on the face.
+/// What session `id` of that archer comes to; nothing when it cannot be read. Worked out once, and kept until it changes.
 #[must_use]
-pub fn spread_of(view: &SessionView<'_>) -> Option<f64> {
-    estimate_of(view, &view.carried()).map(|e| e.spread_mm / view.session.distance_m)
+pub fn point_of(log: &Log, archer: Uuid, id: Uuid) -> Option<SessionPoint> {
+    let of = || SessionView::of(log, archer, id).ok().map(|view| SessionPoint::of(&view));
+    (*log.kept(archer, id, of)).clone()
+}
+
+/// Its points; nothing when it cannot be read. Worked out once, and kept until it changes.
+#[must_use]
+pub fn total_of(log: &Log, archer: Uuid, id: Uuid) -> Option<Total> {
+    *log.kept(archer, id, || SessionView::of(log, archer, id).ok().map(|view| view.total()))
 }
 
 impl SessionPoint {
@@ -163,6 +173,7 @@ impl SessionPoint {
             lost: estimate.and_then(|e| lost(view, &e, total)),
             handicap: handicap_of(&view.session.face, d, Some(view.shaft.diameter_mm()), total.points, total.shots),
             spread_shots: estimate.map_or(0, |e| e.shots),
+            shots: view.shots.len(),
         }
     }
 }

@@ -148,7 +148,7 @@ pub(super) fn learnt_with(
 ) -> Result<Learnt, ViewError> {
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
-    let sessions = log.records_of(archer).filter_map(|r| match &r.body {
+    let sessions = log.heads(archer).filter_map(|r| match &r.body {
         Body::Session(s) if (oldest..at_ms).contains(&s.at_ms) => Some(s.at_ms),
         _ => None,
     });

@@ -50,7 +50,7 @@ pub fn marks_of(log: &Log, archer: Uuid, kit_id: Uuid, kit: &Kit) -> Vec<(Uuid, 
 /// How many arrows were shot at the distance of a mark, with its kit, in the half day before it.
 fn shot_before(log: &Log, archer: Uuid, kit: Uuid, mark: &Mark) -> Option<u32> {
     let since = mark.at_ms.saturating_sub((0.5 * DAY_MS) as u64);
-    let sessions = log.records_of(archer).filter(|r| {
+    let sessions = log.heads(archer).filter(|r| {
         matches!(&r.body, Body::Session(s) if s.kit == Some(kit)
             && (since..=mark.at_ms).contains(&s.at_ms) && same_distance(s.distance_m, mark.distance_m))
     });

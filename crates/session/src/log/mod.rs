@@ -19,13 +19,13 @@ mod usual;
 
 pub use felt::odds;
 pub use habits::HABITS_HALF_LIFE_DAYS;
-pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, sessions, spread_of};
+pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, point_of, sessions, total_of};
 pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, habits_of, learn, learnt, trust_of};
 pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, meant, read};
 pub use remarks::remarks;
-pub use seen::{SightTold, SpreadSeen, spreads_seen};
+pub use seen::{SightTold, SpreadSeen, spread_seen, spreads_seen};
 pub use session::{ENDS_AHEAD, EndTotal, SessionView, Total, shared_spots};
 pub use shown::{HabitsShown, habits_shown};
 pub use usual::{YEAR_MS, agrees, told};

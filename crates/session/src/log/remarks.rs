@@ -7,7 +7,7 @@ use uuid::Uuid;
 #[must_use]
 pub fn remarks(log: &Log, archer: Uuid, about: Uuid) -> Vec<(Uuid, &Note)> {
     let mut all: Vec<(Uuid, &Note)> = log
-        .records_of(archer)
+        .heads(archer)
         .filter_map(|r| match &r.body {
             Body::Note(note) if note.about == Some(about) => Some((r.id, note)),
             _ => None,

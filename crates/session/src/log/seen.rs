@@ -101,6 +101,27 @@ fn ends_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<EndsSeen> {
     EndsSeen::of(&ends.into_iter().map(|e| e.1).collect::<Vec<_>>())
 }
 
+/// What session `id` of that archer showed; nothing when it cannot be read. Worked out once, and kept until it changes.
+#[must_use]
+pub fn spread_seen(log: &Log, archer: Uuid, id: Uuid) -> Option<SpreadSeen> {
+    let of = || {
+        let view = SessionView::of(log, archer, id).ok()?;
+        let carried = view.carried();
+        let e = estimate_of(&view, &carried)?;
+        Some(SpreadSeen {
+            at_ms: view.session.at_ms,
+            distance_m: view.session.distance_m,
+            spread_mrad: e.spread_mm / view.session.distance_m,
+            shots: e.shots,
+            ends: ends_of(&view, &carried),
+            shown: seen_of(&landed(&view, &carried)),
+            course: course_of(&view, &carried),
+            sight: SightTold::of(&view),
+        })
+    };
+    (*log.kept(archer, id, of)).clone()
+}
+
 /// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
 #[must_use]
 pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
@@ -109,23 +130,9 @@ pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
 
 pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
     let mut seen: Vec<SpreadSeen> = log
-        .records_of(archer)
+        .heads(archer)
         .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
-        .filter_map(|r| {
-            let view = SessionView::of(log, archer, r.id).ok()?;
-            let carried = view.carried();
-            let e = estimate_of(&view, &carried)?;
-            Some(SpreadSeen {
-                at_ms: view.session.at_ms,
-                distance_m: view.session.distance_m,
-                spread_mrad: e.spread_mm / view.session.distance_m,
-                shots: e.shots,
-                ends: ends_of(&view, &carried),
-                shown: seen_of(&landed(&view, &carried)),
-                course: course_of(&view, &carried),
-                sight: SightTold::of(&view),
-            })
-        })
+        .filter_map(|r| spread_seen(log, archer, r.id))
         .collect();
     seen.sort_by_key(|s| s.at_ms);
     seen

@@ -1,22 +1,28 @@
 //! The log on this device: IndexedDB, written durably.
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 
 use goldward_journal::sync::Aside;
-use goldward_journal::{Log, Record, Uuid};
+use goldward_journal::{Log, Record, Stamp, Uuid};
 use js_sys::{Array, Function, Object, Promise, Reflect};
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{IdbDatabase, IdbObjectStore, IdbOpenDbRequest, IdbRequest, IdbTransaction};
 
+use crate::prefs::Prefs;
+
 const NAME: &str = "goldward";
-/// 1 had the records by id alone, in which one archer's could take the place of another's.
-const VERSION: u32 = 2;
+/// 1 had the records by id alone, in which one archer's could take the place of another's; 2 had nothing that is read first.
+const VERSION: u32 = 3;
 /// Records by archer and id, as JSON.
 const RECORDS: &str = "records";
 /// The device's id, its preferences, and how far each archer is in step with the server.
 const META: &str = "meta";
+/// Of a long log what the first screen needs, once more as it is in the records: all that is no part of a session, and the parts of the
+/// open one. What lingers there beyond does no harm, since the records are read too and the later version counts.
+const FIRST: &str = "first";
 /// What was set aside, as JSON: no part of any log, and never dropped.
 const ASIDE: &str = "aside";
 /// Key, in the database of nobody, of the account that is signed in here.
@@ -25,6 +31,16 @@ const ACCOUNT: &str = "account";
 const KEPT: &str = "kept";
 /// Key, in the database of nobody, of a session that is still to be ended at the server.
 const LOG_OUT: &str = "log-out";
+/// Key of the session whose parts are all in what is read first; empty for none, and nothing there when not all is in it that should be.
+const FIRST_FOR: &str = "first-for";
+/// Key of the latest stamp that this device gave: time and counter.
+const CLOCK: &str = "clock";
+/// A log of more records is read in two goes.
+pub(super) const LONG: u32 = 4_000;
+/// So many records are read at a time while the app is being used.
+const SLICE: u32 = 400;
+/// More written at once is no act at the line, and is not kept to be read first.
+const ACT: usize = 64;
 /// Key of the logs that may only be read.
 pub(super) const READERS: &str = "readers";
 /// Key of the logs that were left.
@@ -51,6 +67,12 @@ pub(super) struct Opened {
     pub(super) prefs: String,
     /// Records that could not be read; they are left alone.
     pub(super) unreadable: usize,
+    /// Whether there is more to be read, by [`Slices`].
+    pub(super) more: bool,
+    /// How many records were read first.
+    pub(super) first: usize,
+    /// The latest stamp that this device gave, where the rest of the log may know a later one than what is here.
+    pub(super) clock: Option<Stamp>,
     /// Whose it is; nothing when it is nobody's.
     pub(super) account: Option<Account>,
     /// Accounts that have signed out and left their logs here.
@@ -124,6 +146,7 @@ async fn connect(name: &str) -> Result<IdbDatabase, JsValue> {
     let upgrade = Closure::once_into_js(move || {
         let Ok(db) = r.result().and_then(JsCast::dyn_into::<IdbDatabase>) else { return };
         let _ = db.create_object_store(ASIDE);
+        let _ = db.create_object_store(FIRST);
         if db.object_store_names().contains(RECORDS) {
             let Some(t) = r.transaction() else { return };
             let _ = move_records(db, &t);
@@ -133,7 +156,12 @@ async fn connect(name: &str) -> Result<IdbDatabase, JsValue> {
         }
     });
     request.set_onupgradeneeded(Some(upgrade.unchecked_ref()));
-    JsFuture::from(answer(&request)).await?.dyn_into()
+    let db: IdbDatabase = JsFuture::from(answer(&request)).await?.dyn_into()?;
+    // A later app in another window is not to wait for this one; what is written here afterwards opens it anew.
+    let d = db.clone();
+    let yields = Closure::once_into_js(move || d.close());
+    db.set_onversionchange(Some(yields.unchecked_ref()));
+    Ok(db)
 }
 
 /// Where a record lies.
@@ -163,7 +191,7 @@ fn move_records(db: IdbDatabase, t: &IdbTransaction) -> Result<(), JsValue> {
 
 /// A transaction that reports completion only when the data has reached the disk.
 fn transaction(db: &IdbDatabase, write: bool) -> Result<IdbTransaction, JsValue> {
-    let stores = Array::of3(&RECORDS.into(), &META.into(), &ASIDE.into());
+    let stores = Array::of4(&RECORDS.into(), &META.into(), &ASIDE.into(), &FIRST.into());
     let options = Object::new();
     Reflect::set(&options, &"durability".into(), &"strict".into())?;
     let begin: Function = Reflect::get(db, &"transaction".into())?.dyn_into()?;
@@ -184,6 +212,9 @@ pub(super) async fn open() -> Opened {
         device: fresh,
         prefs: String::new(),
         unreadable: 0,
+        more: false,
+        first: 0,
+        clock: None,
         account: None,
         kept: Vec::new(),
         log_out: false,
@@ -205,27 +236,88 @@ pub(super) async fn open() -> Opened {
             Err(error) => return nothing(words(error)),
         },
     };
-    match read(&db, fresh).await {
-        Ok((mut log, device, unreadable)) => {
-            let prefs = recall(&db, PREFS).await.unwrap_or_default();
+    let prefs = recall(&db, PREFS).await.unwrap_or_default();
+    let first = read_first(&db, &prefs).await.ok().flatten();
+    let (more, got) = match first {
+        Some(lines) => (true, taken(&lines)),
+        None => match all_lines(&db).await {
+            Ok(lines) => (false, taken(&lines)),
+            Err(error) => return nothing(words(error)),
+        },
+    };
+    let (mut log, unreadable) = got;
+    match device(&db, fresh).await {
+        Ok(device) => {
             let ids = |text: Option<String>| text.and_then(|t| serde_json::from_str(&t).ok()).unwrap_or_default();
             let (readers, left) = (ids(recall(&db, READERS).await), ids(recall(&db, LEFT).await));
             let aside = again(&db, &mut log).await.unwrap_or_default();
-            Opened { db: Ok(db), log, device, prefs, unreadable, account, kept, log_out, aside, readers, left }
+            let clock = recall(&db, CLOCK).await.and_then(|t| stamp(&t, device));
+            let first = log.len();
+            let db = Ok(db);
+            DEVICE.set(Some(device));
+            Opened {
+                db,
+                log,
+                device,
+                prefs,
+                unreadable,
+                more,
+                first,
+                clock,
+                account,
+                kept,
+                log_out,
+                aside,
+                readers,
+                left,
+            }
         }
         Err(error) => nothing(words(error)),
     }
 }
 
-async fn read(db: &IdbDatabase, fresh: Uuid) -> Result<(Log, Uuid, usize), JsValue> {
-    let t = transaction(db, false)?;
-    let all = answer(&store(&t, RECORDS)?.get_all()?);
-    let device = answer(&store(&t, META)?.get(&"device".into())?);
-    let all: Array = JsFuture::from(all).await?.dyn_into()?;
-    let device = JsFuture::from(device).await?.as_string().and_then(|t| t.parse().ok());
+thread_local! {
+    /// This device, once the database is open.
+    static DEVICE: Cell<Option<Uuid>> = const { Cell::new(None) };
+}
+
+/// This device: the one that the database knows, or from now on `fresh`.
+async fn device(db: &IdbDatabase, fresh: Uuid) -> Result<Uuid, JsValue> {
+    let known = JsFuture::from(answer(&store(&transaction(db, false)?, META)?.get(&"device".into())?)).await?;
+    if let Some(device) = known.as_string().and_then(|t| t.parse().ok()) {
+        return Ok(device);
+    }
+    put_meta(db, "device", &fresh.to_string()).await?;
+    Ok(fresh)
+}
+
+fn stamp(text: &str, device: Uuid) -> Option<Stamp> {
+    let (ms, counter) = text.split_once(' ')?;
+    Some(Stamp { ms: ms.parse().ok()?, counter: counter.parse().ok()?, device })
+}
+
+async fn all_lines(db: &IdbDatabase) -> Result<Array, JsValue> {
+    let all = answer(&store(&transaction(db, false)?, RECORDS)?.get_all()?);
+    JsFuture::from(all).await?.dyn_into()
+}
+
+/// Of a long log what is read first; nothing where all of it should be.
+async fn read_first(db: &IdbDatabase, prefs: &str) -> Result<Option<Array>, JsValue> {
+    let Some(complete_for) = recall(db, FIRST_FOR).await else { return Ok(None) };
+    let count = JsFuture::from(answer(&store(&transaction(db, false)?, RECORDS)?.count()?)).await?;
+    let open = Prefs::read(prefs).session.unwrap_or_default();
+    if count.as_f64().unwrap_or_default() <= f64::from(LONG) || !open.is_empty() && open != complete_for {
+        return Ok(None);
+    }
+    let all = answer(&store(&transaction(db, false)?, FIRST)?.get_all()?);
+    JsFuture::from(all).await?.dyn_into().map(Some)
+}
+
+/// The records of `lines`, and how many could not be read.
+fn taken(lines: &Array) -> (Log, usize) {
     let mut log = Log::new();
     let mut unreadable = 0;
-    for line in all.iter() {
+    for line in lines.iter() {
         match line.as_string().map(|l| goldward_journal::jsonl::read_line(&l)) {
             Some(Ok(record)) => {
                 log.insert(record);
@@ -233,14 +325,58 @@ async fn read(db: &IdbDatabase, fresh: Uuid) -> Result<(Log, Uuid, usize), JsVal
             _ => unreadable += 1,
         }
     }
-    let device = match device {
-        Some(device) => device,
-        None => {
-            put_meta(db, "device", &fresh.to_string()).await?;
-            fresh
+    (log, unreadable)
+}
+
+/// All records of the database, a few at a time.
+pub(super) struct Slices {
+    db: IdbDatabase,
+    /// The key of the last one.
+    after: Option<JsValue>,
+}
+
+impl Slices {
+    pub(super) fn new(db: IdbDatabase) -> Self {
+        Self { db, after: None }
+    }
+
+    /// The next ones, with how many could not be read; nothing when that was all.
+    pub(super) async fn next(&mut self) -> Result<Option<(Log, usize)>, String> {
+        self.lines().await.map(|lines| lines.map(|l| taken(&l))).map_err(words)
+    }
+
+    async fn lines(&mut self) -> Result<Option<Array>, JsValue> {
+        let records = store(&transaction(&self.db, false)?, RECORDS)?;
+        let range = match &self.after {
+            Some(key) => web_sys::IdbKeyRange::lower_bound_with_open(key, true)?.into(),
+            None => JsValue::UNDEFINED,
+        };
+        let lines = answer(&records.get_all_with_key_and_limit(&range, SLICE)?);
+        let keys = answer(&records.get_all_keys_with_key_and_limit(&range, SLICE)?);
+        let lines: Array = JsFuture::from(lines).await?.dyn_into()?;
+        let keys: Array = JsFuture::from(keys).await?.dyn_into()?;
+        let Some(last) = keys.length().checked_sub(1) else { return Ok(None) };
+        self.after = Some(keys.get(last));
+        Ok(Some(lines))
+    }
+}
+
+/// Keeps what is read first anew: `records`, in which are all parts of `session` when one is open.
+pub(super) async fn keep_first(db: &IdbDatabase, records: &[Record], session: &str) -> Result<(), String> {
+    let write = || -> Result<Promise, JsValue> {
+        let t = transaction(db, true)?;
+        let first = store(&t, FIRST)?;
+        first.clear()?;
+        for record in records {
+            first.put_with_key(&record.to_json().into(), &key(record))?;
         }
+        store(&t, META)?.put_with_key(&session.into(), &FIRST_FOR.into())?;
+        Ok(complete(&t))
     };
-    Ok((log, device, unreadable))
+    match write() {
+        Ok(done) => JsFuture::from(done).await.map(|_| ()).map_err(words),
+        Err(error) => Err(words(error)),
+    }
 }
 
 /// Looks again at what was set aside: what has become sound, by time or by a later app, goes into the log. Returns the rest.
@@ -261,7 +397,9 @@ async fn again(db: &IdbDatabase, log: &mut Log) -> Result<Vec<Aside>, JsValue> {
     if !ripe.is_empty() {
         let t = transaction(db, true)?;
         for (aside, record) in ripe {
-            store(&t, RECORDS)?.put_with_key(&record.to_json().into(), &key(&record))?;
+            let line = record.to_json().into();
+            store(&t, RECORDS)?.put_with_key(&line, &key(&record))?;
+            store(&t, FIRST)?.put_with_key(&line, &key(&record))?;
             store(&t, ASIDE)?.delete(&aside.key().into())?;
         }
         JsFuture::from(complete(&t)).await?;
@@ -278,9 +416,22 @@ pub(super) async fn save(db: &IdbDatabase, records: &[Record]) -> Result<(), Str
 pub(super) async fn keep(db: &IdbDatabase, records: &[Record], aside: &[Aside]) -> Result<(), String> {
     let write = || -> Result<Promise, JsValue> {
         let t = transaction(db, true)?;
-        let records_there = store(&t, RECORDS)?;
+        let (records_there, first) = (store(&t, RECORDS)?, store(&t, FIRST)?);
+        let act = records.len() <= ACT;
         for record in records {
-            records_there.put_with_key(&record.to_json().into(), &key(record))?;
+            let line = record.to_json().into();
+            records_there.put_with_key(&line, &key(record))?;
+            if act || record.body.session().is_none() {
+                first.put_with_key(&line, &key(record))?;
+            }
+        }
+        if !act {
+            // It may be of the open session: the next start reads everything.
+            store(&t, META)?.delete(&FIRST_FOR.into())?;
+        }
+        let own = records.iter().map(|r| r.stamp).filter(|s| Some(s.device) == DEVICE.get());
+        if let Some(latest) = own.max_by_key(|s| (s.ms, s.counter)) {
+            advance(store(&t, META)?, latest)?;
         }
         for aside in aside {
             let text = serde_json::to_string(aside).unwrap_or_default();
@@ -292,6 +443,21 @@ pub(super) async fn keep(db: &IdbDatabase, records: &[Record], aside: &[Aside]) 
         Ok(done) => JsFuture::from(done).await.map(|_| ()).map_err(words),
         Err(error) => Err(words(error)),
     }
+}
+
+/// Keeps in mind, in a transaction that is open, that this device gave the stamp `latest`.
+fn advance(meta: IdbObjectStore, latest: Stamp) -> Result<(), JsValue> {
+    let known = meta.get(&CLOCK.into())?;
+    let r = known.clone();
+    let then = Closure::once_into_js(move || -> Result<(), JsValue> {
+        let known = r.result()?.as_string().and_then(|t| stamp(&t, latest.device));
+        if known.is_none_or(|k| (k.ms, k.counter) < (latest.ms, latest.counter)) {
+            meta.put_with_key(&format!("{} {}", latest.ms, latest.counter).into(), &CLOCK.into())?;
+        }
+        Ok(())
+    });
+    known.set_onsuccess(Some(then.unchecked_ref()));
+    Ok(())
 }
 
 async fn put_meta(db: &IdbDatabase, key: &str, value: &str) -> Result<(), JsValue> {
@@ -319,6 +485,7 @@ pub(super) async fn forget(db: &IdbDatabase, archer: Uuid) -> Result<(), String>
         // All keys that begin with the archer's id.
         let range = web_sys::IdbKeyRange::bound(&format!("{archer}/").into(), &format!("{archer}0").into())?;
         store(&t, RECORDS)?.delete(&range)?;
+        store(&t, FIRST)?.delete(&range)?;
         store(&t, ASIDE)?.delete(&range)?;
         store(&t, META)?.delete(&format!("reached-{archer}").into())?;
         Ok(complete(&t))
@@ -329,12 +496,17 @@ pub(super) async fn forget(db: &IdbDatabase, archer: Uuid) -> Result<(), String>
     }
 }
 
+/// All records of a database.
+pub(super) async fn all(db: &IdbDatabase) -> Result<Log, String> {
+    all_lines(db).await.map(|lines| taken(&lines).0).map_err(words)
+}
+
 /// From the next start on the database of `account` is used. These records of nobody's go along: they are on the disk there before
 /// they leave `nobody`, so that a device that is switched off in between has them twice and not never.
 pub(super) async fn claim(nobody: &IdbDatabase, account: &Account, log: &Log, aside: &[Aside]) -> Result<(), String> {
     let own = connect(&name_of(account.id)).await.map_err(words)?;
     let mut there = Log::from_records(log.records().cloned());
-    there.extend(read(&own, super::device::fresh_id()).await.map_err(words)?.0.records().cloned());
+    there.extend(all(&own).await?.records().cloned());
     let aside: Vec<Aside> = aside.iter().filter(|a| log.archers().contains(&a.archer)).cloned().collect();
     let records: Vec<Record> = there.records().cloned().collect();
     keep(&own, &records, &aside).await?;
@@ -395,7 +567,7 @@ pub(super) async fn sign_out(own: &IdbDatabase, account: &Account, wipe: bool, e
 pub(super) async fn release(own: &IdbDatabase, account: &Account, log: &Log) -> Result<(), String> {
     let nobody = connect(NAME).await.map_err(words)?;
     let mut there = Log::from_records(log.records().cloned());
-    there.extend(read(&nobody, super::device::fresh_id()).await.map_err(words)?.0.records().cloned());
+    there.extend(all(&nobody).await?.records().cloned());
     let records: Vec<Record> = there.records().cloned().collect();
     keep(&nobody, &records, &[]).await?;
     sign_out(own, account, true, true).await

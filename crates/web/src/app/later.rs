@@ -55,14 +55,24 @@ pub(super) async fn bring(app: App) {
     app.later.set(if here { Later::Here } else { Later::Failed });
 }
 
+/// What tells of the log, or that it is still being read.
+pub(super) fn once_whole(app: App, view: impl FnOnce() -> AnyView) -> AnyView {
+    if app.whole.get() { view() } else { reading(app) }
+}
+
+/// That the log is still being read.
+pub(super) fn reading(app: App) -> AnyView {
+    view! { <p class="page" role="status" data-reading>{app.t(Word::LogComing)}</p> }.into_any()
+}
+
 /// The screen, or that it is coming; follows [`App::later`].
 pub(super) fn view(app: App, screen: Screen) -> AnyView {
     match app.later.get() {
         // At once: the module is here, nothing is waited for.
-        Later::Here => match untrack(|| pin!(draw(screen)).poll(&mut Context::from_waker(Waker::noop()))) {
+        Later::Here => once_whole(app, || match untrack(|| pin!(draw(screen)).poll(&mut Context::from_waker(Waker::noop()))) {
             Poll::Ready(Ok(view)) => view,
             _ => ().into_any(),
-        },
+        }),
         Later::Coming => view! { <p class="page" role="status">{app.t(Word::StillComing)}</p> }.into_any(),
         Later::Failed => view! {
             <section class="page" role="alert">

@@ -19,6 +19,7 @@ mod saved;
 mod screens;
 mod shell;
 mod shoot;
+mod sift;
 mod state;
 mod sync;
 mod sync_panel;
@@ -43,6 +44,8 @@ pub fn start() {
         if let Some(starting) = device::document().get_element_by_id("starting") {
             starting.remove();
         }
-        leptos::mount::mount_to_body(move || view! { <shell::Shell opened=opened.clone()/> });
+        // Once: a long log is not to be copied.
+        let opened = std::cell::Cell::new(Some(opened));
+        leptos::mount::mount_to_body(move || opened.take().map(|opened| view! { <shell::Shell opened=opened/> }));
     });
 }

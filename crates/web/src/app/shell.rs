@@ -17,6 +17,7 @@ const TABS: [Screen; 5] = [Screen::Shoot, Screen::Marks, Screen::Progress, Scree
 /// The whole app.
 #[component]
 pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
+    let first = opened.first;
     let app = App::new(opened);
     provide_context(app);
     device::keep_awake(Signal::derive(move || app.at_the_line()));
@@ -31,12 +32,19 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         // Nobody tells what other windows write: looked up whenever this one is seen again.
         device::when_seen_again(move || {
             spawn_local(async move {
-                let opened = db::open().await;
-                app.hear(opened.log.records().cloned().collect());
+                let Some(db) = app.database() else { return };
+                if let Ok(log) = db::all(&db).await {
+                    app.hear(log.records().cloned().collect());
+                }
             });
         });
     }
     shoot::clock::keep_going(app);
+    app.keep_first();
+    spawn_local(async move {
+        app.read_rest(first).await;
+        sync::whole(app);
+    });
     spawn_local(async move {
         later::bring(app).await;
         // It fetches all of the app for itself, and is not to compete with what somebody may be waiting for.
@@ -73,7 +81,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         <main id="main" tabindex="-1" class:shooting=shooting data-reads=move || reads.get().to_string()>
             // Each screen is made anew, never turned into the next one.
             <For each=move || [app.screen.get()].map(|s| (s, s == Screen::Shoot && reads.get())) key=|s| *s children=move |(s, reads)| match s {
-                Screen::Shoot if reads => screens::reading::view().into_any(),
+                Screen::Shoot if reads => (move || later::once_whole(app, || screens::reading::view().into_any())).into_any(),
                 Screen::Shoot => shoot::view().into_any(),
                 other => (move || later::view(app, other)).into_any(),
             }/>

@@ -13,6 +13,7 @@ use web_sys::IdbDatabase;
 
 use super::peer::{Peer, Standing};
 use super::places::Places;
+use super::sift::sift;
 use super::windows::Windows;
 use super::{broken, db, device, offers, texts};
 use crate::clock::Running;
@@ -161,6 +162,8 @@ pub(super) struct App {
     asked_for: StoredValue<Language>,
     pub(super) screen: RwSignal<Screen>,
     pub(super) saving: RwSignal<Saving>,
+    /// Whether the log is here as a whole; of a long one the parts of all but the open session come a moment later.
+    pub(super) whole: RwSignal<bool>,
     pub(super) toast: RwSignal<Option<Toast>>,
     toasts: StoredValue<u32>,
     /// How much is being asked of the server for the screen.
@@ -229,7 +232,11 @@ impl App {
         for stamp in own.filter_map(|a| opened.log.latest(a)) {
             clock.observe(stamp, device::now_ms());
         }
+        if let Some(latest) = opened.clock {
+            clock.observe(latest, device::now_ms());
+        }
         let peer = Peer::new(&opened);
+        let whole = RwSignal::new(!opened.more);
         let saving = match &opened.db {
             Ok(_) => Saving::Saved,
             Err(why) => Saving::Failed(why.clone()),
@@ -244,10 +251,15 @@ impl App {
             Memo::new(move |_| Some((shooting.get()?, bare.with(|s| s.as_ref().map(|s| (s.id, s.kit.clone())))?)));
         let learnt = Memo::new(move |_| {
             let (archer, (id, _)) = basis.get()?;
-            if prefs.with(|p| p.kit_spread) { None } else { log.with_untracked(|l| learnt(l, archer, id)) }
+            let own = prefs.with(|p| p.kit_spread);
+            if own || !whole.get() { None } else { log.with_untracked(|l| learnt(l, archer, id)) }
         });
         let odds = Memo::new(move |_| {
-            basis.get().map(|(archer, (id, _))| log.with_untracked(|l| odds(l, archer, id))).unwrap_or_default()
+            basis
+                .get()
+                .filter(|_| whole.get())
+                .map(|(archer, (id, _))| log.with_untracked(|l| odds(l, archer, id)))
+                .unwrap_or_default()
         });
         let sheet = Memo::new(move |_| {
             let (learnt, odds) = (learnt.get(), odds.get());
@@ -259,7 +271,8 @@ impl App {
             let begun = device::ticks_ms();
             let (mut answer, mut duel) = (None, None);
             sheet.with(|sheet| {
-                let Some(sheet) = sheet else { return };
+                // Before all of the log is here it is not known what it tells of the archer.
+                let Some(sheet) = sheet.as_ref().filter(|_| whole.get()) else { return };
                 answer = pace
                     .try_update_value(|pace| {
                         sheet.carry(pace)?;
@@ -289,6 +302,7 @@ impl App {
             asked_for: StoredValue::new(language),
             screen: RwSignal::new(Screen::of(&device::window().location().hash().unwrap_or_default())),
             saving: RwSignal::new(saving),
+            whole,
             toast: RwSignal::new(toast),
             toasts: StoredValue::new(0),
             looking: RwSignal::new(0),
@@ -313,6 +327,71 @@ impl App {
             sheet,
             said,
         }
+    }
+
+    /// Reads what there is of the log beyond what was read `first`, a little at a time, so that the page answers meanwhile.
+    pub(super) async fn read_rest(self, first: usize) {
+        let Some(db) = self.database() else { return };
+        let mut unreadable = 0;
+        if !self.whole.get_untracked() {
+            let mut slices = db::Slices::new(db.clone());
+            loop {
+                device::breathe().await;
+                match slices.next().await {
+                    // Nobody looks at it before it is whole: what is drawn need not be drawn anew for each part.
+                    Ok(Some((log, bad))) => {
+                        unreadable += bad;
+                        self.log.update_untracked(|all| all.extend(log.records().cloned()));
+                    }
+                    Ok(None) => break,
+                    Err(why) => return self.saving.set(Saving::Failed(why)),
+                }
+            }
+            self.log.with_untracked(|log| {
+                let own = log.archers().into_iter().filter(|a| untrack(|| self.may_write(*a)));
+                let latest = own.filter_map(|a| log.latest(a));
+                self.clock.update_value(|c| latest.for_each(|stamp| c.observe(stamp, device::now_ms())));
+            });
+            self.log.notify();
+            // What is learnt for the open session rests on all before it.
+            if let Some(archer) = untrack(|| self.sheet.with(Option::is_some).then(|| self.archer())).flatten() {
+                sift(self, archer.0, |_, _| true).await;
+            }
+            self.whole.set(true);
+            if unreadable > 0 {
+                self.say(self.f(Word::Unreadable, &[&unreadable.to_string()]));
+            }
+        }
+        let open = self.prefs.with_untracked(|p| p.session.clone()).unwrap_or_default();
+        let of_first = self.first(&open);
+        if first > of_first.len() + 1_000 || first < of_first.len() {
+            let _ = db::keep_first(&db, &of_first, &open).await;
+        }
+    }
+
+    /// What of the log is read first when `session` is open.
+    fn first(self, session: &str) -> Vec<Record> {
+        let id: Option<Uuid> = session.parse().ok();
+        self.log.with_untracked(|log| {
+            let of = |archer: Uuid| log.heads(archer).chain(id.into_iter().flat_map(move |id| log.parts(archer, id)));
+            log.archers().into_iter().flat_map(of).cloned().collect()
+        })
+    }
+
+    /// Keeps what the next start reads first in step with which session is open.
+    pub(super) fn keep_first(self) {
+        let open = Memo::new(move |_| self.prefs.with(|p| p.session.clone()).unwrap_or_default());
+        Effect::new(move |before: Option<()>| {
+            let open = open.get();
+            let long = self.log.with_untracked(|l| l.len() > db::LONG as usize);
+            let apart = before.is_some() && long && self.whole.get_untracked();
+            if let Some(db) = self.database().filter(|_| apart) {
+                let records = self.first(&open);
+                spawn_local(async move {
+                    let _ = db::keep_first(&db, &records, &open).await;
+                });
+            }
+        });
     }
 
     /// The language of the app.

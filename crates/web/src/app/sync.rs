@@ -54,7 +54,6 @@ pub(super) fn begin(app: App) {
             soon(app);
         }
     });
-    quietly(app, false);
     set_interval(move || tick(app), Duration::from_secs(EVERY));
     let online = Closure::<dyn Fn()>::new(move || quietly(app, false));
     let _ = device::window().add_event_listener_with_callback("online", online.as_ref().unchecked_ref());
@@ -66,6 +65,11 @@ pub(super) fn begin(app: App) {
     });
     let _ = device::document().add_event_listener_with_callback("visibilitychange", seen.as_ref().unchecked_ref());
     seen.forget();
+}
+
+/// All of the log is here.
+pub(super) fn whole(app: App) {
+    quietly(app, false);
 }
 
 fn tick(app: App) {
@@ -132,6 +136,10 @@ pub(super) fn run(app: App) {
 
 /// Exchanges with the server, or once more when that is going on already.
 fn start(app: App, quick: bool) {
+    // What two logs lack of each other is not known by a part of one.
+    if !app.whole.get_untracked() {
+        return;
+    }
     if app.peer.running.get_value() {
         app.peer.again.set_value(true);
         return;

@@ -3,6 +3,8 @@
 use std::fs;
 use std::time::Duration;
 
+use serde_json::json;
+
 use crate::browser::Profile;
 use crate::engine::Engine;
 use crate::nginx::Nginx;
@@ -19,6 +21,7 @@ scenarios!(
     // Firefox's driver takes the first page without a server for a failure, before the service worker answers.
     it_starts_and_shoots_without_a_server in &[Engine::Chromium, Engine::WebKit],
     a_usual_web_server_hosts_the_app_and_is_told_nothing in &[Engine::Chromium],
+    a_long_log_is_whole_soon_and_never_less,
     // WebKit's driver loses its question when the page reloads by itself.
     a_new_version_waits_until_it_is_asked_for in &[Engine::Chromium, Engine::Firefox],
 );
@@ -54,6 +57,75 @@ async fn every_saved_shot_survives_a_killed_browser(stage: Stage) {
     // Undo goes on working after the restart.
     tab.tap("#undo").await;
     tab.check(records(&tab, "shot").await.len() == places.len() - 1, "the last shot is undone").await;
+}
+
+/// A log that is too long to be read before the first screen: what is shot and taken back before all of it is here stays, what the rest of it
+/// tells reaches the open session, and nothing of it is missing in what is given out.
+async fn a_long_log_is_whole_soon_and_never_less(stage: Stage) {
+    let (server, all) = (Server::start(), crate::five_years::records(60));
+    let tab = stage.tab("long", &server.url(), PHONE).await;
+    tab.import(&goldward_journal::jsonl::write(&goldward_journal::Log::from_records(all.iter().cloned())), all.len())
+        .await;
+    start_session(&tab, false).await;
+    for (x, y) in [(-60.0, 40.0), (-80.0, 70.0), (-40.0, 50.0)] {
+        tab.shoot(x, y, 610.0).await;
+    }
+    tab.saved().await;
+    let told = tab.text(".answer").await;
+    let begun = records(&tab, "shot").await.len();
+    let slow = tab.engine() == Engine::Chromium;
+    if slow {
+        // So that a hand is there before the rest of the log is, and it is seen.
+        let watch = "(() => { const look = () => { if (!document.querySelector('svg.face')) return requestAnimationFrame(look); \
+            window.goldwardEarly = !!document.querySelector('[data-reading]'); }; requestAnimationFrame(look); })()";
+        tab.cdp("Page.addScriptToEvaluateOnNewDocument", json!({ "source": watch })).await;
+        tab.cdp("Emulation.setCPUThrottlingRate", json!({ "rate": 4 })).await;
+    }
+    // Once for the log to be known as a long one, then as it goes every day.
+    for round in 0..3 {
+        tab.reload().await;
+        tab.wait_for("svg.face").await;
+        if slow && round > 0 {
+            tab.until("window.goldwardEarly !== undefined").await;
+            tab.check(tab.js("goldwardEarly").await == true, "the line is there before all of the log").await;
+        }
+        tab.shoot(200.0, -200.0, 610.0).await;
+        tab.tap("#undo").await;
+        tab.until("!document.querySelector('[data-reading]')").await;
+        tab.saved().await;
+        tab.until(&format!("document.querySelector('.answer').innerText.trim() === {}", json!(told))).await;
+        tab.check(records(&tab, "shot").await.len() == begun, "the shots are those that were there").await;
+    }
+    if slow {
+        tab.cdp("Emulation.setCPUThrottlingRate", json!({ "rate": 1 })).await;
+    }
+    // An earlier session is opened, and is whole at the next start too.
+    tab.tap(".leave").await;
+    tab.wait_for(".sessions .session").await;
+    tab.tap_nth(".sessions .session", 3).await;
+    tab.wait_for("svg.face").await;
+    let (total, answer) = (tab.text("#total").await, tab.text(".answer").await);
+    tab.settle().await;
+    tab.reload().await;
+    tab.wait_for("svg.face").await;
+    tab.check(tab.text("#total").await == total, "its points are there at once").await;
+    tab.until("!document.querySelector('[data-reading]')").await;
+    tab.until(&format!("document.querySelector('.answer').innerText.trim() === {}", json!(answer))).await;
+    // All of it goes out.
+    tab.go("settings").await;
+    tab.wait_for("#export").await;
+    tab.catch_files().await;
+    tab.tap("#export").await;
+    tab.until("window.kept").await;
+    let lines = tab.js("window.kept.trim().split('\\n').length").await;
+    let least = (all.len() + 1) as u64;
+    tab.check(lines.as_u64().is_some_and(|n| n >= least), &format!("{lines} lines of at least {least}")).await;
+    tab.go("progress").await;
+    tab.wait_for("#progress svg").await;
+    tab.check(tab.js("document.querySelectorAll('#main table tbody tr').length >= 50").await == true, "the sessions")
+        .await;
+    tab.tap("#all-sessions").await;
+    tab.until("document.querySelectorAll('#main table:last-of-type tbody tr').length >= 60").await;
 }
 
 async fn it_starts_and_shoots_without_a_server(stage: Stage) {

@@ -24,6 +24,7 @@ mod engine;
 mod finger;
 mod finish;
 mod first_screen;
+mod five_years;
 mod in_the_hand;
 mod matches;
 mod nginx;
@@ -52,8 +53,13 @@ pub const DESK: (u32, u32) = (1280, 800);
 /// Every scenario, and the file it is in.
 fn scenarios() -> Vec<(&'static str, Scenario)> {
     // A measurement, which only a bench asks for.
-    if std::env::var_os("GOLDWARD_BENCH").is_some() {
-        return first_screen::all().into_iter().map(|s| ("first_screen", s)).collect();
+    if let Some(asked) = std::env::var_os("GOLDWARD_BENCH") {
+        let (file, all) = if asked == "five-years" {
+            ("five_years", five_years::all())
+        } else {
+            ("first_screen", first_screen::all())
+        };
+        return all.into_iter().map(|s| (file, s)).collect();
     }
     let files = [
         ("core_path", core_path::all()),

@@ -1,11 +1,12 @@
 //! How it goes, session by session.
 
 use goldward_journal::Uuid;
-use goldward_session::log::{DistanceHistory, SeasonGave, SessionView, Which, looked_back, moves_gave, spread_of};
+use goldward_session::log::{DistanceHistory, SeasonGave, Which, looked_back, moves_gave, point_of};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 use super::super::device;
+use super::super::sift::sift;
 use super::super::state::{App, Screen, app};
 use super::super::told;
 use crate::pages::{self, html};
@@ -31,16 +32,15 @@ pub(super) fn summaries(app: App, archer: Uuid) -> Vec<Summary> {
     let mut out: Vec<Summary> = app.log.with(|log| {
         let all = goldward_session::log::sessions(log, archer).into_iter();
         all.filter_map(|(r, s)| {
-            let view = SessionView::of(log, archer, r.id).ok()?;
-            let total = view.total();
+            let point = point_of(log, archer, r.id)?;
             Some(Summary {
                 id: r.id,
                 at_ms: s.at_ms,
                 distance_m: s.distance_m,
-                points: total.points,
-                counted: total.shots,
-                arrows: view.shots.len() as u32,
-                mrad: spread_of(&view),
+                points: point.total.points,
+                counted: point.total.shots,
+                arrows: point.shots as u32,
+                mrad: point.spread_mrad.map(|(mrad, ..)| mrad),
             })
         })
         .filter(|s| s.arrows > 0)
@@ -82,22 +82,65 @@ async fn look_back(
     }
 }
 
+/// So many sessions are listed at first.
+const LISTED: usize = 50;
+
 /// The page.
 pub(in crate::app) fn view() -> impl IntoView {
     let app = app();
     move || {
-        let l = app.language();
-        let all = app.archer().map(|(id, _)| summaries(app, id)).unwrap_or_default();
-        if all.is_empty() {
-            return view! { <div class="page"><h2>{app.t(Word::ProgressTitle)}</h2><p>{app.t(Word::NoSessions)}</p></div> }.into_any();
+        let Some((archer, _)) = app.archer() else { return none(app) };
+        // The page is drawn anew when the log changes, and each time all of it is asked again.
+        let sessions = app.log.with(|log| goldward_session::log::sessions(log, archer).len());
+        if sessions == 0 {
+            return none(app);
         }
-        let archer = app.archer().map(|(id, _)| id).unwrap_or_default();
-        let histories = app.log.with(|log| goldward_session::log::history(log, archer));
-        let sessions = histories.iter().map(looked_back).collect();
-        let distances = RwSignal::new(histories.into_iter().map(|h| (h, None)).collect::<Vec<_>>());
-        let told = move || distances.with(|d| html(&told::tell(app, |teller| pages::progress::page(teller, d))));
-        spawn_local(look_back(app, archer, sessions, distances));
-        let rows = all.iter().rev().map(|s| {
+        let done = RwSignal::new(None::<usize>);
+        spawn_local(async move {
+            sift(app, archer, |n, _| done.try_set(Some(n)).is_none()).await;
+            done.try_set(Some(usize::MAX));
+        });
+        let ready = Memo::new(move |_| done.get() == Some(usize::MAX));
+        let far = move || {
+            let done = done.get().unwrap_or(0).to_string();
+            let told = app.f(Word::WorkedOut, &[&done, &sessions.to_string()]);
+            view! { <p id="progress" role="status" data-looking>{told}</p> }
+        };
+        view! {
+            <div class="page">
+                <h2>{app.t(Word::ProgressTitle)}</h2>
+                {move || if ready.get() { told_of(app, archer) } else { far.into_any() }}
+            </div>
+        }
+        .into_any()
+    }
+}
+
+fn none(app: App) -> AnyView {
+    view! { <div class="page"><h2>{app.t(Word::ProgressTitle)}</h2><p>{app.t(Word::NoSessions)}</p></div> }.into_any()
+}
+
+/// All of it, which has been worked out.
+fn told_of(app: App, archer: Uuid) -> AnyView {
+    let all = untrack(|| summaries(app, archer));
+    if all.is_empty() {
+        return view! { <p>{app.t(Word::NoSessions)}</p> }.into_any();
+    }
+    let histories = app.log.with_untracked(|log| goldward_session::log::history(log, archer));
+    let sessions = histories.iter().map(looked_back).collect();
+    let distances = RwSignal::new(histories.into_iter().map(|h| (h, None)).collect::<Vec<_>>());
+    let told = move || distances.with(|d| html(&told::tell(app, |teller| pages::progress::page(teller, d))));
+    let looking = RwSignal::new(true);
+    spawn_local(async move {
+        look_back(app, archer, sessions, distances).await;
+        looking.try_set(false);
+    });
+    let all_asked = RwSignal::new(false);
+    let more = all.len() > LISTED;
+    let rows = move || {
+        let l = app.language();
+        let listed = if all_asked.get() { all.len() } else { LISTED };
+        let row = |s: &Summary| {
             let id = s.id;
             view! {
                 <tr>
@@ -108,24 +151,25 @@ pub(in crate::app) fn view() -> impl IntoView {
                     <td>{s.mrad.map_or_else(|| "–".to_owned(), |m| words::length(l, app.imperial(), m * s.distance_m))}</td>
                 </tr>
             }
-        });
-        view! {
-            <div class="page">
-                <h2>{app.t(Word::ProgressTitle)}</h2>
-                <div class="told" id="progress" inner_html=told></div>
-                <h3>{app.t(Word::Sessions)}</h3>
-                <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Sessions)>
-                    <table>
-                        <thead><tr>
-                            <th scope="col">{app.t(Word::Date)}</th><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Arrows)}</th>
-                            <th scope="col">{app.t(Word::Total)}</th><th scope="col">{app.t(Word::Spread)}</th>
-                        </tr></thead>
-                        <tbody>{rows.collect_view()}</tbody>
-                    </table>
-                </div>
-                <div inner_html=told::links(app, &[Screen::Arrows, Screen::Compare, Screen::Tune])></div>
-            </div>
-        }
-        .into_any()
+        };
+        all.iter().rev().take(listed).map(row).collect_view()
+    };
+    view! {
+        <div class="told" id="progress" data-looking=move || looking.get().then_some("") inner_html=told></div>
+        <h3>{app.t(Word::Sessions)}</h3>
+        <div class="scroll" tabindex="0" role="region" aria-label=app.t(Word::Sessions)>
+            <table>
+                <thead><tr>
+                    <th scope="col">{app.t(Word::Date)}</th><th scope="col">{app.t(Word::Distance)}</th><th scope="col">{app.t(Word::Arrows)}</th>
+                    <th scope="col">{app.t(Word::Total)}</th><th scope="col">{app.t(Word::Spread)}</th>
+                </tr></thead>
+                <tbody>{rows}</tbody>
+            </table>
+        </div>
+        <Show when=move || more && !all_asked.get()>
+            <div class="buttons"><button type="button" id="all-sessions" on:click=move |_| all_asked.set(true)>{move || app.t(Word::AllSessions)}</button></div>
+        </Show>
+        <div inner_html=told::links(app, &[Screen::Arrows, Screen::Compare, Screen::Tune])></div>
     }
+    .into_any()
 }

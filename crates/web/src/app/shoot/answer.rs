@@ -52,6 +52,9 @@ pub(super) fn headline() -> impl IntoView {
             return Some(view! { <p class="do" id="advice">{points}</p> }.into_any());
         }
         let Some(answer) = said.answer.filter(|a| a.reading.shots > 0) else {
+            if !app.whole.get() {
+                return Some(view! { <p class="do first" data-reading>{app.t(Word::LogComing)}</p> }.into_any());
+            }
             return Some(view! { <p class="do first">{app.t(Word::NoShotsYet)}</p> }.into_any());
         };
         let l = app.language();

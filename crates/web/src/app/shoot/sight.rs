@@ -201,7 +201,7 @@ pub(in crate::app) fn keep_mark(app: App) -> impl IntoView {
             m.kit == kit && (m.elevation_reading - reading).abs() < 1e-6 && (m.distance_m - distance_m).abs() < 1e-6
         };
         let there =
-            app.in_log(|log, archer| Some(log.records_of(archer).any(|r| matches!(&r.body, Body::Mark(m) if same(m)))));
+            app.in_log(|log, archer| Some(log.heads(archer).any(|r| matches!(&r.body, Body::Mark(m) if same(m)))));
         let there = there.unwrap_or(false);
         let l = app.language();
         let (number, distance) = (words::reading(l, reading), words::distance(l, app.imperial(), distance_m));

@@ -5,13 +5,15 @@ use goldward_core::units::{Distance, trim_number};
 use goldward_core::usual::Bow;
 use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
 use goldward_session::demo;
-use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen};
+use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen, total_of};
 use goldward_session::rounds::{EDITION, Origin, ROUNDS, match_of, same};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
+use wasm_bindgen_futures::spawn_local;
 
 use super::remarks::{remarked, remarks};
 use crate::app::peer::Standing;
+use crate::app::sift::sift;
 use crate::app::state::{App, app};
 use crate::app::told;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
@@ -278,9 +280,12 @@ fn form(app: App, begun: Option<(Uuid, Session)>) -> impl IntoView {
     let rest = RwSignal::new(editing.is_some());
     // Who has never been here is asked who shoots.
     let newcomer = editing.is_none() && untrack(|| app.archer()).is_none();
-    let seen = StoredValue::new(
-        app.archer().map(|(id, _)| app.log.with_untracked(|l| spreads_seen(l, id))).unwrap_or_default(),
-    );
+    let seen = RwSignal::new(None);
+    Effect::new(move || {
+        if app.whole.get() {
+            spawn_local(look_back(app, seen));
+        }
+    });
     let begin = {
         let begun = begun.clone();
         move |_| {
@@ -554,10 +559,17 @@ fn try_demo(app: App) {
     app.take_in(demo::log(device::now_ms()).records().cloned().collect());
 }
 
+/// What the sessions before show. The form may be gone at any time.
+async fn look_back(app: App, seen: RwSignal<Option<Vec<SpreadSeen>>>) {
+    let Some((archer, _)) = untrack(|| app.archer()) else { return };
+    sift(app, archer, |_, _| seen.try_with_untracked(|_| ()).is_some()).await;
+    seen.try_set(Some(app.log.with_untracked(|log| spreads_seen(log, archer))));
+}
+
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
 fn first_spread(
     app: App,
-    seen: StoredValue<Vec<SpreadSeen>>,
+    seen: RwSignal<Option<Vec<SpreadSeen>>>,
     distance: Option<f64>,
     kit: Option<Uuid>,
     compound: bool,
@@ -567,7 +579,7 @@ fn first_spread(
     // Of a kit that is to be made only the bow is known.
     let kit = kit.unwrap_or_else(|| Kit { bow: compound.then(|| Bow::Compound.key().to_owned()), ..Kit::default() });
     let of = |seen: &[SpreadSeen]| learn(seen, distance, Some(&kit), device::now_ms()).ok();
-    let (plain, learnt) = (of(&[])?, seen.with_value(|seen| of(seen))?);
+    let (plain, learnt) = (of(&[])?, seen.with(|seen| of(seen.as_ref()?))?);
     let l = app.language();
     let spread = |x: &Learnt| words::length(l, app.imperial(), x.spread.mrad() * distance.metres());
     let worth = |x: &Learnt| format!("{:.0}", x.worth);
@@ -594,12 +606,15 @@ fn Earlier() -> impl IntoView {
     let app = app();
     let rows = move || {
         let l = app.language();
+        if !app.whole.get() {
+            return super::super::later::reading(app);
+        }
         let all = sessions(app);
         if all.is_empty() {
             return view! { <p>{app.t(Word::NoSessions)}</p> }.into_any();
         }
         let rows = all.into_iter().take(30).map(|(id, s)| {
-            let total = app.in_log(|log, archer| Sheet::of(log, archer, id).map(|s| s.total())).unwrap_or_default();
+            let total = app.in_log(|log, archer| total_of(log, archer, id)).map_or((0, 0), |t| (t.points, t.shots));
             view! {
                 <li class="with-edit">
                     <button type="button" class="session" on:click=move |_| app.open_session(id)>
