@@ -6,7 +6,7 @@ use clap::Args;
 use goldward_core::pace::hindsight::Worth;
 use goldward_journal::{Log, Uuid};
 use goldward_session::log::{
-    DistanceHistory, Lost, MovesGave, SeasonGave, SessionPoint, Which, history, looked_back, moves_gave,
+    DistanceHistory, Lost, MovesGave, MovesSum, SeasonGave, SessionPoint, Which, history, looked_back, moves_gave,
 };
 use goldward_store::Place;
 use serde_json::json;
@@ -80,9 +80,10 @@ pub fn run(args: &ProgressArgs, terminal: &mut Terminal<'_>) -> Result<u8, Failu
 
 /// With what the moves of its latest sessions gave; a session that cannot be read says nothing.
 fn with_moves(log: &Log, archer: Uuid, h: DistanceHistory) -> Distance {
-    let gave: Vec<MovesGave> = looked_back(&h)
+    let gave: Vec<MovesSum> = looked_back(&h)
         .into_iter()
         .filter_map(|id| moves_gave(log, archer, Which::Id(id), false).ok().flatten())
+        .map(|gave| MovesSum::from(&gave))
         .collect();
     let season = SeasonGave::of(&gave);
     (h, season)

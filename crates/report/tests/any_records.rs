@@ -20,7 +20,7 @@ use goldward_report::pages::{aids, arrows, compare, moves, progress, tune};
 use goldward_report::teller::Teller;
 use goldward_report::text::text as plain_text;
 use goldward_report::words::Language;
-use goldward_session::log::{self, MovesGave, SeasonGave, SessionView, Which};
+use goldward_session::log::{self, MovesGave, MovesSum, SeasonGave, SessionView, Which};
 use goldward_session::marks::answer::next;
 use goldward_session::marks::numbers::Numbers;
 use goldward_session::marks::quantity::Range;
@@ -297,7 +297,10 @@ fn all_views(log: &Log) {
             log::looked_back(h).into_iter().filter_map(of).collect()
         })
         .collect();
-    let looked: Vec<_> = histories.into_iter().zip(gave.iter().map(|g| SeasonGave::of(g))).collect();
+    let looked: Vec<_> = histories
+        .into_iter()
+        .zip(gave.iter().map(|g| SeasonGave::of(&g.iter().map(MovesSum::from).collect::<Vec<_>>())))
+        .collect();
     for language in [Language::English, Language::German] {
         let teller = Teller { language, imperial: language == Language::German, date: &date };
         let gathered = gather::sessions(log, archer);

@@ -132,6 +132,8 @@ fn signed(t: &Teller<'_>, mm: f64) -> String {
 
 #[cfg(test)]
 mod tests {
+    use goldward_session::log::MovesSum;
+
     use goldward_core::pace::hindsight::Move;
     use goldward_core::plane::Point;
     use goldward_core::units::Distance;
@@ -192,7 +194,7 @@ mod tests {
             assert_eq!((head.len(), rows.len()), (4, 2));
             let Some(Item::Picture(p)) = items.iter().find(|i| matches!(i, Item::Picture(_))) else { panic!() };
             assert_eq!(p.svg.matches("<circle").count(), 6);
-            let season = SeasonGave::of(&[gave(), gave()]).unwrap();
+            let season = SeasonGave::of(&[gave(), gave()].map(|g| MovesSum::from(&g))).unwrap();
             let [Item::Text(text)] = &self::season(&t, &season)[..] else { panic!() };
             assert!(
                 text.contains(&number("+9")) && text.contains(&number("-6")) || text.contains(&number("−6")),

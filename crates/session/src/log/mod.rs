@@ -10,6 +10,7 @@ mod history;
 mod learnt;
 mod marks;
 mod moves;
+mod moves_kept;
 mod pick;
 mod remarks;
 mod seen;
@@ -23,6 +24,7 @@ pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, point_of
 pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, habits_of, learn, learnt, trust_of};
 pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, SeasonGave, looked_back, moves_gave};
+pub use moves_kept::{MovesKept, MovesSum, Rests};
 pub use pick::{Line, Pick, PickError, Which, archer_named, meant, read};
 pub use remarks::remarks;
 pub use seen::{SightTold, SpreadSeen, spread_seen, spreads_seen};

@@ -6,6 +6,7 @@ use goldward_core::units::Distance;
 use goldward_journal::{Body, Log, Uuid};
 
 use super::history::DistanceHistory;
+use super::moves_kept::MovesSum;
 use super::pick::{self, Line, PickError, Which};
 use crate::settings::Wishes;
 
@@ -72,13 +73,13 @@ pub struct SeasonGave {
 impl SeasonGave {
     /// The sum over `sessions`; nothing of none.
     #[must_use]
-    pub fn of(sessions: &[MovesGave]) -> Option<Self> {
-        let all: Vec<Worth> = sessions.iter().map(|s| s.all).collect();
-        let hasty: Vec<Worth> = sessions.iter().filter_map(|s| s.hasty).collect();
-        let count = sessions.iter().map(MovesGave::hasty_moves).sum();
+    pub fn of(sessions: &[MovesSum]) -> Option<Self> {
+        let all: Vec<Worth> = sessions.iter().map(MovesSum::all).collect();
+        let hasty: Vec<Worth> = sessions.iter().filter_map(MovesSum::hasty).collect();
+        let count = sessions.iter().map(|s| s.hasty_moves).sum();
         Some(Self {
             sessions: sessions.len(),
-            moves: sessions.iter().map(|s| s.moves.len()).sum(),
+            moves: sessions.iter().map(|s| s.moves).sum(),
             all: Worth::sum(&all)?,
             hasty: Worth::sum(&hasty).map(|w| (count, w)),
         })
@@ -148,7 +149,8 @@ mod tests {
     #[test]
     fn a_season_adds_points_and_variances() {
         assert_eq!(SeasonGave::of(&[]), None);
-        let season = SeasonGave::of(&[session(None), session(Some(worth(-6.0, 1.0)))]).unwrap();
+        let season =
+            SeasonGave::of(&[session(None), session(Some(worth(-6.0, 1.0)))].map(|s| MovesSum::from(&s))).unwrap();
         assert_eq!((season.sessions, season.moves), (2, 0));
         assert!((season.all.points - 8.0).abs() < 1e-12);
         let [low, high] = season.all.interval_points;

@@ -488,6 +488,7 @@ pub(super) async fn forget(db: &IdbDatabase, archer: Uuid) -> Result<(), String>
         store(&t, FIRST)?.delete(&range)?;
         store(&t, ASIDE)?.delete(&range)?;
         store(&t, META)?.delete(&format!("reached-{archer}").into())?;
+        store(&t, META)?.delete(&format!("moves-{archer}").into())?;
         Ok(complete(&t))
     };
     match write() {

@@ -9,7 +9,7 @@ use super::device;
 use super::state::App;
 
 /// Works without a break are no longer than this, in milliseconds: less than a frame on a slow phone.
-const BREATH_MS: f64 = 12.0;
+pub(super) const BREATH_MS: f64 = 12.0;
 
 /// Works out what the readings and the progress of `archer` rest on, the latest session first, as long as somebody is `there` to see it;
 /// tells after each breath how many sessions are done, of how many.

@@ -1,14 +1,14 @@
 //! How it goes, session by session.
 
 use goldward_journal::Uuid;
-use goldward_session::log::{DistanceHistory, SeasonGave, Which, looked_back, moves_gave, point_of};
+use goldward_session::log::{DistanceHistory, MovesKept, Rests, SeasonGave, looked_back, point_of};
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
-use super::super::device;
-use super::super::sift::sift;
+use super::super::sift::{BREATH_MS, sift};
 use super::super::state::{App, Screen, app};
 use super::super::told;
+use super::super::{db, device};
 use crate::pages::{self, html};
 use crate::words::{self, Word};
 
@@ -59,26 +59,40 @@ pub(super) fn pooled_mrad(all: &[Summary]) -> Option<f64> {
     (n > 0.0).then(|| (sum / n).sqrt())
 }
 
-/// What the moves of the sight gave in `sessions`, those of each distance, one by one so that the page answers meanwhile. The page may be
-/// gone at any time, also before this begins.
+/// What the moves of the sight gave in `sessions`, those of each distance, one by one so that the page answers meanwhile; what was worked
+/// out before is kept on the device. The page may be gone at any time, also before this begins.
 async fn look_back(
     app: App,
     archer: Uuid,
     sessions: Vec<Vec<Uuid>>,
     distances: RwSignal<Vec<(DistanceHistory, Option<SeasonGave>)>>,
 ) {
+    let (db, key) = (app.database(), format!("moves-{archer}"));
+    let text = match &db {
+        Some(db) => db::recall(db, &key).await,
+        None => None,
+    };
+    let mut kept = MovesKept::read(&text.unwrap_or_default());
+    let rests = app.log.with_untracked(|log| Rests::of(log, archer));
     for (k, sessions) in sessions.into_iter().enumerate() {
         let mut gave = Vec::new();
+        let mut since = device::ticks_ms();
         for id in sessions {
-            device::breathe().await;
-            if distances.try_with_untracked(|_| ()).is_none() {
-                return;
+            if device::ticks_ms() - since > BREATH_MS {
+                device::breathe().await;
+                since = device::ticks_ms();
             }
-            gave.extend(app.log.with_untracked(|log| moves_gave(log, archer, Which::Id(id), false)).ok().flatten());
+            if distances.try_with_untracked(|_| ()).is_none() {
+                break;
+            }
+            gave.extend(app.log.with_untracked(|log| kept.sum(log, archer, &rests, id)));
         }
         if let season @ Some(_) = SeasonGave::of(&gave) {
             distances.try_update(|d| d[k].1 = season);
         }
+    }
+    if let Some((db, text)) = db.zip(kept.text()) {
+        db::remember(&db, &key, &text).await;
     }
 }
 
