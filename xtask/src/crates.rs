@@ -38,6 +38,7 @@ const DOUBLED: &[&str] = &[
     "getrandom",
     "gimli",
     "hashbrown",
+    "itertools",
     "kurbo",
     "miniz_oxide",
     "rand",

@@ -192,11 +192,9 @@ fn learnt_habits_never_harm_and_help_who_has_one() {
 #[ignore = "slow: run by cargo xtask test"]
 fn what_touches_tell_is_worth_having() {
     let mut worse = Vec::new();
-    for (kind, habit, helps, archers) in [
-        ("touchy", Habit::Touch, false, 80),
-        ("coarse", Habit::Touch, true, 80),
-        ("click", Habit::Touch, true, 240),
-    ] {
+    for (kind, habit, helps, archers) in
+        [("touchy", Habit::Touch, false, 80), ("coarse", Habit::Touch, true, 80), ("click", Habit::Touch, true, 240)]
+    {
         let found = Kind::find(kind).unwrap();
         let rows = crowd(archers, |number| {
             let [usual, learnt, _] = archer(found, number, 1.0);

@@ -88,7 +88,7 @@ fn a_club_makes_a_document_and_a_newcomer_starts_from_it() {
     assert!((40..=80).contains(&cell["archers"].as_u64().unwrap()), "{cell}");
     assert!((1.5..2.7).contains(&cell["spread_mrad"].as_f64().unwrap()), "{cell}");
     // Numbers and the names of cells only: no id, name or time of anyone.
-    let texts = document.matches(|c: char| c == '"').count() / 2;
+    let texts = document.matches('"').count() / 2;
     assert!(texts < 30 && !document.contains("Archer"), "{document}");
     // Shown again, and the same archers of two logs are counted once.
     let again = fine(run(&["usual", &out]));

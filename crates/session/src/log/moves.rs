@@ -6,7 +6,6 @@ use goldward_core::units::Distance;
 use goldward_journal::{Body, Log, Uuid};
 
 use super::history::DistanceHistory;
-use super::moves_kept::MovesSum;
 use super::pick::{self, Line, PickError, Which};
 use crate::settings::Wishes;
 
@@ -57,35 +56,6 @@ impl MovesGave {
     }
 }
 
-/// Over several sessions.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SeasonGave {
-    /// Sessions with a move.
-    pub sessions: usize,
-    /// Moves.
-    pub moves: usize,
-    /// What they gave.
-    pub all: Worth,
-    /// Moves after a single arrow, and what these gave; nothing when there was none.
-    pub hasty: Option<(usize, Worth)>,
-}
-
-impl SeasonGave {
-    /// The sum over `sessions`; nothing of none.
-    #[must_use]
-    pub fn of(sessions: &[MovesSum]) -> Option<Self> {
-        let all: Vec<Worth> = sessions.iter().map(MovesSum::all).collect();
-        let hasty: Vec<Worth> = sessions.iter().filter_map(MovesSum::hasty).collect();
-        let count = sessions.iter().map(|s| s.hasty_moves).sum();
-        Some(Self {
-            sessions: sessions.len(),
-            moves: sessions.iter().map(|s| s.moves).sum(),
-            all: Worth::sum(&all)?,
-            hasty: Worth::sum(&hasty).map(|w| (count, w)),
-        })
-    }
-}
-
 impl Line {
     fn gave(&self, id: Uuid, at_ms: u64, advised: bool) -> Result<Option<MovesGave>, GroupError> {
         let pace = self.pace();
@@ -121,41 +91,4 @@ pub fn moves_gave(log: &Log, archer: Uuid, which: Which, advised: bool) -> Resul
     }
     let pick = pick::read(log, archer, which, &Wishes::default())?;
     Ok(pick.line.and_then(|line| line.gave(pick.id, pick.at_ms, advised).ok().flatten()))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn worth(points: f64, half: f64) -> Worth {
-        Worth { points, interval_points: [points - half, points + half], p_gained: 0.5 }
-    }
-
-    fn session(hasty: Option<Worth>) -> MovesGave {
-        MovesGave {
-            id: Uuid::nil(),
-            at_ms: 0,
-            distance: Distance::from_metres(70.0).unwrap(),
-            click_mm: [0.1, 0.1],
-            moves: Vec::new(),
-            all: worth(4.0, 3.0),
-            hasty,
-            over_waiting: None,
-            goldward_beyond: None,
-            stretches: Vec::new(),
-        }
-    }
-
-    #[test]
-    fn a_season_adds_points_and_variances() {
-        assert_eq!(SeasonGave::of(&[]), None);
-        let season =
-            SeasonGave::of(&[session(None), session(Some(worth(-6.0, 1.0)))].map(|s| MovesSum::from(&s))).unwrap();
-        assert_eq!((season.sessions, season.moves), (2, 0));
-        assert!((season.all.points - 8.0).abs() < 1e-12);
-        let [low, high] = season.all.interval_points;
-        assert!((high - low - 2.0 * 18.0_f64.sqrt()).abs() < 1e-12);
-        assert!(season.all.p_gained > 0.98);
-        assert_eq!(season.hasty, Some((0, worth(-6.0, 1.0))));
-    }
 }

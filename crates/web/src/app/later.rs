@@ -12,6 +12,7 @@ use wasm_bindgen_futures::spawn_local;
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
 
 use super::state::{App, Later, Screen};
+use super::whole::once_whole;
 use super::{account, device, judge, screens};
 use crate::words::Word;
 
@@ -53,16 +54,6 @@ pub(super) async fn bring(app: App) {
         let _ = draw(Screen::Shoot).await;
     }
     app.later.set(if here { Later::Here } else { Later::Failed });
-}
-
-/// What tells of the log, or that it is still being read.
-pub(super) fn once_whole(app: App, view: impl FnOnce() -> AnyView) -> AnyView {
-    if app.whole.get() { view() } else { reading(app) }
-}
-
-/// That the log is still being read.
-pub(super) fn reading(app: App) -> AnyView {
-    view! { <p class="page" role="status" data-reading>{app.t(Word::LogComing)}</p> }.into_any()
 }
 
 /// The screen, or that it is coming; follows [`App::later`].

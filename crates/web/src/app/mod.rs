@@ -25,6 +25,7 @@ mod sync;
 mod sync_panel;
 mod texts;
 mod told;
+mod whole;
 mod widgets;
 mod windows;
 

@@ -8,7 +8,7 @@ use wasm_bindgen_futures::spawn_local;
 use super::account::section::all;
 use super::saved::Saved;
 use super::state::{App, Screen, app};
-use super::{broken, db, device, later, offers, places, screens, shoot, sync, sync_panel};
+use super::{broken, db, device, later, offers, places, screens, shoot, sync, sync_panel, whole};
 use crate::prefs::Theme;
 use crate::words::Word;
 
@@ -81,7 +81,7 @@ pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
         <main id="main" tabindex="-1" class:shooting=shooting data-reads=move || reads.get().to_string()>
             // Each screen is made anew, never turned into the next one.
             <For each=move || [app.screen.get()].map(|s| (s, s == Screen::Shoot && reads.get())) key=|s| *s children=move |(s, reads)| match s {
-                Screen::Shoot if reads => (move || later::once_whole(app, || screens::reading::view().into_any())).into_any(),
+                Screen::Shoot if reads => (move || whole::once_whole(app, || screens::reading::view().into_any())).into_any(),
                 Screen::Shoot => shoot::view().into_any(),
                 other => (move || later::view(app, other)).into_any(),
             }/>

@@ -1,23 +1,22 @@
 //! What the sessions of a long log show, worked out a little at a time so that the page answers meanwhile. The log keeps it, and whoever
 //! asks afterwards has it at once.
 
-use goldward_journal::Uuid;
+use goldward_journal::{Log, Uuid};
 use goldward_session::log::{point_of, sessions, spread_seen};
 use leptos::prelude::*;
 
 use super::device;
-use super::state::App;
 
 /// Works without a break are no longer than this, in milliseconds: less than a frame on a slow phone.
 pub(super) const BREATH_MS: f64 = 12.0;
 
 /// Works out what the readings and the progress of `archer` rest on, the latest session first, as long as somebody is `there` to see it;
 /// tells after each breath how many sessions are done, of how many.
-pub(super) async fn sift(app: App, archer: Uuid, mut there: impl FnMut(usize, usize) -> bool) {
-    let ids: Vec<Uuid> = app.log.with_untracked(|log| sessions(log, archer).into_iter().map(|(r, _)| r.id).collect());
+pub(super) async fn sift(log: RwSignal<Log>, archer: Uuid, mut there: impl FnMut(usize, usize) -> bool) {
+    let ids: Vec<Uuid> = log.with_untracked(|log| sessions(log, archer).into_iter().map(|(r, _)| r.id).collect());
     let mut since = device::ticks_ms();
     for (n, id) in ids.iter().enumerate() {
-        app.log.with_untracked(|log| {
+        log.with_untracked(|log| {
             let _ = spread_seen(log, archer, *id);
             let _ = point_of(log, archer, *id);
         });

@@ -355,7 +355,7 @@ impl App {
             self.log.notify();
             // What is learnt for the open session rests on all before it.
             if let Some(archer) = untrack(|| self.sheet.with(Option::is_some).then(|| self.archer())).flatten() {
-                sift(self, archer.0, |_, _| true).await;
+                sift(self.log, archer.0, |_, _| true).await;
             }
             self.whole.set(true);
             if unreadable > 0 {

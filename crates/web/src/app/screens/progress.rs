@@ -111,7 +111,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         let done = RwSignal::new(None::<usize>);
         spawn_local(async move {
-            sift(app, archer, |n, _| done.try_set(Some(n)).is_none()).await;
+            sift(app.log, archer, |n, _| done.try_set(Some(n)).is_none()).await;
             done.try_set(Some(usize::MAX));
         });
         let ready = Memo::new(move |_| done.get() == Some(usize::MAX));

@@ -17,7 +17,7 @@ use crate::app::sift::sift;
 use crate::app::state::{App, app};
 use crate::app::told;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
-use crate::app::{device, drafts, offers};
+use crate::app::{device, drafts, offers, whole};
 use crate::numbers::{distances, metres, shown};
 use crate::pages::{controls, escape};
 use crate::practice::{self, Usual};
@@ -562,7 +562,7 @@ fn try_demo(app: App) {
 /// What the sessions before show. The form may be gone at any time.
 async fn look_back(app: App, seen: RwSignal<Option<Vec<SpreadSeen>>>) {
     let Some((archer, _)) = untrack(|| app.archer()) else { return };
-    sift(app, archer, |_, _| seen.try_with_untracked(|_| ()).is_some()).await;
+    sift(app.log, archer, |_, _| seen.try_with_untracked(|_| ()).is_some()).await;
     seen.try_set(Some(app.log.with_untracked(|log| spreads_seen(log, archer))));
 }
 
@@ -607,7 +607,7 @@ fn Earlier() -> impl IntoView {
     let rows = move || {
         let l = app.language();
         if !app.whole.get() {
-            return super::super::later::reading(app);
+            return whole::reading(app);
         }
         let all = sessions(app);
         if all.is_empty() {
