@@ -20,6 +20,7 @@ scenarios!(
     bareshafts_and_walking_groups_are_possibilities,
     wind_slope_and_the_wrong_mark_are_told_from_the_marks,
     arrows_of_a_kit_are_named_and_offered,
+    habits_are_told_in_the_kit_and_can_be_left_out,
     a_session_begins_with_the_spread_that_was_shot,
     a_shot_is_marked_after_coming_back_to_the_line,
 );
@@ -94,7 +95,7 @@ impl Book {
     }
 
     /// A session on its own day: `ends` ends of six arrows named 1 to 6, scattering by `mrad`, moved by `shift(end, arrow)` mrad.
-    pub fn session(&mut self, metres: f64, ends: u32, mrad: f64, shift: impl Fn(u32, u32) -> (f64, f64)) {
+    pub fn session(&mut self, metres: f64, ends: u32, mrad: f64, shift: impl Fn(u32, u32) -> (f64, f64)) -> Uuid {
         let days = self.log.len() as u64 / 20;
         let session = self.write(Body::Session(Session {
             at_ms: self.begun + 86_400_000 * days,
@@ -129,6 +130,34 @@ impl Book {
                 }));
             }
         }
+        session
+    }
+
+    /// Six sessions in which each sixth arrow goes right, the arm sinks, and a click gives a fifth more than the kit says.
+    fn habits() -> Self {
+        let mut book = Self::new(12);
+        for _ in 0..6 {
+            // Forty clicks right and back again: 5.45 mrad to the left in between.
+            let pulled = |end: u32| if (end / 2) % 2 == 1 { -5.454 } else { 0.0 };
+            let shift = |end: u32, arrow: u32| {
+                let bad = if arrow == 6 && end % 2 == 0 { 5.0 } else { 0.0 };
+                (pulled(end - 1) + bad, -0.15 * f64::from(end))
+            };
+            let session = book.session(70.0, 8, 1.2, shift);
+            for (after_end, right_mm) in [(2, 4.0), (4, -4.0), (6, 4.0)] {
+                book.write(Body::Touch(journal::Touch {
+                    session,
+                    after_end,
+                    after_index: 6,
+                    right_mm,
+                    up_mm: 0.0,
+                    advised_right_mm: None,
+                    advised_up_mm: None,
+                    at_ms: None,
+                }));
+            }
+        }
+        book
     }
 
     /// A season in which arrow 4 flies low and right and the last session is tighter.
@@ -324,6 +353,55 @@ async fn wind_slope_and_the_wrong_mark_are_told_from_the_marks(stage: Stage) {
         tab.whole(name).await;
         usable(&tab, name).await;
     }
+}
+
+async fn habits_are_told_in_the_kit_and_can_be_left_out(stage: Stage) {
+    let (_server, tab) = with(&stage, "kit-habits", PHONE, &Book::habits()).await;
+    tab.go("kit").await;
+    tab.tap(".sessions .session").await;
+    tab.wait_for("#k-habits").await;
+    // Nobody waits for them who does not ask.
+    let closed = tab.js("document.querySelector('#k-habits > div').innerHTML").await;
+    tab.check(closed == "", &format!("{closed}")).await;
+    tab.tap("#k-habits summary").await;
+    tab.wait_for("#k-habits .told-answer").await;
+    let told = tab.text("#k-habits").await;
+    for what in [
+        "Your bad shots land",
+        "right",
+        "A touch of your sight moves",
+        "You set the sight",
+        "low on average",
+        "four days in five",
+    ] {
+        tab.check(told.contains(what), &format!("{what}: {told}")).await;
+    }
+    let gives = tab.js("+document.querySelector('#k-habits').innerText.match(/moves the arrows (\\d+)/)[1]").await;
+    tab.check(gives.as_f64().is_some_and(|g| (108.0..128.0).contains(&g)), &told).await;
+    tab.whole("phone-habits").await;
+    usable(&tab, "habits").await;
+    // What cannot be is refused, and nothing of the form is lost.
+    tab.tap_nth("input[name=k-habits-used]", 1).await;
+    tab.fill("#k-setting", "-1").await;
+    tab.tap("#save-kit").await;
+    let (form, kits) = (tab.text("main").await, records(&tab, "kit").await);
+    tab.check(form.contains("From 0 to 20") && kits.iter().all(|k| k["habits"].is_null()), &form).await;
+    tab.fill("#k-setting", "0.3").await;
+    tab.tap("#save-kit").await;
+    tab.wait_for("#new-kit").await;
+    let kits = records(&tab, "kit").await;
+    tab.check(kits.iter().any(|k| k["habits"] == false && k["setting_sd_mm"] == 0.3), &format!("{kits:?}")).await;
+    // They are shown all the same, as left out, and come back.
+    tab.tap(".sessions .session").await;
+    tab.tap("#k-habits summary").await;
+    tab.wait_for("#k-habits .told-answer").await;
+    let told = tab.text("#k-habits").await;
+    tab.check(told.contains("does not use them") && told.contains("A touch of your sight"), &told).await;
+    tab.tap_nth("input[name=k-habits-used]", 0).await;
+    tab.tap("#save-kit").await;
+    tab.wait_for("#new-kit").await;
+    let kits = records(&tab, "kit").await;
+    tab.check(kits.iter().any(|k| k["habits"] == true), &format!("{kits:?}")).await;
 }
 
 async fn arrows_of_a_kit_are_named_and_offered(stage: Stage) {
