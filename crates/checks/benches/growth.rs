@@ -1,7 +1,7 @@
 //! How the work grows: with shots (readings), with marks (their fit), with distance (a flight), with arrows and shots (a fleet).
 //!
-//! `cargo bench -p checks --bench growth`; words after `--` are criterion's own. `docs/performance.md` has what was measured, beside
-//! the limit that each is compared with: work in proportion to the number. One core, the scorer warm.
+//! `cargo bench -p checks --bench growth`; words after `--` are criterion's own. Each is to be held beside
+//! work in proportion to the number. One core, the scorer warm.
 #![allow(missing_docs, reason = "criterion's own functions")]
 
 use std::hint::black_box;

@@ -33,7 +33,7 @@ pub fn records(sessions: u64) -> Vec<Record> {
     let archer = plain::steady_id(Uuid::nil(), begin, "five years");
     let mut writer = Writer::new(archer, plain::steady_id(archer, begin, "device"));
     let mut random = Random::seeded(5);
-    let mut records = vec![writer.write_archer(begin, Archer { name: "Runa".into(), hand: None })];
+    let mut records = vec![writer.write_archer(begin, Archer { name: "Runa".into(), hand: None, counted: None })];
     let mut add = |at: u64, what: &str, body: Body| {
         let id = plain::steady_id(archer, at, what);
         records.push(Record::new(archer, id, writer.clock.next(at), body));
@@ -88,7 +88,7 @@ pub fn records(sessions: u64) -> Vec<Record> {
             };
             add(at_ms, &format!("shot {n}"), Body::Shot(shot));
             if index == 6 {
-                let end = End { session, end, at_ms: None, card_points: None, their_points: None };
+                let end = End { session, end, at_ms: None, card_points: None, their_points: None, nearer: None };
                 add(at_ms, &format!("end {n}"), Body::End(end));
             }
             if n == 17 {
