@@ -66,6 +66,7 @@ async fn a_long_log_is_whole_soon_and_never_less(stage: Stage) {
     let tab = stage.tab("long", &server.url(), PHONE).await;
     tab.import(&goldward_journal::jsonl::write(&goldward_journal::Log::from_records(all.iter().cloned())), all.len())
         .await;
+    tab.go("shoot").await;
     start_session(&tab, false).await;
     for (x, y) in [(-60.0, 40.0), (-80.0, 70.0), (-40.0, 50.0)] {
         tab.shoot(x, y, 610.0).await;
