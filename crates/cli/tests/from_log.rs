@@ -1,7 +1,7 @@
 //! Commands that take their sessions from a log.
 
 mod common;
-use common::{Outcome, run};
+use common::{Outcome, run, writing};
 
 use goldward_core::face::Face;
 use goldward_core::flight::{Gust, Wind};
@@ -66,15 +66,7 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
     let mut writer = Writer::new(name(1), name(2));
     log.insert(writer.write_archer(1, Archer { name: "Robin".to_owned(), hand: None, counted: None }));
     let mut n = 100_u64;
-    let mut write = |body: Body| {
-        n += 1;
-        let mut noise = [0; 10];
-        noise[..8].copy_from_slice(&n.to_be_bytes());
-        let record = writer.write(n, noise, body);
-        let id = record.id;
-        log.insert(record);
-        id
-    };
+    let mut write = writing(&mut log, &mut writer, &mut n);
     let kit = write(Body::Kit(Box::new(Kit {
         name: "Outdoors".to_owned(),
         eye_above_arrow_mm: Some(115.0),
@@ -140,6 +132,7 @@ fn log(sessions: u64) -> (Log, Vec<Uuid>) {
             at_ms: None,
         }));
     }
+    drop(write);
     (log, ids)
 }
 

@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{Outcome, run, run_with};
+use common::{Outcome, run, run_with, writing};
 use goldward_core::random::Random;
 use goldward_journal::{Archer, Body, Kit, Log, Session, Shot, Uuid, Writer, id, jsonl};
 use serde_json::Value;
@@ -19,15 +19,7 @@ fn club(archers: u32, agree: u32) -> Log {
         let mut writer = Writer::new(own, Uuid::from_u128(u128::from(a) + 1));
         let counted = (a < agree).then_some(true);
         log.insert(writer.write_archer(1, Archer { name: format!("Archer {a}"), hand: None, counted }));
-        let mut write = |body: Body| {
-            n += 1;
-            let mut noise = [0; 10];
-            noise[..8].copy_from_slice(&n.to_be_bytes());
-            let record = writer.write(n, noise, body);
-            let id = record.id;
-            log.insert(record);
-            id
-        };
+        let mut write = writing(&mut log, &mut writer, &mut n);
         let (bow, level) = (Some("recurve".to_owned()), Some("club".to_owned()));
         let kit = write(Body::Kit(Box::new(Kit { name: "K".to_owned(), bow, level, ..Kit::default() })));
         let spread_mm = 140.0 * (0.25 * random.normal()).exp();
@@ -105,7 +97,9 @@ fn a_club_makes_a_document_and_a_newcomer_starts_from_it() {
     assert_ne!(read(&[]), read(&["--usual", &out]));
     // What the archer tells stands above it but for how shots go astray: the level alone changes nothing then.
     let own = ["--spread", "2.5mrad", "--worth", "9"];
-    assert_ne!(read(&own), read(&[]));
+    let spread = |text: &str| serde_json::from_str::<Value>(text).unwrap()["spread_cov_mm2"].clone();
+    assert!(spread(&read(&own)).is_array());
+    assert_ne!(spread(&read(&own)), spread(&read(&[])));
     // A beginner starts wider without any document.
     std::fs::write(&kit, "level = \"beginner\"\n").unwrap();
     let beginner = read(&[]);

@@ -1,7 +1,7 @@
 //! How a session went, in a few numbers for its end.
 
 use goldward_journal::{Body, Log, Uuid};
-use goldward_session::log::{SessionPoint, SessionView, Total, total_of};
+use goldward_session::log::{SessionView, Total, point_of, total_of};
 
 /// A session at its end.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +22,7 @@ impl Finish {
     #[must_use]
     pub fn of(log: &Log, archer: Uuid, id: Uuid) -> Option<Self> {
         let view = SessionView::of(log, archer, id).ok()?;
-        let own = SessionPoint::of(&view);
+        let own = point_of(log, archer, id)?;
         if own.total.shots == 0 {
             return None;
         }

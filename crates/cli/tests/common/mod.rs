@@ -5,6 +5,7 @@
 use std::ffi::OsString;
 
 use goldward::terminal::Terminal;
+use goldward_journal::{Body, Log, Uuid, Writer};
 use goldward_report::words::Language;
 
 /// What a run left behind.
@@ -13,6 +14,19 @@ pub struct Outcome {
     pub code: u8,
     pub out: String,
     pub err: String,
+}
+
+/// Writes bodies into `log`, numbered on from `n`, and tells the id of each.
+pub fn writing<'a>(log: &'a mut Log, writer: &'a mut Writer, n: &'a mut u64) -> impl FnMut(Body) -> Uuid + 'a {
+    |body| {
+        *n += 1;
+        let mut noise = [0; 10];
+        noise[..8].copy_from_slice(&n.to_be_bytes());
+        let record = writer.write(*n, noise, body);
+        let id = record.id;
+        log.insert(record);
+        id
+    }
 }
 
 /// Runs `goldward ARGS` with `input` on standard input.

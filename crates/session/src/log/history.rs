@@ -143,7 +143,7 @@ fn handicap_of(face: &str, distance_m: f64, shaft_mm: Option<f64>, points: u32, 
 /// What session `id` of that archer comes to; nothing when it cannot be read. Worked out once, and kept until it changes.
 #[must_use]
 pub fn point_of(log: &Log, archer: Uuid, id: Uuid) -> Option<SessionPoint> {
-    let of = || SessionView::of(log, archer, id).ok().map(|view| SessionPoint::of(&view));
+    let of = || SessionView::of(log, archer, id).ok().map(|view| SessionPoint::of(log, &view));
     (*log.kept(archer, id, of)).clone()
 }
 
@@ -154,11 +154,10 @@ pub fn total_of(log: &Log, archer: Uuid, id: Uuid) -> Option<Total> {
 }
 
 impl SessionPoint {
-    /// Of one session.
-    #[must_use]
-    pub fn of(view: &SessionView<'_>) -> Self {
+    /// Of one session of the log.
+    fn of(log: &Log, view: &SessionView<'_>) -> Self {
         let total = view.total();
-        let estimate = estimate_of(view, &view.carried());
+        let estimate = estimate_of(log, view, &view.carried());
         let d = view.session.distance_m;
         Self {
             id: view.record.id,

@@ -83,9 +83,12 @@ fn course_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<CourseSee
 }
 
 /// What the session says of its spread and centre; nothing when it has too few shots on the face.
-pub(super) fn estimate_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<SpreadEstimate> {
-    let landed: Vec<Landed> = landed(view, carried).into_iter().map(|(at, _)| at).collect();
-    estimate(&landed)
+/// Kept in the log until the session changes.
+pub(super) fn estimate_of(log: &Log, view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<SpreadEstimate> {
+    *log.kept(view.record.archer, view.record.id, || {
+        let landed: Vec<Landed> = landed(view, carried).into_iter().map(|(at, _)| at).collect();
+        estimate(&landed)
+    })
 }
 
 /// The ends of a session as they lie on the face. A ring without a clock and a miss name no place, so they are left out.
@@ -107,7 +110,7 @@ pub fn spread_seen(log: &Log, archer: Uuid, id: Uuid) -> Option<SpreadSeen> {
     let of = || {
         let view = SessionView::of(log, archer, id).ok()?;
         let carried = view.carried();
-        let e = estimate_of(&view, &carried)?;
+        let e = estimate_of(log, &view, &carried)?;
         Some(SpreadSeen {
             at_ms: view.session.at_ms,
             distance_m: view.session.distance_m,

@@ -39,7 +39,7 @@ pub fn told(log: &Log, archer: Uuid, at_ms: u64) -> Option<Told> {
         recent.contains(&s.at_ms).then(|| Cell { bow, level, band: Band::of(s.distance_m) })
     };
     let mut arrows: BTreeMap<Cell, usize> = BTreeMap::new();
-    for record in log.records_of(archer) {
+    for record in log.heads(archer) {
         if let Body::Session(s) = &record.body
             && let Some(cell) = cell_of(s)
         {

@@ -69,8 +69,6 @@ pub(super) struct Opened {
     pub(super) unreadable: usize,
     /// Whether there is more to be read, by [`Slices`].
     pub(super) more: bool,
-    /// How many records were read first.
-    pub(super) first: usize,
     /// The latest stamp that this device gave, where the rest of the log may know a later one than what is here.
     pub(super) clock: Option<Stamp>,
     /// Whose it is; nothing when it is nobody's.
@@ -213,7 +211,6 @@ pub(super) async fn open() -> Opened {
         prefs: String::new(),
         unreadable: 0,
         more: false,
-        first: 0,
         clock: None,
         account: None,
         kept: Vec::new(),
@@ -252,25 +249,9 @@ pub(super) async fn open() -> Opened {
             let (readers, left) = (ids(recall(&db, READERS).await), ids(recall(&db, LEFT).await));
             let aside = again(&db, &mut log).await.unwrap_or_default();
             let clock = recall(&db, CLOCK).await.and_then(|t| stamp(&t, device));
-            let first = log.len();
             let db = Ok(db);
             DEVICE.set(Some(device));
-            Opened {
-                db,
-                log,
-                device,
-                prefs,
-                unreadable,
-                more,
-                first,
-                clock,
-                account,
-                kept,
-                log_out,
-                aside,
-                readers,
-                left,
-            }
+            Opened { db, log, device, prefs, unreadable, more, clock, account, kept, log_out, aside, readers, left }
         }
         Err(error) => nothing(words(error)),
     }

@@ -17,7 +17,7 @@ const TABS: [Screen; 5] = [Screen::Shoot, Screen::Marks, Screen::Progress, Scree
 /// The whole app.
 #[component]
 pub(super) fn Shell(opened: db::Opened) -> impl IntoView {
-    let first = opened.first;
+    let first = opened.log.len();
     let app = App::new(opened);
     provide_context(app);
     device::keep_awake(Signal::derive(move || app.at_the_line()));
