@@ -1,8 +1,8 @@
 //! What is usual by bow, level and distance: where an archer without history starts.
 //!
-//! [`argued`] is the table that Goldward ships; its numbers are argued, no source. A club whose archers agree has numbers of its own:
-//! [`told`] is what one archer contributes, bounded and on a grid of whole numbers, [`noise`] what is added so that no archer can be made
-//! out, and [`publish`] the usual values by empirical Bayes, of cells with archers enough. `docs/design/usual.md` has the formulae and the
+//! `argued` is the table that Goldward ships; its numbers are argued, no source. A club whose archers agree has numbers of its own:
+//! `told` is what one archer contributes, bounded and on a grid of whole numbers, `noise` what is added so that no archer can be made
+//! out, and `publish` the usual values by empirical Bayes, of cells with archers enough. `docs/design/usual.md` has the formulae and the
 //! argument for the privacy.
 
 pub(crate) mod argued;

@@ -198,7 +198,7 @@ pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
     habits::learn(seen.iter().rev().filter_map(|s| Some((s.at_ms, s.distance_m, s.shown.as_ref()?))), at_ms)
 }
 
-/// The same without habits, of spreads already at hand (see [`spreads_seen`]).
+/// The same without habits, of spreads already at hand (see [`super::spreads_seen`]).
 ///
 /// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or what is usual,
 /// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The
