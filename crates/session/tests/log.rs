@@ -293,6 +293,38 @@ fn what_an_end_shares_is_learnt_from_earlier_evenings() {
     assert!(seen[1] > 3.0 * seen[0], "{seen:?}");
 }
 
+/// What the log keeps of the habits is what they are, at any hour and whatever was asked before: after another evening, a shot more in
+/// an old one, a kit.
+#[test]
+fn kept_habits_are_those_that_would_be_learnt() {
+    let now = 200 * DAY_MS;
+    let mut random = Random::stream(22, 0);
+    let mut book = Book::new();
+    let archer = book.writer.archer;
+    let same = |book: &Book, at: u64| {
+        let seen = spreads_seen(&book.log, archer);
+        let of = |log: &Log| habits_kept(log, archer, &spreads_seen(log, archer), at);
+        let (kept, fresh) = (of(&book.log), of(&Log::from_records(book.log.records().cloned())));
+        assert_eq!(kept, fresh);
+        assert_eq!(kept, habits_of(&seen, at));
+        kept
+    };
+    assert_eq!(same(&book, now), None);
+    let mut told = Vec::new();
+    for day in 0..4 {
+        book.evening(now - (20 - day) * DAY_MS, 50.0, 36, 200.0, (0.0, 0.0), &mut random);
+        told.push(same(&book, now));
+        assert_eq!(same(&book, now + 60_000), told[day as usize], "within the hour");
+        told.dedup();
+        assert_eq!(told.len(), day as usize + 1, "another evening tells something");
+    }
+    let later = same(&book, now + 40 * DAY_MS);
+    assert_ne!(told.last(), Some(&later), "it lies farther back");
+    let old = sessions(&book.log, archer)[2].0.id;
+    book.shot(old, 9, 1, 900.0, -400.0);
+    assert_ne!(same(&book, now + 40 * DAY_MS), later);
+}
+
 /// Eight evenings of which one arrow in six is thrown right and felt bad: the ninth is read with it, unless kit or command say no.
 #[test]
 fn where_bad_shots_go_is_learnt_and_can_be_left_out() {

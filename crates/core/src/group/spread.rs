@@ -3,6 +3,7 @@
 use super::{ClassOdds, KAPPA};
 use crate::plane::Point;
 use crate::shot::Cell;
+use crate::stats::bessel;
 
 /// What some shots say of spread and centre.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -214,13 +215,47 @@ impl Censored {
 
     /// Probability of the cell, and the first and second moments over it, of a round normal around `middle`.
     fn part(&self, middle: Point, variance: f64) -> (f64, Point, f64) {
+        if self.cell.is_directed() { self.sector(middle, variance) } else { self.ring(middle, variance) }
+    }
+
+    /// Where a cell without an end is over: nothing is expected there.
+    fn outer_mm(&self, middle: Point, sd: f64) -> f64 {
+        let Cell { inner_mm, outer_mm, .. } = self.cell;
+        if outer_mm.is_finite() { outer_mm } else { inner_mm.max(middle.radius_mm()) + 6.0 * sd }
+    }
+
+    /// A whole ring: the distance from the middle of the face follows Rice (1944), and Rayleigh where the normal is in the middle.
+    fn ring(&self, middle: Point, variance: f64) -> (f64, Point, f64) {
+        let (sd, m, inner) = (variance.sqrt(), middle.radius_mm(), self.cell.inner_mm);
+        if m < 1e-6 * sd {
+            let beyond = |r: f64| (-0.5 * r * r / variance).exp();
+            let square = |r: f64| if r.is_finite() { (r * r + 2.0 * variance) * beyond(r) } else { 0.0 };
+            let outer = self.cell.outer_mm;
+            return (beyond(inner) - beyond(outer), Point::default(), square(inner) - square(outer));
+        }
+        let outer = self.outer_mm(middle, sd);
+        let steps = (3.0 * (outer - inner) / sd).ceil().clamp(4.0, 96.0) as usize;
+        let dr = (outer - inner) / steps as f64;
+        let (mut mass, mut along, mut square) = (0.0, 0.0, 0.0);
+        for i in 0..steps {
+            let r = inner + (i as f64 + 0.5) * dr;
+            let near = r * dr / variance * (-0.5 * (r - m).powi(2) / variance).exp();
+            let (i0, i1) = bessel::scaled(r * m / variance);
+            mass += near * i0;
+            along += near * i1 * r;
+            square += near * i0 * r * r;
+        }
+        (mass, middle * (along / m), square)
+    }
+
+    /// A part of a ring, by a grid.
+    fn sector(&self, middle: Point, variance: f64) -> (f64, Point, f64) {
         let (sd, cell) = (variance.sqrt(), &self.cell);
-        let outer =
-            if cell.outer_mm.is_finite() { cell.outer_mm } else { cell.inner_mm.max(middle.radius_mm()) + 6.0 * sd };
+        let outer = self.outer_mm(middle, sd);
         let steps = |length: f64, least: f64| (3.0 * length / sd).ceil().clamp(least, 96.0) as usize;
         let radii = steps(outer - cell.inner_mm, 4.0);
         let arc = 2.0 * cell.half_width_rad * (0.5 * (cell.inner_mm + outer)).min(middle.radius_mm() + 4.0 * sd);
-        let angles = if middle.radius_mm() < 1e-9 && !cell.is_directed() { 8 } else { steps(arc, 12.0) };
+        let angles = steps(arc, 12.0);
         let (dr, da) = ((outer - cell.inner_mm) / radii as f64, 2.0 * cell.half_width_rad / angles as f64);
         let (mut mass, mut first, mut square) = (0.0, Point::default(), 0.0);
         for j in 0..angles {
@@ -250,6 +285,24 @@ mod tests {
 
     fn landed(places: &[Point]) -> Vec<Landed> {
         places.iter().map(|p| Landed { place: Spot::At(*p), carry: Point::default() }).collect()
+    }
+
+    /// A ring by its distribution of distances is what a sector of all directions is by a grid.
+    #[test]
+    fn a_ring_is_a_sector_all_around() {
+        for (inner_mm, outer_mm) in [(0.0, 30.0), (61.0, 122.0), (244.0, 305.0), (610.0, f64::INFINITY)] {
+            let cell = Cell { inner_mm, outer_mm, angle_rad: 0.0, half_width_rad: std::f64::consts::PI };
+            let ring = Censored { cell, carry: Point::default(), times: 1.0 };
+            for middle in [Point::default(), Point::new(3.0, -4.0), Point::new(200.0, 90.0)] {
+                for sd in [40.0_f64, 110.0, 300.0] {
+                    let (a, b) = (ring.ring(middle, sd * sd), ring.sector(middle, sd * sd));
+                    let scale = 1.0 + outer_mm.min(2_000.0).powi(2);
+                    assert!((a.0 - b.0).abs() < 4e-3, "{cell:?} {middle:?} {sd}: {a:?} {b:?}");
+                    assert!((a.1 - b.1).radius_mm() < 4e-3 * scale.sqrt(), "{cell:?} {middle:?} {sd}: {a:?} {b:?}");
+                    assert!((a.2 - b.2).abs() < 4e-3 * scale, "{cell:?} {middle:?} {sd}: {a:?} {b:?}");
+                }
+            }
+        }
     }
 
     fn shoot(random: &mut Random, centre: Point, spread_mm: f64) -> Point {

@@ -20,22 +20,50 @@ pub(super) fn part(cell: &Cell, middle: Point, sd: [f64; 2]) -> Part {
     let outer = if cell.outer_mm.is_finite() { cell.outer_mm } else { far };
     let narrow = sd[0].min(sd[1]);
     let steps = |length: f64, least: f64, most: f64| (2.0 * length / narrow).ceil().clamp(least, most) as usize;
-    let radii = steps(outer - cell.inner_mm, 6.0, 24.0);
+    let radii = steps(outer - cell.inner_mm, 4.0, 24.0);
     let arc = 2.0 * cell.half_width_rad * 0.5 * (cell.inner_mm + outer.min(cell.inner_mm + wide));
-    let angles = steps(arc, 16.0, 72.0);
+    let angles = steps(arc, 12.0, 72.0);
     let (dr, da) = ((outer - cell.inner_mm) / radii as f64, 2.0 * cell.half_width_rad / angles as f64);
+    let (precision, m) = (sd.map(|s| 1.0 / (s * s)), [middle.x_mm, middle.y_mm]);
+    let own = precision[0] * m[0] * m[0] + precision[1] * m[1] * m[1];
+    let (mut sin, mut cos) = (cell.angle_rad - cell.half_width_rad + 0.5 * da).sin_cos();
+    let (turn_sin, turn_cos) = da.sin_cos();
     let mut out = Part::default();
-    for j in 0..angles {
-        let (sin, cos) = (cell.angle_rad - cell.half_width_rad + (j as f64 + 0.5) * da).sin_cos();
-        for i in 0..radii {
-            let r = cell.inner_mm + (i as f64 + 0.5) * dr;
-            let (x, y) = ((r * cos - middle.x_mm) / sd[0], (r * sin - middle.y_mm) / sd[1]);
-            let w = r * (-0.5 * (x * x + y * y)).exp();
-            out.mass += w;
-            out.mean = out.mean + Point::new(r * cos, r * sin) * w;
-            out.square[0] += w * r * cos * r * cos;
-            out.square[1] += w * r * sin * r * sin;
+    for _ in 0..angles {
+        // Along a ray the logarithm of the density is a parabola in the distance, and its maximum is where the steps begin: on both sides
+        // each is the one before times a factor that falls from step to step by the same share.
+        let bend = precision[0] * cos * cos + precision[1] * sin * sin;
+        let slope = precision[0] * m[0] * cos + precision[1] * m[1] * sin;
+        let top = (((slope / bend - cell.inner_mm) / dr - 0.5).round().max(0.0) as usize).min(radii - 1);
+        let at = |i: usize| cell.inner_mm + (i as f64 + 0.5) * dr;
+        let r = at(top);
+        let begin = (-0.5 * (bend * r * r - 2.0 * slope * r + own)).exp();
+        let (mut sums, fall) = ([0.0; 3], (-bend * dr * dr).exp());
+        let mut add = |i: usize, density: f64| {
+            let r = at(i);
+            let w = r * density;
+            sums[0] += w;
+            sums[1] += w * r;
+            sums[2] += w * r * r;
+        };
+        add(top, begin);
+        let (mut density, mut factor) = (begin, (slope * dr - bend * (r * dr + 0.5 * dr * dr)).exp());
+        for i in top + 1..radii {
+            density *= factor;
+            factor *= fall;
+            add(i, density);
         }
+        (density, factor) = (begin, (-slope * dr + bend * (r * dr - 0.5 * dr * dr)).exp());
+        for i in (0..top).rev() {
+            density *= factor;
+            factor *= fall;
+            add(i, density);
+        }
+        out.mass += sums[0];
+        out.mean = out.mean + Point::new(cos, sin) * sums[1];
+        out.square[0] += cos * cos * sums[2];
+        out.square[1] += sin * sin * sums[2];
+        (cos, sin) = (cos * turn_cos - sin * turn_sin, sin * turn_cos + cos * turn_sin);
     }
     let k = 1.0 / out.mass;
     let mass = out.mass * dr * da / (std::f64::consts::TAU * sd[0] * sd[1]);
@@ -50,6 +78,44 @@ pub(super) fn part(cell: &Cell, middle: Point, sd: [f64; 2]) -> Part {
 mod tests {
     use super::*;
     use crate::random::Random;
+
+    /// Step by step, each density by itself.
+    #[test]
+    fn the_factors_are_the_densities() {
+        let mut random = Random::seeded(6);
+        for _ in 0..300 {
+            let inner_mm = (10.0 * random.uniform()).floor() * 61.0;
+            let outer_mm = if random.uniform() < 0.2 { f64::INFINITY } else { inner_mm + 61.0 };
+            let cell = Cell { inner_mm, outer_mm, angle_rad: 0.0, half_width_rad: std::f64::consts::PI };
+            let middle = Point::new(600.0 * random.uniform() - 300.0, 600.0 * random.uniform() - 300.0);
+            let sd = [30.0 + 300.0 * random.uniform(), 30.0 + 300.0 * random.uniform()];
+            let got = part(&cell, middle, sd);
+            // A grid of a hundred times as many points.
+            let outer = outer_mm.min(inner_mm.max(middle.radius_mm()) + 7.0 * sd[0].max(sd[1]));
+            let (radii, angles) = (240, 720);
+            let (dr, da) = ((outer - inner_mm) / f64::from(radii), std::f64::consts::TAU / f64::from(angles));
+            let (mut mass, mut mean) = (0.0, Point::default());
+            for j in 0..angles {
+                let (sin, cos) = (f64::from(j) * da).sin_cos();
+                for i in 0..radii {
+                    let r = inner_mm + (f64::from(i) + 0.5) * dr;
+                    let (x, y) = ((r * cos - middle.x_mm) / sd[0], (r * sin - middle.y_mm) / sd[1]);
+                    let w = r * (-0.5 * (x * x + y * y)).exp() * dr * da / (std::f64::consts::TAU * sd[0] * sd[1]);
+                    mass += w;
+                    mean = mean + Point::new(r * cos, r * sin) * w;
+                }
+            }
+            if mass > 1e-3 {
+                assert!(
+                    (got.mass - mass).abs() < 0.02 * mass + 5e-4,
+                    "{cell:?} {middle:?} {sd:?}: {} {mass}",
+                    got.mass
+                );
+                let off = (got.mean - mean * (1.0 / mass)).radius_mm();
+                assert!(off < 0.1 * sd[0].min(sd[1]), "{cell:?} {middle:?} {sd:?}: {off}");
+            }
+        }
+    }
 
     /// Against a million arrows.
     #[test]

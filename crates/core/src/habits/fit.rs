@@ -16,8 +16,10 @@ use crate::group::{ClassOdds, EndEffect, KAPPA};
 use crate::plane::Point;
 use crate::shot::Felt;
 
-/// Rounds from each start, and rounds at most from the best of them.
-const ROUNDS: (usize, usize) = (10, 80);
+/// Rounds from each start, further ones from those that are not [`BEHIND`] the best, and rounds at most from the best of all.
+const ROUNDS: [usize; 3] = [3, 7, 80];
+/// So far behind in the logarithm of the probability no start has ever come first: in the rounds left it gains a few tenths of that.
+const BEHIND: f64 = 40.0;
 /// It has settled when neither mean nor logarithm of the width nor share changes by more.
 const SETTLED: f64 = 1e-3;
 /// What both axes having one spread is worth, in shots.
@@ -112,6 +114,7 @@ struct Sums {
 /// What is expected of a shot under each class, from where its stretch goes: mean and mean square along each axis.
 type Off = [[(f64, f64); 2]; 3];
 
+#[derive(Clone)]
 struct Fit<'a> {
     sessions: &'a [(&'a SessionSeen, f64, EndEffect)],
     known: State,
@@ -343,16 +346,22 @@ pub(super) fn learn(sessions: &[(&SessionSeen, f64, EndEffect)]) -> Habits {
     if sessions.is_empty() {
         return Habits::usual();
     }
-    let starts = [None, Some([1.0, 0.0]), Some([-1.0, 0.0]), Some([0.0, 1.0]), Some([0.0, -1.0])]
-        .map(|s| Fit::begin(sessions, s));
-    let begun = starts.into_iter().map(|mut fit| {
-        for _ in 0..ROUNDS.0 {
-            fit.round();
+    let mut fits = [None, Some([1.0, 0.0]), Some([-1.0, 0.0]), Some([0.0, 1.0]), Some([0.0, -1.0])]
+        .map(|s| Fit::begin(sessions, s))
+        .to_vec();
+    let go_on = |fits: &mut Vec<Fit<'_>>, rounds: usize| {
+        for fit in fits {
+            for _ in 0..rounds {
+                fit.round();
+            }
         }
-        fit
-    });
-    let Some(mut best) = begun.max_by(|a, b| a.log.total_cmp(&b.log)) else { return Habits::usual() };
-    for _ in 0..ROUNDS.1 {
+    };
+    go_on(&mut fits, ROUNDS[0]);
+    let first = fits.iter().map(|f| f.log).fold(f64::NEG_INFINITY, f64::max);
+    fits.retain(|f| f.log > first - BEHIND);
+    go_on(&mut fits, ROUNDS[1]);
+    let Some(mut best) = fits.into_iter().max_by(|a, b| a.log.total_cmp(&b.log)) else { return Habits::usual() };
+    for _ in 0..ROUNDS[2] {
         if best.round() < SETTLED {
             break;
         }

@@ -1,6 +1,6 @@
 //! A session as habits are learnt from it.
 
-use crate::group::spread::{Landed, Spot, estimate};
+use crate::group::spread::{Landed, Spot, SpreadEstimate, estimate};
 use crate::plane::Point;
 use crate::shot::{Cell, Felt};
 
@@ -56,7 +56,12 @@ impl SessionSeen {
     #[must_use]
     pub fn of(shots: &[SeenShot]) -> Option<Self> {
         let landed: Vec<Landed> = shots.iter().map(|s| s.landed).collect();
-        let start = estimate(&landed)?;
+        Self::around(&estimate(&landed)?, shots)
+    }
+
+    /// The same for shots whose estimate is at hand.
+    #[must_use]
+    pub fn around(start: &SpreadEstimate, shots: &[SeenShot]) -> Option<Self> {
         let (mut items, mut numbers) = (Vec::<Item>::with_capacity(shots.len()), Vec::<u32>::new());
         let mut placed = 0;
         for shot in shots {

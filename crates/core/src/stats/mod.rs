@@ -3,6 +3,7 @@
 
 use crate::range::OutOfRange;
 
+pub(crate) mod bessel;
 pub mod centres;
 pub(crate) mod cholesky;
 pub mod discovery;

@@ -1,10 +1,12 @@
 //! The archer's own habits, from the log.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use goldward_core::group::EndEffect;
 use goldward_core::habits::{self, Course, CourseTold, DaySeen, Days, Habits, SessionSeen};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
 use goldward_core::units::Distance;
-use goldward_journal as journal;
+use goldward_journal::{self as journal, Log, Uuid};
 
 use super::DAY_MS;
 use super::seen::{SightTold, SpreadSeen};
@@ -14,21 +16,22 @@ use crate::settings::Wishes;
 /// For habits a session counts half as much for every so many days that it lies back: they change more slowly than the form, and bad
 /// shots are few (our choice, no source).
 pub const HABITS_HALF_LIFE_DAYS: f64 = 180.0;
+const HOUR_MS: u64 = 3_600_000;
 /// Sessions that habits are learnt from: the latest that tell of them.
 const SESSIONS: usize = 30;
 /// The latest sessions that are looked at for them, whatever the distance.
 pub(super) const LOOKED_AT: usize = 60;
 
 /// Sessions before `at_ms` that are looked at, the latest first, each with what it counts.
-fn latest(seen: &[SpreadSeen], at_ms: u64) -> impl Iterator<Item = (&SpreadSeen, f64)> {
-    seen.iter().rev().filter(move |s| s.at_ms < at_ms).take(SESSIONS).map(move |s| {
+fn latest(seen: &[Arc<SpreadSeen>], at_ms: u64) -> impl Iterator<Item = (&SpreadSeen, f64)> {
+    seen.iter().map(Arc::as_ref).rev().filter(move |s| s.at_ms < at_ms).take(SESSIONS).map(move |s| {
         let days = (at_ms - s.at_ms) as f64 / DAY_MS;
         (s, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS))
     })
 }
 
 /// How the sessions before `at_ms` went, for the sight of that kit; nothing where none tells.
-pub(super) fn learn_course_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Course> {
+pub(super) fn learn_course_of(seen: &[Arc<SpreadSeen>], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Course> {
     let own = kit.map(Kit::from).unwrap_or_default();
     let sight = SightTold::with(kit, &own.sight());
     let told: Vec<CourseTold<'_>> = latest(seen, at_ms)
@@ -47,7 +50,7 @@ pub(super) fn learn_course_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, a
 
 /// How far the days before `at_ms` lay apart, of what `told` makes of each; nothing where none tells.
 pub(super) fn learn_days_of(
-    seen: &[SpreadSeen],
+    seen: &[Arc<SpreadSeen>],
     told: impl Fn(&SpreadSeen) -> Option<DaySeen>,
     at_ms: u64,
 ) -> Option<Days> {
@@ -65,19 +68,52 @@ pub(super) fn tell_course(course: &Course, wishes: &mut Wishes) {
     wishes.end_drift = wishes.end_drift.or(Some(course.step.map(|s| s.mean)));
 }
 
-/// The habits that sessions before `at_ms` show, the latest first, each with its time, its distance in metres and what it shows; at
-/// whatever distance, since they are told in spreads. Nothing where no session tells.
-pub(super) fn learn<'a>(sessions: impl Iterator<Item = (u64, f64, &'a SessionSeen)>, at_ms: u64) -> Option<Habits> {
-    let told: Vec<(&SessionSeen, f64, EndEffect)> = sessions
-        .filter(|(at, ..)| *at < at_ms)
-        .take(SESSIONS)
-        .map(|(at, distance_m, seen)| {
-            let days = (at_ms - at) as f64 / DAY_MS;
-            let end = Distance::from_metres(distance_m).map_or(EndEffect::NONE, EndEffect::usual);
-            (seen, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS), end)
+/// The sessions before `at_ms` of which habits are learnt, the latest first; at whatever distance, since they are told in spreads.
+fn telling(seen: &[Arc<SpreadSeen>], at_ms: u64) -> impl Iterator<Item = &Arc<SpreadSeen>> {
+    seen.iter().rev().filter(move |s| s.at_ms < at_ms && s.shown.is_some()).take(SESSIONS)
+}
+
+/// From when on the age of sessions is counted: a whole hour, so that what was learnt holds for that long.
+fn hour_of(at_ms: u64) -> u64 {
+    at_ms - at_ms % HOUR_MS
+}
+
+/// The habits that sessions before `at_ms` show; nothing where no session tells.
+pub(super) fn learn(seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
+    let told: Vec<(&SessionSeen, f64, EndEffect)> = telling(seen, at_ms)
+        .filter_map(|s| {
+            let days = hour_of(at_ms).saturating_sub(s.at_ms) as f64 / DAY_MS;
+            let end = Distance::from_metres(s.distance_m).map_or(EndEffect::NONE, EndEffect::usual);
+            Some((s.shown.as_ref()?, 0.5_f64.powf(days / HABITS_HALF_LIFE_DAYS), end))
         })
         .collect();
     (!told.is_empty()).then(|| habits::learn(&told))
+}
+
+/// Habits, with all that they rest on: the hour, and the very sessions.
+struct LastLearnt {
+    hour: u64,
+    seen: Vec<Arc<SpreadSeen>>,
+    habits: Option<Habits>,
+}
+
+/// As [`super::habits_of`] for what `log` showed of that archer. The last answer is kept there and given again while it rests on the same.
+#[must_use]
+pub fn habits_kept(log: &Log, archer: Uuid, seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
+    let kept = log.kept(archer, archer, || Mutex::new(None::<LastLearnt>));
+    let mut last = kept.lock().unwrap_or_else(PoisonError::into_inner);
+    let (hour, told): (_, Vec<_>) = (hour_of(at_ms), telling(seen, at_ms).cloned().collect());
+    let same = |last: &&LastLearnt| {
+        last.hour == hour
+            && last.seen.len() == told.len()
+            && last.seen.iter().zip(&told).all(|(a, b)| Arc::ptr_eq(a, b))
+    };
+    if let Some(last) = last.as_ref().filter(same) {
+        return last.habits;
+    }
+    let habits = learn(seen, at_ms);
+    *last = Some(LastLearnt { hour, seen: told, habits });
+    habits
 }
 
 /// Tells a reading of `habits`, where it was not told otherwise.

@@ -1,6 +1,8 @@
 //! What is known before a session: the spread and what the shots of an end share from earlier sessions, the trust from how
 //! the mark was proven.
 
+use std::sync::Arc;
+
 use goldward_core::group::{EndEffect, EndsSeen, TRUST_PREDICTED, TRUST_UNKNOWN, TRUST_VERIFIED, learn_ends};
 use goldward_core::habits::{Course, DaySeen, Days, Habits};
 use goldward_core::pace::DRIFT_DEFAULT_MRAD;
@@ -11,7 +13,7 @@ use uuid::Uuid;
 
 use super::habits::{self, tell};
 use super::seen::{SpreadSeen, spreads_where};
-use super::{DAY_MS, ViewError};
+use super::{DAY_MS, SessionView, ViewError, sessions};
 use crate::kit::Kit;
 use crate::settings::Wishes;
 
@@ -146,6 +148,19 @@ pub(super) fn learnt_with(
     at_ms: u64,
     asked: bool,
 ) -> Result<Learnt, ViewError> {
+    let seen = spreads_where(log, archer, asked_of(log, archer, distance, at_ms, asked));
+    let learnt = learn_from(&seen, distance, (kit, usual), at_ms)?;
+    Ok(if asked { learnt.with_habits(log, archer, &seen, kit, at_ms) } else { learnt })
+}
+
+/// Whether a session is looked at for what is learnt at that distance before `at_ms`, with habits or without.
+fn asked_of(
+    log: &Log,
+    archer: Uuid,
+    distance: Distance,
+    at_ms: u64,
+    habits: bool,
+) -> impl Fn(&Session) -> bool + use<> {
     // Beyond ten half-lives a session counts less than a thousandth.
     let oldest = at_ms.saturating_sub((10.0 * HALF_LIFE_DAYS * DAY_MS) as u64);
     let sessions = log.heads(archer).filter_map(|r| match &r.body {
@@ -156,20 +171,34 @@ pub(super) fn learnt_with(
     latest.sort_unstable_by(|a, b| b.cmp(a));
     // Habits are told at whatever distance, but by the latest alone: a long log is not read for them.
     let recent = latest.get(habits::LOOKED_AT - 1).copied().unwrap_or(oldest);
-    let seen = spreads_where(log, archer, |s| {
+    move |s| {
         (oldest..at_ms).contains(&s.at_ms)
-            && (same_distance(s.distance_m, distance.metres()) || (asked && s.at_ms >= recent))
-    });
-    let learnt = learn_from(&seen, distance, (kit, usual), at_ms)?;
-    Ok(if asked { learnt.with_habits(&seen, kit, at_ms) } else { learnt })
+            && (same_distance(s.distance_m, distance.metres()) || (habits && s.at_ms >= recent))
+    }
+}
+
+/// The sessions that [`learnt`] looks at for session `id` of that archer, the latest first; none when it cannot be read.
+#[must_use]
+pub fn looked_at(log: &Log, archer: Uuid, id: Uuid) -> Vec<Uuid> {
+    let Ok(view) = SessionView::of(log, archer, id) else { return Vec::new() };
+    let habits = view.kit.is_none_or(|k| k.habits != Some(false));
+    let asked = asked_of(log, archer, view.distance, view.session.at_ms, habits);
+    sessions(log, archer).into_iter().filter(|(_, s)| asked(s)).map(|(r, _)| r.id).collect()
 }
 
 impl Learnt {
     /// The same with the archer's habits, from sessions already at hand before `at_ms`, for that kit.
     #[must_use]
-    fn with_habits(self, seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Self {
+    fn with_habits(
+        self,
+        log: &Log,
+        archer: Uuid,
+        seen: &[Arc<SpreadSeen>],
+        kit: Option<&journal::Kit>,
+        at_ms: u64,
+    ) -> Self {
         Self {
-            habits: habits_of(seen, at_ms),
+            habits: habits::habits_kept(log, archer, seen, at_ms),
             course: habits::learn_course_of(seen, kit, at_ms),
             days: days_of(seen, kit, at_ms),
             ..self
@@ -178,7 +207,7 @@ impl Learnt {
 }
 
 /// How far days lie apart: each session as the sessions before it at its distance foretold it.
-fn days_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Days> {
+fn days_of(seen: &[Arc<SpreadSeen>], kit: Option<&journal::Kit>, at_ms: u64) -> Option<Days> {
     let told = |s: &SpreadSeen| {
         let distance = Distance::from_metres(s.distance_m).ok()?;
         let before = history(seen, distance, (kit, None), s.at_ms);
@@ -194,8 +223,8 @@ fn days_of(seen: &[SpreadSeen], kit: Option<&journal::Kit>, at_ms: u64) -> Optio
 
 /// The habits that sessions already at hand show before `at_ms`; nothing where none tells.
 #[must_use]
-pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
-    habits::learn(seen.iter().rev().filter_map(|s| Some((s.at_ms, s.distance_m, s.shown.as_ref()?))), at_ms)
+pub fn habits_of(seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
+    habits::learn(seen, at_ms)
 }
 
 /// The same without habits, of spreads already at hand (see [`super::spreads_seen`]).
@@ -208,7 +237,7 @@ pub fn habits_of(seen: &[SpreadSeen], at_ms: u64) -> Option<Habits> {
 /// # Errors
 /// As [`learnt`].
 pub fn learn(
-    seen: &[SpreadSeen],
+    seen: &[Arc<SpreadSeen>],
     distance: Distance,
     kit: Option<&journal::Kit>,
     at_ms: u64,
@@ -217,7 +246,7 @@ pub fn learn(
 }
 
 fn learn_from(
-    seen: &[SpreadSeen],
+    seen: &[Arc<SpreadSeen>],
     distance: Distance,
     told: (Option<&journal::Kit>, Option<Start>),
     at_ms: u64,
@@ -245,8 +274,8 @@ fn learn_from(
 }
 
 /// Sessions of a distance before `at_ms`.
-fn before_at(seen: &[SpreadSeen], distance: Distance, at_ms: u64) -> impl Iterator<Item = &SpreadSeen> {
-    seen.iter().filter(move |s| s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()))
+fn before_at(seen: &[Arc<SpreadSeen>], distance: Distance, at_ms: u64) -> impl Iterator<Item = &SpreadSeen> {
+    seen.iter().map(Arc::as_ref).filter(move |s| s.at_ms < at_ms && same_distance(s.distance_m, distance.metres()))
 }
 
 /// What an earlier session counts.
@@ -271,7 +300,7 @@ impl History {
 }
 
 fn history(
-    seen: &[SpreadSeen],
+    seen: &[Arc<SpreadSeen>],
     distance: Distance,
     (kit, usual): (Option<&journal::Kit>, Option<Start>),
     at_ms: u64,

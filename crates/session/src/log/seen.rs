@@ -1,5 +1,7 @@
 //! What each session of the log shows: of its spread, its ends, its bad shots, and how its centre went.
 
+use std::sync::Arc;
+
 use goldward_core::group::EndsSeen;
 use goldward_core::group::spread::{Landed, Spot, SpreadEstimate, estimate};
 use goldward_core::habits::{CourseSeen, SeenShot, SessionSeen, Stretch};
@@ -106,33 +108,33 @@ fn ends_of(view: &SessionView<'_>, carried: &[shot::Shot]) -> Option<EndsSeen> {
 
 /// What session `id` of that archer showed; nothing when it cannot be read. Worked out once, and kept until it changes.
 #[must_use]
-pub fn spread_seen(log: &Log, archer: Uuid, id: Uuid) -> Option<SpreadSeen> {
+pub fn spread_seen(log: &Log, archer: Uuid, id: Uuid) -> Option<Arc<SpreadSeen>> {
     let of = || {
         let view = SessionView::of(log, archer, id).ok()?;
         let carried = view.carried();
         let e = estimate_of(log, &view, &carried)?;
-        Some(SpreadSeen {
+        Some(Arc::new(SpreadSeen {
             at_ms: view.session.at_ms,
             distance_m: view.session.distance_m,
             spread_mrad: e.spread_mm / view.session.distance_m,
             shots: e.shots,
             ends: ends_of(&view, &carried),
-            shown: seen_of(&landed(&view, &carried)),
+            shown: seen_of(&e, &landed(&view, &carried)),
             course: course_of(&view, &carried),
             sight: SightTold::of(&view),
-        })
+        }))
     };
     (*log.kept(archer, id, of)).clone()
 }
 
 /// The spread that each session of the archer showed, oldest first. Sessions that cannot be read are left out.
 #[must_use]
-pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<SpreadSeen> {
+pub fn spreads_seen(log: &Log, archer: Uuid) -> Vec<Arc<SpreadSeen>> {
     spreads_where(log, archer, |_| true)
 }
 
-pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<SpreadSeen> {
-    let mut seen: Vec<SpreadSeen> = log
+pub(super) fn spreads_where(log: &Log, archer: Uuid, wanted: impl Fn(&Session) -> bool) -> Vec<Arc<SpreadSeen>> {
+    let mut seen: Vec<Arc<SpreadSeen>> = log
         .heads(archer)
         .filter(|r| matches!(&r.body, Body::Session(s) if wanted(s)))
         .filter_map(|r| spread_seen(log, archer, r.id))
@@ -154,7 +156,7 @@ fn landed(view: &SessionView<'_>, carried: &[shot::Shot]) -> Vec<(Landed, shot::
 }
 
 /// The session as habits are learnt from it.
-fn seen_of(landed: &[(Landed, shot::Shot)]) -> Option<SessionSeen> {
+fn seen_of(estimate: &SpreadEstimate, landed: &[(Landed, shot::Shot)]) -> Option<SessionSeen> {
     let mut stretch = 0;
     let mut seen: Vec<SeenShot> = Vec::with_capacity(landed.len());
     for (i, (at, shot)) in landed.iter().enumerate() {
@@ -163,5 +165,5 @@ fn seen_of(landed: &[(Landed, shot::Shot)]) -> Option<SessionSeen> {
         }
         seen.push(SeenShot { landed: *at, felt: shot.felt, stretch });
     }
-    SessionSeen::of(&seen)
+    SessionSeen::around(estimate, &seen)
 }

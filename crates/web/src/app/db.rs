@@ -31,7 +31,8 @@ const ACCOUNT: &str = "account";
 const KEPT: &str = "kept";
 /// Key, in the database of nobody, of a session that is still to be ended at the server.
 const LOG_OUT: &str = "log-out";
-/// Key of the session whose parts are all in what is read first; empty for none, and nothing there when not all is in it that should be.
+/// Key of the sessions whose parts are all in what is read first, with a space between; empty for none, and nothing there when not all is
+/// in it that should be.
 const FIRST_FOR: &str = "first-for";
 /// Key of the latest stamp that this device gave: time and counter.
 const CLOCK: &str = "clock";
@@ -287,7 +288,9 @@ async fn read_first(db: &IdbDatabase, prefs: &str) -> Result<Option<Array>, JsVa
     let Some(complete_for) = recall(db, FIRST_FOR).await else { return Ok(None) };
     let count = JsFuture::from(answer(&store(&transaction(db, false)?, RECORDS)?.count()?)).await?;
     let open = Prefs::read(prefs).session.unwrap_or_default();
-    if count.as_f64().unwrap_or_default() <= f64::from(LONG) || !open.is_empty() && open != complete_for {
+    if count.as_f64().unwrap_or_default() <= f64::from(LONG)
+        || !open.is_empty() && !complete_for.split(' ').any(|id| id == open)
+    {
         return Ok(None);
     }
     let all = answer(&store(&transaction(db, false)?, FIRST)?.get_all()?);
@@ -358,6 +361,21 @@ pub(super) async fn keep_first(db: &IdbDatabase, records: &[Record], session: &s
         Ok(done) => JsFuture::from(done).await.map(|_| ()).map_err(words),
         Err(error) => Err(words(error)),
     }
+}
+
+/// From now on all parts of `session`, of which there are none yet, are in what is read first, as every act is.
+pub(super) fn begin_first(db: &IdbDatabase, session: String) -> Result<(), JsValue> {
+    let meta = store(&transaction(db, true)?, META)?;
+    let known = meta.get(&FIRST_FOR.into())?;
+    let r = known.clone();
+    let then = Closure::once_into_js(move || -> Result<(), JsValue> {
+        if let Some(others) = r.result()?.as_string().filter(|o| !o.split(' ').any(|id| id == session)) {
+            meta.put_with_key(&format!("{others} {session}").trim().into(), &FIRST_FOR.into())?;
+        }
+        Ok(())
+    });
+    known.set_onsuccess(Some(then.unchecked_ref()));
+    Ok(())
 }
 
 /// Looks again at what was set aside: what has become sound, by time or by a later app, goes into the log. Returns the rest.

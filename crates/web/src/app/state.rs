@@ -7,6 +7,7 @@ use goldward_core::matches::MatchAdvice;
 use goldward_core::pace::{Answer, Pace};
 use goldward_journal::sync::Aside;
 use goldward_journal::{Archer, Body, Hlc, Kit, Log, Record, Uuid, Writer};
+use goldward_session::log::looked_at;
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 use web_sys::IdbDatabase;
@@ -354,8 +355,10 @@ impl App {
             });
             self.log.notify();
             // What is learnt for the open session rests on all before it.
-            if let Some(archer) = untrack(|| self.sheet.with(Option::is_some).then(|| self.archer())).flatten() {
-                sift(self.log, archer.0, |_, _| true).await;
+            let open = untrack(|| self.sheet.with(|s| s.as_ref().map(|s| s.id)));
+            if let Some((id, (archer, _))) = open.zip(untrack(|| self.archer())) {
+                let before = self.log.with_untracked(|log| looked_at(log, archer, id));
+                sift(self.log, archer, &before, false, |_| true).await;
             }
             self.whole.set(true);
             if unreadable > 0 {
@@ -378,6 +381,12 @@ impl App {
         })
     }
 
+    /// Whether nothing has been shot in that session.
+    fn is_bare(self, session: &str) -> bool {
+        let Ok(id) = session.parse::<Uuid>() else { return false };
+        self.log.with_untracked(|log| log.archers().into_iter().all(|a| log.parts(a, id).next().is_none()))
+    }
+
     /// Keeps what the next start reads first in step with which session is open.
     pub(super) fn keep_first(self) {
         let open = Memo::new(move |_| self.prefs.with(|p| p.session.clone()).unwrap_or_default());
@@ -386,6 +395,10 @@ impl App {
             let long = self.log.with_untracked(|l| l.len() > db::LONG as usize);
             let apart = before.is_some() && long && self.whole.get_untracked();
             if let Some(db) = self.database().filter(|_| apart) {
+                if self.is_bare(&open) {
+                    let _ = db::begin_first(&db, open);
+                    return;
+                }
                 let records = self.first(&open);
                 spawn_local(async move {
                     let _ = db::keep_first(&db, &records, &open).await;

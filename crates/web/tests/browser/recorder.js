@@ -13,18 +13,23 @@
   const log = console.error;
   console.error = (...words) => { keep("console", words.join(" ")); log.apply(console, words); };
   window.goldwardWentWrong = () => seen;
-  // What is about to be pressed, and what was pressed instead when the page moved away under the finger.
-  let aim = null, instead = null;
+  // What is about to be pressed, and what was pressed instead when the page moved away under the finger; a press that never came
+  // to the page counts as one that hit nothing. The last press and click are told with a failure.
+  let aim = null, instead = null, last = {};
+  const short = (e) => String(e?.outerHTML).slice(0, 120);
+  addEventListener("click", (e) => { last.clicked = short(e.target); }, true);
   addEventListener("pointerdown", (e) => {
+    last = { pressed: short(e.target) };
     if (!aim) return;
     const wanted = aim();
     aim = null;
     if (wanted && !wanted.contains(e.target)) {
       const control = e.target.closest?.("a, button, input, select, textarea, label, summary, svg.face");
-      instead = { control: !!control, what: String(e.target.outerHTML).slice(0, 120) };
+      instead = { control: !!control, what: short(e.target) };
     }
   }, true);
   window.goldwardAims = (at) => { aim = at; instead = null; };
-  window.goldwardHitInstead = () => instead;
+  window.goldwardHitInstead = () => instead ?? (aim ? { control: false, what: "nothing" } : null);
+  window.goldwardLastPress = () => last;
   window.goldwardForget = () => { seen = []; sessionStorage.removeItem(KEY); };
 })();

@@ -279,7 +279,7 @@ impl Tab {
 
     /// Prints what was on the screen, keeps a picture, and gives up.
     pub async fn fail(&self, why: &str) -> ! {
-        let told = self.browser.js("[document.body?.innerText, window.goldwardWentWrong?.() ?? []]").await;
+        let told = self.browser.js("[document.body?.innerText, { wrong: window.goldwardWentWrong?.() ?? [], press: window.goldwardLastPress?.() }]").await;
         let (shown, wrong) =
             told.map_or_else(|e| (e, Value::Null), |t| (t[0].as_str().unwrap_or("nothing").to_owned(), t[1].clone()));
         let picture = self.file(&format!("failed-{}", self.name));

@@ -5,7 +5,7 @@ use goldward_session::log::{DistanceHistory, MovesKept, Rests, SeasonGave, looke
 use leptos::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
-use super::super::sift::{BREATH_MS, sift};
+use super::super::sift::{BREATH_MS, all_of, sift};
 use super::super::state::{App, Screen, app};
 use super::super::told;
 use super::super::{db, device};
@@ -111,7 +111,7 @@ pub(in crate::app) fn view() -> impl IntoView {
         }
         let done = RwSignal::new(None::<usize>);
         spawn_local(async move {
-            sift(app.log, archer, |n, _| done.try_set(Some(n)).is_none()).await;
+            sift(app.log, archer, &all_of(app.log, archer), true, |n| done.try_set(Some(n)).is_none()).await;
             done.try_set(Some(usize::MAX));
         });
         let ready = Memo::new(move |_| done.get() == Some(usize::MAX));

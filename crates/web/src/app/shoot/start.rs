@@ -1,11 +1,13 @@
 //! Starting a session, or carrying on with one.
 
+use std::sync::Arc;
+
 use goldward_core::face::Face;
 use goldward_core::units::{Distance, trim_number};
 use goldward_core::usual::Bow;
 use goldward_journal::{Archer, Body, Hand, Kit, Proven, Session, Uuid};
 use goldward_session::demo;
-use goldward_session::log::{Learnt, SpreadSeen, learn, spreads_seen, total_of};
+use goldward_session::log::{Learnt, SpreadSeen, habits_kept, learn, spreads_seen, total_of};
 use goldward_session::rounds::{EDITION, Origin, ROUNDS, match_of, same};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
@@ -13,7 +15,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::remarks::{remarked, remarks};
 use crate::app::peer::Standing;
-use crate::app::sift::sift;
+use crate::app::sift::{all_of, sift};
 use crate::app::state::{App, app};
 use crate::app::told;
 use crate::app::widgets::{Asked, Choice, NumberField, Stepper, TextField, read_all};
@@ -560,16 +562,19 @@ fn try_demo(app: App) {
 }
 
 /// What the sessions before show. The form may be gone at any time.
-async fn look_back(app: App, seen: RwSignal<Option<Vec<SpreadSeen>>>) {
+async fn look_back(app: App, seen: RwSignal<Option<Vec<Arc<SpreadSeen>>>>) {
     let Some((archer, _)) = untrack(|| app.archer()) else { return };
-    sift(app.log, archer, |_, _| seen.try_with_untracked(|_| ()).is_some()).await;
-    seen.try_set(Some(app.log.with_untracked(|log| spreads_seen(log, archer))));
+    sift(app.log, archer, &all_of(app.log, archer), false, |_| seen.try_with_untracked(|_| ()).is_some()).await;
+    let all = app.log.with_untracked(|log| spreads_seen(log, archer));
+    // The session that is about to begin asks for the same.
+    app.log.with_untracked(|log| habits_kept(log, archer, &all, device::now_ms()));
+    seen.try_set(Some(all));
 }
 
 /// The spread that the session will begin with: what was shot at that distance, or the kit's number if the archer likes that better.
 fn first_spread(
     app: App,
-    seen: RwSignal<Option<Vec<SpreadSeen>>>,
+    seen: RwSignal<Option<Vec<Arc<SpreadSeen>>>>,
     distance: Option<f64>,
     kit: Option<Uuid>,
     compound: bool,
@@ -578,7 +583,7 @@ fn first_spread(
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
     // Of a kit that is to be made only the bow is known.
     let kit = kit.unwrap_or_else(|| Kit { bow: compound.then(|| Bow::Compound.key().to_owned()), ..Kit::default() });
-    let of = |seen: &[SpreadSeen]| learn(seen, distance, Some(&kit), device::now_ms()).ok();
+    let of = |seen: &[Arc<SpreadSeen>]| learn(seen, distance, Some(&kit), device::now_ms()).ok();
     let (plain, learnt) = (of(&[])?, seen.with(|seen| of(seen.as_ref()?))?);
     let l = app.language();
     let spread = |x: &Learnt| words::length(l, app.imperial(), x.spread.mrad() * distance.metres());
