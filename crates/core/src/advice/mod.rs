@@ -15,6 +15,7 @@ pub use surface::{Detail, Surface};
 
 use posterior::posterior_gains;
 use search::{MOST_CLICKS, climb};
+use surface::Figures;
 
 use crate::group::{Bar, ClassOdds, Component, Predictive, Reading};
 use crate::plane::Point;
@@ -254,12 +255,12 @@ pub(crate) fn advise_over(
     course: &Course<'_>,
 ) -> Advice {
     let setting_variance = sight.setting_variance_on_face(distance);
-    let next = reading.next.collapsed(Detail::FINE.parts[0], Detail::FINE.closeness);
+    let next = reading.next.collapsed(Detail::MANY.parts[0], Detail::MANY.closeness);
     let coarse = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::COARSE);
-    let surface = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::FINE);
+    let figures = Figures::new(scorer, &next, unmarked, setting_variance);
     let click_mm = sight.click_on_face_mm(distance);
     let left = course.left;
-    let now = surface.untouched();
+    let now = figures.untouched();
 
     let few = next.collapsed(4, 0.5);
     let mut starts = vec![reading.centre];
@@ -272,7 +273,7 @@ pub(crate) fn advise_over(
         let start = Point::new(f64::from(near[0]) * click_mm[0], f64::from(near[1]) * click_mm[1]);
         let medium = Surface::new(scorer, &next, unmarked, setting_variance, &Detail::MEDIUM);
         let (clicks, _) = climb(&medium, click_mm, &[start], 0.04 * reading.spread.mean_sd());
-        let value = surface.after(Point::new(f64::from(clicks[0]) * click_mm[0], f64::from(clicks[1]) * click_mm[1]));
+        let value = figures.after(Point::new(f64::from(clicks[0]) * click_mm[0], f64::from(clicks[1]) * click_mm[1]));
         // Standing still has no setting error, so it can beat every lattice point.
         if value > now { (clicks, value - now) } else { ([0, 0], 0.0) }
     };
@@ -316,7 +317,7 @@ pub(crate) fn advise_over(
         gain_over_waiting_points: plan.gain_over_waiting(),
         plan,
         expected_score_now: now,
-        mean_rule: mean_rule(reading, &surface, click_mm, now, left),
+        mean_rule: mean_rule(reading, &figures, click_mm, now, left),
     }
 }
 
@@ -379,7 +380,7 @@ fn decide(reading: &Reading, best: &Proposal, plan: &Plan, course: &Course<'_>) 
 }
 
 /// The plain mean of all shots, moved fully.
-fn mean_rule(reading: &Reading, surface: &Surface<'_>, click_mm: [f64; 2], now: f64, left: f64) -> Proposal {
+fn mean_rule(reading: &Reading, figures: &Figures<'_>, click_mm: [f64; 2], now: f64, left: f64) -> Proposal {
     if reading.places.is_empty() {
         return Proposal { clicks: [0, 0], gain_points: 0.0 };
     }
@@ -390,7 +391,7 @@ fn mean_rule(reading: &Reading, surface: &Surface<'_>, click_mm: [f64; 2], now: 
         return Proposal { clicks, gain_points: 0.0 };
     }
     let shift = Point::new(f64::from(clicks[0]) * click_mm[0], f64::from(clicks[1]) * click_mm[1]);
-    Proposal { clicks, gain_points: (surface.after(shift) - now) * left }
+    Proposal { clicks, gain_points: (figures.after(shift) - now) * left }
 }
 
 #[cfg(test)]
@@ -462,6 +463,7 @@ mod tests {
         for (what, mut errors, median, largest) in [("score now", of_now, 1e-3, 2e-2), ("gain", of_gain, 3e-4, 4e-3)] {
             errors.sort_by(f64::total_cmp);
             let (mid, top) = (errors[errors.len() / 2], errors[errors.len() - 1]);
+            eprintln!("{what}: median {mid:e} largest {top:e}");
             assert!(mid < median && top < largest, "{what}: median {mid:e}, largest {top:e}");
         }
     }

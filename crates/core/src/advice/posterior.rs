@@ -83,9 +83,9 @@ pub(super) fn posterior_gains(
             .map(|k| {
                 let cov = shapes[k].widened(sigma) + of_end;
                 let off = shapes[k].mean_mm;
-                let before = scorer.prepare(&Spot::new(cov).roughly());
-                let moved = (setting_variance > 0.0)
-                    .then(|| scorer.prepare(&Spot::new(cov + Sym2::isotropic(setting_variance)).roughly()));
+                let of = |cov| scorer.prepare(&if k == 0 { Spot::new(cov).coarsely() } else { Spot::round(cov) });
+                let before = of(cov);
+                let moved = (setting_variance > 0.0).then(|| of(cov + Sym2::isotropic(setting_variance)));
                 let after = moved.as_ref().unwrap_or(&before);
                 // Each shot to come is of one process or the other, anew.
                 let rows = next.parts[part].rows.iter().zip(centres).filter(|(r, _)| r.share > 0.0);

@@ -1,6 +1,6 @@
 //! The expected score of a shot to come as a function of the shift of the sight.
 
-use crate::group::{ClassOdds, Predictive};
+use crate::group::{ClassOdds, Predictive, Shape};
 use crate::plane::{Point, Sym2};
 use crate::score::{Prepared, Scorer, Spot};
 use crate::stats::quadrature;
@@ -14,17 +14,40 @@ pub struct Detail {
     pub(super) closeness: f64,
     /// Nodes of the gamma mixture that makes a t of normals, for the three classes.
     nodes: [usize; 3],
-    /// Whether unequal axes are summed over fewer nodes.
-    rough: bool,
+    /// How unequal axes are summed.
+    smear: Smear,
+}
+
+/// Over how many nodes unequal axes are summed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Smear {
+    Full,
+    Rough,
+    Coarse,
+}
+
+impl Smear {
+    fn of(self, cov: Sym2) -> Spot {
+        let spot = Spot::new(cov);
+        match self {
+            Self::Full => spot,
+            Self::Rough => spot.roughly(),
+            Self::Coarse => spot.coarsely(),
+        }
+    }
 }
 
 impl Detail {
     /// For finding the neighbourhood of the best move.
-    pub const COARSE: Self = Self { parts: [3, 1, 1], closeness: 0.5, nodes: [3, 2, 1], rough: true };
+    pub const COARSE: Self = Self { parts: [3, 1, 1], closeness: 0.5, nodes: [3, 2, 1], smear: Smear::Rough };
     /// For choosing among neighbouring moves.
-    pub const MEDIUM: Self = Self { parts: [10, 3, 1], closeness: 0.15, nodes: [4, 3, 1], rough: true };
-    /// For the figures that are shown: within about 1e-3 points an arrow of the full mixture (measured in the tests).
-    pub const FINE: Self = Self { parts: [64, 16, 4], closeness: 0.04, nodes: [8, 5, 3], rough: false };
+    pub(super) const MEDIUM: Self = Self { parts: [10, 3, 1], closeness: 0.15, nodes: [4, 3, 1], smear: Smear::Coarse };
+    /// Many parts, each followed roughly.
+    pub(super) const MANY: Self = Self { parts: [64, 16, 4], closeness: 0.04, nodes: [3, 2, 1], smear: Smear::Coarse };
+    /// Few parts, each followed closely.
+    const FEW: Self = Self { parts: [6, 2, 1], closeness: 0.2, nodes: [8, 5, 3], smear: Smear::Full };
+    /// The same parts, each followed as in [`Detail::MANY`].
+    const FEW_ROUGH: Self = Self { nodes: Self::MANY.nodes, smear: Self::MANY.smear, ..Self::FEW };
 }
 
 /// The expected score of the next shot as a function of the shift of the sight.
@@ -50,22 +73,22 @@ impl<'a> Surface<'a> {
     /// axis on the face.
     #[must_use]
     pub fn new(scorer: &'a Scorer, next: &Predictive, odds: ClassOdds, setting_variance: f64, detail: &Detail) -> Self {
+        Self::of(
+            scorer,
+            &Parts::of(next.collapsed(detail.parts[0], detail.closeness), odds, detail),
+            setting_variance,
+            detail,
+        )
+    }
+
+    fn of(scorer: &'a Scorer, parts: &Parts, setting_variance: f64, detail: &Detail) -> Self {
         let mut surface = Self { atoms: Vec::new(), moved: Vec::new() };
-        let mut parts = next.collapsed(detail.parts[0], detail.closeness);
-        let shapes = odds.shapes();
-        for (k, p_class) in odds.get().into_iter().enumerate() {
-            if p_class <= 0.0 {
-                continue;
-            }
-            if k > 0 {
-                // A wider class blurs more, so its parts may be coarser: closeness is in clean standard deviations.
-                parts = parts.collapsed(detail.parts[k], detail.closeness * narrower(shapes[k].factors).sqrt());
-            }
+        for (k, (p_class, shape, next)) in parts.0.iter().enumerate().filter_map(|(k, p)| Some((k, p.as_ref()?))) {
             // A t of `dof` is a normal whose covariance is the scale over a gamma(dof/2, rate dof/2) precision.
             let rule = quadrature::gamma(detail.nodes[k], next.dof() / 2.0);
-            for part in &parts.parts {
+            for part in &next.parts {
                 for row in part.processes() {
-                    let scale = next.scale_of(part, row, shapes[k].factors);
+                    let scale = next.scale_of(part, row, shape.factors);
                     for (x, w) in rule.nodes.iter().zip(&rule.weights) {
                         let weight = p_class * part.weight * row.share * w;
                         if weight < 1e-7 {
@@ -73,8 +96,8 @@ impl<'a> Surface<'a> {
                         }
                         let cov = scale * (next.dof() / (2.0 * x));
                         let atom = |cov| {
-                            let spot = if detail.rough { Spot::new(cov).roughly() } else { Spot::new(cov) };
-                            Atom { weight, mean: row.mean + shapes[k].mean_mm, spot: scorer.prepare(&spot) }
+                            let spot = scorer.prepare(&detail.smear.of(cov));
+                            Atom { weight, mean: row.mean + shape.mean_mm, spot }
                         };
                         surface.atoms.push(atom(cov));
                         if setting_variance > 0.0 {
@@ -102,6 +125,57 @@ impl<'a> Surface<'a> {
     #[must_use]
     pub fn after(&self, shift: Point) -> f64 {
         sum(if self.moved.is_empty() { &self.atoms } else { &self.moved }, shift)
+    }
+}
+
+/// The predictive distribution in few parts for each class that occurs: its probability, its shape, and the parts.
+struct Parts([Option<(f64, Shape, Predictive)>; 3]);
+
+impl Parts {
+    /// From the parts `first` of the first class.
+    fn of(first: Predictive, odds: ClassOdds, detail: &Detail) -> Self {
+        let shapes = odds.shapes();
+        let (mut last, probabilities) = (first, odds.get());
+        Self([0, 1, 2].map(|k| {
+            if probabilities[k] <= 0.0 {
+                return None;
+            }
+            if k > 0 {
+                // A wider class blurs more, so its parts may be coarser: closeness is in clean standard deviations.
+                last = last.collapsed(detail.parts[k], detail.closeness * narrower(shapes[k].factors).sqrt());
+            }
+            Some((probabilities[k], shapes[k], last.clone()))
+        }))
+    }
+}
+
+/// The figures that are shown: within about 1e-3 points an arrow of the full mixture (measured in the tests).
+///
+/// What a close look at a part adds to a rough one is nearly the same for all parts, so it is taken from a few and added to the rough
+/// look at many: Giles (2008, "Multilevel Monte Carlo path simulation"), of quadratures instead of draws.
+pub(super) struct Figures<'a> {
+    many: Surface<'a>,
+    few: Surface<'a>,
+    few_rough: Surface<'a>,
+}
+
+impl<'a> Figures<'a> {
+    /// For the predictive distribution `next`, in no more parts than [`Detail::MANY`] has; otherwise as [`Surface::new`].
+    pub fn new(scorer: &'a Scorer, next: &Predictive, odds: ClassOdds, setting_variance: f64) -> Self {
+        let few = next.collapsed(Detail::FEW.parts[0], Detail::FEW.closeness);
+        let (many, few) = (Parts::of(next.clone(), odds, &Detail::MANY), Parts::of(few, odds, &Detail::FEW));
+        let of = |parts, detail| Surface::of(scorer, parts, setting_variance, detail);
+        Self { many: of(&many, &Detail::MANY), few: of(&few, &Detail::FEW), few_rough: of(&few, &Detail::FEW_ROUGH) }
+    }
+
+    /// As [`Surface::untouched`].
+    pub fn untouched(&self) -> f64 {
+        self.many.untouched() + self.few.untouched() - self.few_rough.untouched()
+    }
+
+    /// As [`Surface::after`].
+    pub fn after(&self, shift: Point) -> f64 {
+        self.many.after(shift) + self.few.after(shift) - self.few_rough.after(shift)
     }
 }
 

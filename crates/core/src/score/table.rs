@@ -29,11 +29,12 @@ const EVENLY: [f64; 7] = [1.7, 2.3, 3.2, 5.0, 8.0, 13.0, 30.0];
 /// Beyond this many standard deviations outside the face the expected score is nothing (below 1e-16 points).
 const REACH_SIGMAS: f64 = 8.5;
 
-/// Value, derivative along `d`, along `ln sigma`, and along both (`d` in millimetres).
+/// Value and derivative along `ln sigma`, then both differentiated along `d`; a step of the table is the unit of `ln sigma`, a column
+/// that of `d`.
 type Entry = [f64; 4];
 
 struct Row {
-    step_mm: f64,
+    columns_a_mm: f64,
     entries: Vec<Entry>,
 }
 
@@ -81,11 +82,26 @@ impl Spot {
         Self { minor_sd_mm: minor.sqrt(), extra: Point::new(extra * cos, extra * sin), rule: rule as u8 }
     }
 
+    /// For a round normal with the mean variance of `cov` (mm^2): for what is blurred anyway.
+    #[must_use]
+    pub fn round(cov: Sym2) -> Self {
+        let minor_sd_mm = cov.mean_variance().max(SIGMA_MIN_MM * SIGMA_MIN_MM).sqrt();
+        Self { minor_sd_mm, extra: Point::default(), rule: 0 }
+    }
+
     /// The same, summed over fewer nodes: for shares so small that a tenth of their error does not show.
     #[must_use]
     pub fn roughly(mut self) -> Self {
         self.rule = if self.rule > 2 { self.rule - 2 } else { self.rule };
         self
+    }
+}
+
+impl Spot {
+    /// The same, summed over three nodes where the axes differ little: where its error is made up for elsewhere.
+    #[must_use]
+    pub fn coarsely(self) -> Self {
+        if (self.rule as usize) < GAUSS.len() { Self { rule: self.rule.min(1), ..self } } else { self.roughly() }
     }
 }
 
@@ -187,13 +203,13 @@ impl Scorer {
                     p += step_mm * (0.5 * (b.d + s.d) + step_mm / 12.0 * (b.dd - s.dd));
                 }
                 entry[0] += value * p;
-                entry[1] += value * s.d;
-                entry[2] += value * s.log_sigma;
-                entry[3] += value * s.both;
+                entry[1] += value * s.log_sigma * LOG_STEP;
+                entry[2] += value * s.d * step_mm;
+                entry[3] += value * s.both * LOG_STEP * step_mm;
                 before = Some(s);
             }
         }
-        Row { step_mm, entries }
+        Row { columns_a_mm: 1.0 / step_mm, entries }
     }
 }
 
@@ -235,10 +251,8 @@ impl Located<'_> {
     #[inline]
     fn at(&self, d_mm: f64) -> f64 {
         let d = d_mm * self.shrink;
-        let h = &self.hermite;
-        let lower = self.lower.at(d);
-        let upper = self.upper.at(d);
-        let value = h[0] * lower.0 + h[1] * LOG_STEP * lower.1 + h[2] * upper.0 + h[3] * LOG_STEP * upper.1;
+        let (h, lower, upper) = (&self.hermite, self.lower.at(d), self.upper.at(d));
+        let value = h[0] * lower[0] + h[1] * lower[1] + h[2] * upper[0] + h[3] * upper[1];
         // Far wider than the face the expected score falls with the square of the standard deviation.
         value * self.shrink * self.shrink
     }
@@ -253,14 +267,12 @@ fn hermite(t: f64) -> [f64; 4] {
 impl Row {
     /// Value and slope along `ln sigma` at `d`.
     #[inline]
-    fn at(&self, d: f64) -> (f64, f64) {
-        let x = d / self.step_mm;
+    fn at(&self, d: f64) -> [f64; 2] {
+        let x = d * self.columns_a_mm;
         let j = x as usize;
-        let Some([a, b]) = self.entries.get(j..j + 2) else { return (0.0, 0.0) };
+        let Some([a, b]) = self.entries.get(j..j + 2) else { return [0.0; 2] };
         let h = hermite(x - j as f64);
-        let value = h[0] * a[0] + h[2] * b[0] + self.step_mm * (h[1] * a[1] + h[3] * b[1]);
-        let slope = h[0] * a[2] + h[2] * b[2] + self.step_mm * (h[1] * a[3] + h[3] * b[3]);
-        (value, slope)
+        [0, 1].map(|k| h[0] * a[k] + h[1] * a[k + 2] + h[2] * b[k] + h[3] * b[k + 2])
     }
 }
 
