@@ -80,6 +80,7 @@ impl Wish {
 /// Builds the app and the program, and runs the tests; screenshots stay in `build/screenshots`.
 pub(crate) fn test(rest: &[String]) -> Result<(), String> {
     let wish = Wish::read(rest)?;
+    crate::guide::build()?;
     wasm::build()?;
     for browser in BROWSERS.iter().filter(|b| wish.wants(b)) {
         install(browser)?;

@@ -12,11 +12,12 @@ pub(crate) fn copy(from: &Path, to: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// The files of the app, in the order of their names; neither the service worker, which lists them, nor compressed copies.
+/// The files of the app, in the order of their names; neither the service worker, which lists them, nor compressed copies, nor the guide.
 pub(crate) fn files(folder: &Path) -> Result<Vec<String>, String> {
     let mut names: Vec<String> = fs::read_dir(folder)
         .map_err(|e| format!("cannot read {}: {e}", folder.display()))?
         .flatten()
+        .filter(|e| e.path().is_file())
         .filter_map(|e| e.file_name().into_string().ok())
         .filter(|name| name != "sw.js" && !name.ends_with(".br"))
         .collect();

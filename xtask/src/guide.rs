@@ -27,9 +27,18 @@ pub(crate) fn build() -> Result<PathBuf, String> {
     }
 }
 
+/// The same where what renders it is there: nobody waits for it to be built.
+pub(crate) fn build_if_quick() -> Result<(), String> {
+    if program().exists() { build().map(drop) } else { Ok(()) }
+}
+
+fn program() -> PathBuf {
+    target().join("tools/bin/mdbook")
+}
+
 /// mdBook, built once without what serves and searches.
 fn mdbook() -> Result<PathBuf, String> {
-    let program = target().join("tools/bin/mdbook");
+    let program = program();
     if program.exists() {
         return Ok(program);
     }
@@ -40,7 +49,8 @@ fn mdbook() -> Result<PathBuf, String> {
     Ok(program)
 }
 
-fn all(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
+/// The files in a folder, whatever their depth.
+pub(crate) fn all(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), String> {
     for entry in fs::read_dir(folder).map_err(|e| format!("cannot read {}: {e}", folder.display()))? {
         let path = entry.map_err(|e| e.to_string())?.path();
         if path.is_dir() { all(&path, found)? } else { found.push(path) }

@@ -34,6 +34,7 @@ fn options(words: &[String]) -> Result<Options, String> {
 pub(crate) fn serve(words: &[String]) -> Result<(), String> {
     let options = options(words)?;
     run("program", cargo(&["build", "--release", "--locked", "--package", "goldward"]))?;
+    crate::guide::build_if_quick()?;
     let web = wasm::build()?;
     let folder = root().join("build/demo");
     fs::create_dir_all(&folder).map_err(|e| format!("cannot make {}: {e}", folder.display()))?;

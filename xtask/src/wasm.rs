@@ -71,7 +71,8 @@ pub(crate) fn build() -> Result<PathBuf, String> {
     copy(&root().join("crates/web/static"), &fresh)?;
     icons(&fresh)?;
     words(&fresh)?;
-    worker(&fresh)?;
+    let pages = guide(&fresh)?;
+    worker(&fresh, &pages)?;
     let (total, after) = compress(&fresh)?;
     eprintln!(
         "the app is {} KB compressed (at most {} KB), and {} KB that come after the first screen",
@@ -283,19 +284,44 @@ fn indexed_png(pixels: &resvg::tiny_skia::Pixmap) -> Result<Vec<u8>, String> {
     Ok(out)
 }
 
-/// Writes the list of files and their common fingerprint into the service worker, so that any change is a new version.
-fn worker(folder: &Path) -> Result<(), String> {
+/// Puts the guide beside the app where it has been rendered, and tells the app's page; returns its files.
+fn guide(folder: &Path) -> Result<Vec<String>, String> {
+    const HERE: &str = "<link rel=\"help\" href=\"guide/\">\n</head>";
+    let from = root().join("build/guide");
+    if !from.join("index.html").exists() {
+        return Ok(Vec::new());
+    }
+    let mut copy = Command::new("cp");
+    copy.arg("-R").arg(&from).arg(folder.join("guide"));
+    run("guide beside the app", copy)?;
+    let page = folder.join("index.html");
+    let text = fs::read_to_string(&page).map_err(|e| format!("cannot read {}: {e}", page.display()))?;
+    fs::write(&page, text.replace("</head>", HERE)).map_err(|e| format!("cannot write {}: {e}", page.display()))?;
+    let mut found = Vec::new();
+    crate::guide::all(&from, &mut found)?;
+    let mut names: Vec<String> =
+        found.iter().filter_map(|f| f.strip_prefix(&from).ok()?.to_str().map(|n| format!("guide/{n}"))).collect();
+    names.sort();
+    Ok(names)
+}
+
+/// Writes the list of files, the `pages` of the guide, and their common fingerprint into the service worker, so that any change is a new
+/// version.
+fn worker(folder: &Path, pages: &[String]) -> Result<(), String> {
     let names = files(folder)?;
     let path = folder.join("sw.js");
     let template = fs::read_to_string(&path).map_err(|e| format!("cannot read the service worker: {e}"))?;
     let mut version = Fingerprint::default();
     version.mix(template.as_bytes());
-    for name in &names {
+    for name in names.iter().chain(pages) {
         version.mix(name.as_bytes());
         version.mix(&fs::read(folder.join(name)).map_err(|e| format!("cannot read {name}: {e}"))?);
     }
-    let list: Vec<String> = names.iter().map(|n| format!("\"./{n}\"")).collect();
-    let text = template.replace("@VERSION@", &format!("{:016x}", version.0)).replace("\"@FILES@\"", &list.join(", "));
+    let list = |names: &[String]| names.iter().map(|n| format!("\"./{n}\"")).collect::<Vec<_>>().join(", ");
+    let text = template
+        .replace("@VERSION@", &format!("{:016x}", version.0))
+        .replace("\"@FILES@\"", &list(&names))
+        .replace("\"@GUIDE@\"", &list(pages));
     fs::write(&path, text).map_err(|e| format!("cannot write the service worker: {e}"))
 }
 

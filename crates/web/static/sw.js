@@ -3,6 +3,7 @@
 const VERSION = "@VERSION@";
 const CACHE = "goldward-" + VERSION;
 const FILES = ["@FILES@"];
+const GUIDE = ["@GUIDE@"];
 
 self.addEventListener("install", (event) => {
   const fresh = FILES.map((file) => new Request(file, { cache: "reload" }));
@@ -25,7 +26,7 @@ self.addEventListener("message", (event) => {
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== self.location.origin || url.pathname.startsWith("/api/")) return;
-  if (url.href.startsWith(self.registration.scope + "guide/")) return event.respondWith(guide(event.request));
+  if (url.href.startsWith(self.registration.scope + "guide/")) return event.respondWith(guide(event));
   event.respondWith((async () => {
     const cache = await caches.open(CACHE);
     const wanted = event.request.mode === "navigate" ? "./index.html" : event.request;
@@ -33,14 +34,16 @@ self.addEventListener("fetch", (event) => {
   })());
 });
 
-// The guide: the newest there is; without a network, the pages that have been looked at.
-async function guide(request) {
+// The guide: the newest there is; whoever has looked at a page of it has all of it without a network.
+async function guide(event) {
   const cache = await caches.open(CACHE);
   try {
-    const fresh = await fetch(request);
-    if (fresh.ok) await cache.put(request, fresh.clone());
+    const fresh = await fetch(event.request);
+    if (fresh.ok && !(await cache.match(GUIDE[0]))) event.waitUntil(cache.addAll(GUIDE).catch(() => {}));
     return fresh;
   } catch {
-    return (await cache.match(request, { ignoreSearch: true })) ?? Response.error();
+    const folder = new URL("index.html", event.request.url);
+    const wanted = event.request.url.endsWith("/") ? folder : event.request;
+    return (await cache.match(wanted, { ignoreSearch: true })) ?? Response.error();
   }
 }

@@ -26,10 +26,8 @@ pub(crate) fn dist(words: &[String]) -> Result<(), String> {
     if !cfg!(all(target_os = "linux", target_arch = "x86_64", target_env = "gnu")) {
         return Err(format!("what is handed out is built on {TRIPLE}"));
     }
+    crate::guide::build()?;
     let web = wasm::build()?;
-    let mut guide = Command::new("cp");
-    guide.arg("-R").arg(crate::guide::build()?).arg(web.join("guide"));
-    run("guide beside the app", guide)?;
     let made = Made::fresh()?;
     let mut copy = Command::new("strip");
     copy.arg("-o").arg(&made.program).arg(program()?);

@@ -930,5 +930,6 @@ table! {
     ReadBackTo: "Shoot yourself: choose another archer", "Selbst schießen: anderen Schützen wählen", "Tirer soi-même : choisir un autre archer";
     UpdateReady: "A new version is ready.", "Eine neue Version ist da.", "Une nouvelle version est prête.";
     UpdateNow: "Use it now", "Jetzt nutzen", "L’utiliser";
+    Guide: "The guide", "Die Anleitung", "Le guide";
     Made: "Goldward is open source. It sends nothing anywhere unless you sync.", "Goldward ist quelloffen. Es sendet nichts, außer du gleichst ab.", "Goldward est libre. Rien n’est envoyé sauf si vous synchronisez.";
 }

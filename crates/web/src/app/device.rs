@@ -80,6 +80,11 @@ pub(super) fn keep_awake(wanted: Signal<bool>) {
     });
 }
 
+/// Whether the guide lies beside the app: its page says so where it does.
+pub(super) fn has_guide() -> bool {
+    document().query_selector("link[rel=help]").is_ok_and(|link| link.is_some())
+}
+
 /// Offers `text` as a file to keep.
 pub(super) fn download(name: &str, kind: &str, text: &str) {
     let parts = js_sys::Array::of1(&text.into());

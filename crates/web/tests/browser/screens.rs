@@ -1,5 +1,6 @@
 //! The other screens do their work.
 
+use crate::engine::Engine;
 use crate::scenarios;
 use crate::server::Server;
 use crate::shooting::records;
@@ -12,6 +13,7 @@ scenarios!(
     languages_units_and_hands_change_at_once,
     a_language_that_cannot_be_fetched_says_so,
     the_log_goes_out_and_comes_back,
+    the_guide_is_there_without_a_network in &[Engine::Chromium],
     what_comes_later_may_be_missing,
 );
 
@@ -176,4 +178,31 @@ async fn the_log_goes_out_and_comes_back(stage: Stage) {
     let fresh = stage.tab("import", &server.url(), PHONE).await;
     fresh.import(&text, 4).await;
     fresh.check(records(&fresh, "shot").await.len() == 1, "the shot came in").await;
+}
+
+async fn the_guide_is_there_without_a_network(stage: Stage) {
+    let mut server = Server::start();
+    let tab = stage.tab("guide", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.js("navigator.serviceWorker.ready.then(() => true)").await;
+    tab.until("navigator.serviceWorker.controller").await;
+    tab.go("settings").await;
+    tab.tap_nth("input[name=language]", 1).await;
+    tab.until("document.querySelector('#guide')?.getAttribute('href') === 'guide/archer/de.html'").await;
+    tab.check(tab.text("#guide").await == "Die Anleitung", "the guide is offered").await;
+    tab.picture("phone-settings-guide").await;
+    let page = format!("{}guide/archer/de.html", server.url());
+    tab.must(tab.browser.goto(&page).await).await;
+    tab.until("document.querySelector('h1')?.innerText === 'Ein Abend auf dem Platz'").await;
+    tab.picture("phone-guide").await;
+    tab.until("window.goldwardAll ?? (caches.match(new URL('../marks.html', location)).then(m => { window.goldwardAll = !!m || undefined; }), false)").await;
+    // A page that nobody has looked at, without a server.
+    server.stop();
+    let other = format!("{}guide/marks.html", server.url());
+    tab.must(tab.browser.goto(&other).await).await;
+    tab.until("document.querySelector('h1')?.innerText === 'Sight marks'").await;
+    tab.must(tab.browser.goto(&format!("{}guide/", server.url())).await).await;
+    tab.until("document.querySelector('h1')").await;
+    tab.must(tab.browser.goto(&server.url()).await).await;
+    tab.ready().await;
 }

@@ -35,9 +35,7 @@ pub fn app_folder() -> PathBuf {
         let built = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../build/web");
         assert!(built.join("index.html").exists(), "the app is not built: run `cargo xtask web` first");
         let watched = Profile::fresh();
-        for entry in fs::read_dir(built).expect("the built app").flatten() {
-            fs::copy(entry.path(), watched.0.join(entry.file_name())).expect("a copy");
-        }
+        copy_all(&built, &watched.0);
         let boot = watched.0.join("boot.js");
         let own = fs::read_to_string(&boot).expect("boot.js");
         fs::write(&boot, format!("{RECORDER}{own}")).expect("boot.js");
@@ -56,6 +54,19 @@ pub fn forget_app() {
 /// A port that is free and has not been used before: a page of an earlier test would share its storage.
 pub fn fresh_port() -> u16 {
     bind_fresh().1
+}
+
+/// The files of a folder and of those within, such as the guide beside the app.
+fn copy_all(from: &Path, to: &Path) {
+    for entry in fs::read_dir(from).expect("a folder of the app").flatten() {
+        let there = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            fs::create_dir_all(&there).expect("a folder");
+            copy_all(&entry.path(), &there);
+        } else {
+            fs::copy(entry.path(), there).expect("a copy");
+        }
+    }
 }
 
 fn bind_fresh() -> (TcpListener, u16) {
@@ -93,9 +104,7 @@ impl Server {
     pub fn after(script: &str) -> Self {
         let mut server = Self::start();
         let folder = Profile::fresh();
-        for entry in fs::read_dir(app_folder()).expect("the app").flatten() {
-            fs::copy(entry.path(), folder.0.join(entry.file_name())).expect("a copy");
-        }
+        copy_all(&app_folder(), &folder.0);
         let boot = fs::read_to_string(folder.0.join("boot.js")).expect("boot.js");
         fs::write(folder.0.join("boot.js"), format!("{script}\n{boot}")).expect("boot.js");
         server.turn_to(folder.0.clone());
@@ -157,7 +166,7 @@ fn answer(mut stream: &TcpStream, folder: &Path) {
         Some("png") => "image/png",
         _ => "application/octet-stream",
     };
-    let plain = !name.contains("..") && !name.contains('/');
+    let plain = !name.contains("..") && (!name.contains('/') || name.starts_with("guide/"));
     let packed = fs::read(folder.join(format!("{name}.br"))).ok().filter(|_| plain);
     let (extra, body) = match packed {
         Some(body) => ("Content-Encoding: br\r\n", Some(body)),

@@ -53,6 +53,10 @@ fn page(app: App, language: Signal<Language>) -> impl IntoView {
                 <input id="import" type="file" accept=".jsonl,application/x-ndjson,text/plain" on:change=move |e| import(app, &e)/>
             </div>
             {sync_panel::panel(app)}
+            {move || device::has_guide().then(|| {
+                let page = format!("guide/archer/{}.html", app.language().code());
+                view! { <p><a id="guide" href=page target="_blank" rel="noopener">{app.t(Word::Guide)}</a></p> }
+            })}
             <p class="hint">{app.t(Word::Made)} " " {env!("CARGO_PKG_VERSION")}</p>
         </div>
     }
