@@ -1,8 +1,8 @@
 //! Noise of differential privacy, drawn exactly: whole numbers from whole numbers, so that no rounding tells what was added.
 //!
 //! The discrete Laplace distribution, `P(k) = (1 - r) / (1 + r) r^|k|` with `r = exp(-s / t)`, is drawn as in Canonne, Kamath & Steinke
-//! 2020, "The discrete Gaussian for differential privacy", algorithms 1 and 2. The bits come from the caller, who takes them from a
-//! source that cannot be guessed.
+//! 2020, "The discrete Gaussian for differential privacy", algorithms 1 and 2 (from memory). The bits come from the caller, who takes them
+//! from a source that cannot be guessed.
 
 /// A source of random bits.
 pub type Bits<'a> = dyn FnMut() -> u64 + 'a;
