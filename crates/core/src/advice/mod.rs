@@ -463,7 +463,6 @@ mod tests {
         for (what, mut errors, median, largest) in [("score now", of_now, 1e-3, 2e-2), ("gain", of_gain, 3e-4, 4e-3)] {
             errors.sort_by(f64::total_cmp);
             let (mid, top) = (errors[errors.len() / 2], errors[errors.len() - 1]);
-            eprintln!("{what}: median {mid:e} largest {top:e}");
             assert!(mid < median && top < largest, "{what}: median {mid:e}, largest {top:e}");
         }
     }
