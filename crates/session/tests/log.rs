@@ -251,6 +251,31 @@ fn spread_and_worth_are_learnt_and_older_sessions_weigh_less() {
     );
 }
 
+/// Days that lie far apart: history is worth less than its arrows, and what the form of a session tells beforehand is what the reading
+/// is then told; a kit that leaves habits out has the worth of its arrows in both.
+#[test]
+fn the_worth_told_before_a_session_is_that_of_its_reading() {
+    let mut random = Random::stream(12, 0);
+    let mut book = Book::new();
+    let now = 200 * DAY_MS;
+    for day in 0..12 {
+        let sd = if day % 2 == 0 { 60.0 } else { 220.0 };
+        book.evening(now - (30 - 2 * day) * DAY_MS, 50.0, 36, sd, (0.0, 0.0), &mut random);
+    }
+    let archer = book.writer.archer;
+    let distance = goldward_core::units::Distance::from_metres(50.0).unwrap();
+    let seen = spreads_seen(&book.log, archer);
+    for (habits, capped) in [(None, true), (Some(false), false)] {
+        let kit = goldward_journal::Kit { habits, ..goldward_journal::Kit::default() };
+        let before = learn(&seen, distance, Some(&kit), now).unwrap().with_days(&seen, Some(&kit), now);
+        let read = learnt(&book.log, archer, distance, Some(&kit), now).unwrap();
+        let mut wishes = Wishes::default();
+        read.tell(&mut wishes);
+        assert_eq!(Some(before.worth_told()), wishes.worth);
+        assert_eq!(before.worth_told() < before.worth - 1.0, capped, "{before:?}");
+    }
+}
+
 /// Archers whose ends share wind or nothing, four evenings of twelve ends: what the fifth begins with is nearer to the truth than
 /// what is usual, along windage alone, and as much as it was told reaches the reading.
 #[test]

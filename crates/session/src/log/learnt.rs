@@ -71,7 +71,7 @@ impl Learnt {
         // A spread that was learnt was so with the usual odds; that of clean shots alone goes with the archer's own.
         let ratio = self.habits.filter(|_| self.sessions > 0).map_or(1.0, |h| h.spread_ratio);
         wishes.spread_mrad = Some((ratio * self.spread.mrad()).clamp(0.01, 100.0));
-        wishes.worth = Some(self.worth());
+        wishes.worth = Some(self.worth_told());
         wishes.end_effect = self.ends.map(|e| [e.effect.windage, e.effect.elevation]).or(wishes.end_effect);
         if let Some(habits) = &self.habits {
             tell(habits, wishes);
@@ -86,7 +86,8 @@ impl Learnt {
     }
 
     /// How many arrows the spread is worth as a reading is told: no more than one day says of the next.
-    fn worth(&self) -> f64 {
+    #[must_use]
+    pub fn worth_told(&self) -> f64 {
         match self.days {
             // Beyond the most that history is worth the kit has said so.
             Some(days) if self.worth <= MOST_WORTH => self.worth.min(days.worth),
@@ -187,6 +188,13 @@ pub fn looked_at(log: &Log, archer: Uuid, id: Uuid) -> Vec<Uuid> {
 }
 
 impl Learnt {
+    /// The same with how far the archer's days lie apart, from sessions already at hand before `at_ms`, unless the kit leaves habits out.
+    #[must_use]
+    pub fn with_days(self, seen: &[Arc<SpreadSeen>], kit: Option<&journal::Kit>, at_ms: u64) -> Self {
+        let asked = kit.is_none_or(|k| k.habits != Some(false));
+        Self { days: if asked { days_of(seen, kit, at_ms) } else { None }, ..self }
+    }
+
     /// The same with the archer's habits, from sessions already at hand before `at_ms`, for that kit.
     #[must_use]
     fn with_habits(

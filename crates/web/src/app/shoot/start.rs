@@ -583,14 +583,18 @@ fn first_spread(
     let kit = app.kits().into_iter().find(|(id, _)| Some(*id) == kit).map(|(_, k)| k);
     // Of a kit that is to be made only the bow is known.
     let kit = kit.unwrap_or_else(|| Kit { bow: compound.then(|| Bow::Compound.key().to_owned()), ..Kit::default() });
-    let of = |seen: &[Arc<SpreadSeen>]| learn(seen, distance, Some(&kit), device::now_ms()).ok();
+    // With what the archer's days are worth at most, as the reading will be told.
+    let of = |seen: &[Arc<SpreadSeen>]| {
+        let now = device::now_ms();
+        learn(seen, distance, Some(&kit), now).ok().map(|l| l.with_days(seen, Some(&kit), now))
+    };
     let (plain, learnt) = (of(&[])?, seen.with(|seen| of(seen.as_ref()?))?);
     let l = app.language();
     let spread = |x: &Learnt| words::length(l, app.imperial(), x.spread.mrad() * distance.metres());
-    let worth = |x: &Learnt| format!("{:.0}", x.worth);
+    let worth = |x: &Learnt| format!("{:.0}", x.worth_told());
     let own = app.f(Word::PriorKit, &[&spread(&plain), &worth(&plain)]);
     if learnt.sessions == 0 {
-        let text = app.f(Word::PriorNone, &[&spread(&plain), &worth(&plain)]);
+        let text = app.f(Word::PriorNone, &[&spread(&plain), &worth(&learnt)]);
         return Some(controls::text("hint", &format!("{}: {text}", app.t(Word::PriorTitle))));
     }
     let values = [spread(&learnt), learnt.sessions.to_string(), learnt.shots.to_string(), worth(&learnt)];
