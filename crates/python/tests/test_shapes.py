@@ -139,6 +139,7 @@ def test_odd_questions_are_refused():
         ("seed: ", lambda: goldward.rehearse(rounds=1, seed=-1, **AT)),
         ("round: ", lambda: goldward.rehearse(round="many", rounds=10, **AT)),
         ("sighting: ", lambda: goldward.rehearse(sighting="2x3", rounds=10, **AT)),
+        ("match: a rehearsal plays rounds", lambda: goldward.rehearse(rounds=10, match={"by": "sets"}, **AT)),
         ("flyers: ", lambda: goldward.rehearse(flyers=0.7, rounds=10, **AT)),
         ("first_offset_mm: ", lambda: goldward.rehearse(first_offset_mm=-1.0, rounds=10, **AT)),
         ("sessions: there is none", lambda: goldward.fleet([], distance_m=70)),

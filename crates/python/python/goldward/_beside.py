@@ -48,7 +48,7 @@ def rehearse(
     click_on_face_mm
         Size of a click on the face, in place of that of the sight.
     settings
-        See ``Settings``; the trust is that of a predicted mark unless told.
+        See ``Settings``; the trust is that of a predicted mark unless told. A ``match`` is refused: rounds are played, not matches.
 
     Returns
     -------
@@ -56,6 +56,8 @@ def rehearse(
         What ``goldward pace --json`` prints, number for number.
     """
     given = _settings.known(dict(settings))
+    if given.get("match") is not None:
+        raise ValueError("match: a rehearsal plays rounds; `goldward match --rehearse` plays matches")
     beside = {
         "first_offset_mm": first_offset_mm,
         "flyers": flyers,
