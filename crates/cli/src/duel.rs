@@ -4,10 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 use goldward_core::face::Face;
-use goldward_core::group::ClassOdds;
-use goldward_core::matches::rehearsal::{MatchScene, Matches, Wins};
-use goldward_core::matches::{Arrow, Duel, Format, MatchError};
-use goldward_core::pace::rehearsal::{Rule, Scene};
+use goldward_core::matches::rehearsal::{Matches, Wins};
+use goldward_core::matches::{Duel, Format, MatchError};
 use goldward_core::score::{Rings, Scorer};
 use goldward_core::units::Distance;
 use goldward_report::item::Item;
@@ -15,18 +13,18 @@ use goldward_report::pages;
 use goldward_report::words::{Word, Wrong};
 use goldward_session::answer::{self, Answer, InMatch, NoAnswer};
 use goldward_session::duel::{self, Made, MatchIn, Typed};
+use goldward_session::game::Game;
 use goldward_session::problem::{Place, Problem};
 use goldward_session::session::Session;
 use goldward_session::settings::{Settings, Wishes};
 use serde::Serialize;
-use serde_json::{Value, json};
 
 use crate::failure::{Failure, Fault, name_of, said};
 use crate::files::{load, load_session, not_read};
 use crate::options::{OneArgs, parse_face};
 use crate::pace::{self, Ends};
 use crate::terminal::Terminal;
-use crate::wire::duel::MatchOut;
+use crate::wire::duel::{GameOut, MatchOut};
 use crate::wire::{AdviceOut, SCHEMA};
 
 /// Options of `goldward match`.
@@ -243,70 +241,43 @@ fn rehearse(args: &DuelArgs, wishes: &Wishes, matches: u64, terminal: &mut Termi
     let settings = pace::settings_of(distance, face, wishes)?;
     let format = format(args)?;
     let (rings, scorer) = (Rings::new(face, settings.shaft), Scorer::new(face, settings.shaft));
-    let (spread, flyers) = (settings.prior.spread_mm(), settings.unmarked.get()[1]);
-    let odds = ClassOdds::new([1.0 - flyers, flyers, 0.0]).map_err(|e| Failure::Internal(e.to_string()))?;
-    let average = match args.opponent {
-        Some(points) => points,
-        None => Arrow::shot(&rings, odds, 0.0, spread * spread).points.mean(),
-    };
-    let opponent = Arrow::averaging(&rings, odds, average).map_err(refused("--opponent"))?;
-    let archer = Scene {
-        drift_mm: goldward_core::pace::DRIFT_DEFAULT_MRAD * distance.metres(),
-        setting_mm: settings.sight.setting_variance_on_face(distance).sqrt(),
-        click_mm: settings.sight.click_on_face_mm(distance),
-        touch_cost: settings.ahead.touch_cost_points,
-        worth: settings.prior.worth(),
-        ..Scene::ranking_round(spread, spread / settings.prior.trust().sqrt(), flyers)
-    };
-    let rules: Vec<Rule> =
-        Rule::ALL.into_iter().filter(|r| r.is_fixed() || matches!(r, Rule::Goldward | Rule::Oracle)).collect();
-    let game = Matches::new(MatchScene { archer, format, opponent }, &scorer, &rings, settings.shaft, args.seed);
+    let game = Game::new(&settings, &rings, format, args.opponent).map_err(refused("--opponent"))?;
+    let played = Matches::new(game.scene.clone(), &scorer, &rings, settings.shaft, args.seed);
     let threads = terminal.cores.clamp(1, 64) as u64;
     let share = matches.div_ceil(threads);
     let parts: Vec<Wins> = std::thread::scope(|scope| {
         let one = |i: u64| {
-            let (game, rules) = (&game, &rules);
-            scope.spawn(move || game.play(rules, (i * share).min(matches)..((i + 1) * share).min(matches)))
+            let (played, rules) = (&played, &game.rules);
+            scope.spawn(move || played.play(rules, (i * share).min(matches)..((i + 1) * share).min(matches)))
         };
         let running: Vec<_> = (0..threads).map(one).collect();
         running.into_iter().filter_map(|t| t.join().ok()).collect()
     });
     let mut wins = parts.first().cloned().ok_or_else(|| Failure::Internal("no matches were played".to_owned()))?;
     parts[1..].iter().for_each(|w| wins.add(w));
+    let won = game.won(&wins);
     let date = |_| String::new();
     args.one.shown.answer(
         terminal,
         &[],
         &date,
         |t| {
-            let rows = rules.iter().enumerate().map(|(k, rule)| {
-                let (p, se) = wins.share(k);
-                let won = format!("{} ± {}", pages::duel::fine(t, p), pages::duel::fine(t, se));
-                vec![pages::pace::rule(t, *rule), won, t.number(wins.touches(k), 1)]
+            let rows = won.iter().map(|w| {
+                let share = format!("{} ± {}", pages::duel::fine(t, w.share.0), pages::duel::fine(t, w.share.1));
+                vec![pages::pace::rule(t, w.rule), share, t.number(w.touches, 1)]
             });
             let head = [Word::MatchRule, Word::MatchShare, Word::MatchTouches].map(|w| t.t(w)).to_vec();
             vec![
                 Item::Heading(t.t(Word::MatchTitle)),
                 Item::Text(t.f(Word::MatchPlayed, &[&matches.to_string()])),
-                Item::Text(t.f(Word::MatchOther, &[&t.number(average, 1)])),
+                Item::Text(t.f(Word::MatchOther, &[&t.number(game.average, 1)])),
                 Item::Table(t.t(Word::MatchShare), head, rows.collect()),
                 Item::Note(t.t(Word::MatchRules)),
             ]
         },
         || {
-            let rows: Vec<Value> = rules
-                .iter()
-                .enumerate()
-                .map(|(k, r)| {
-                    let (p, se) = wins.share(k);
-                    json!({"rule": r.name(), "won": p, "won_se": se, "touches": wins.touches(k)})
-                })
-                .collect();
-            let out = json!({
-                "schema": SCHEMA, "matches": matches, "seed": args.seed, "by": format.key, "ends": format.ends,
-                "shots_per_end": format.shots_per_end, "opponent_arrow": average, "rules": rows,
-            });
-            Ok(format!("{out}\n"))
+            let out = GameOut::new(&game, &won, (matches, args.seed));
+            serde_json::to_string(&out).map(|text| text + "\n").map_err(|e| Failure::Internal(e.to_string()))
         },
     )
 }

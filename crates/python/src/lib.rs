@@ -35,5 +35,6 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(read::read, module)?)?;
     module.add_function(wrap_pyfunction!(fleet::fleet, module)?)?;
     module.add_function(wrap_pyfunction!(rehearse::rehearse, module)?)?;
+    module.add_function(wrap_pyfunction!(rehearse::rehearse_matches, module)?)?;
     module.add_function(wrap_pyfunction!(marks::marks, module)?)
 }

@@ -1,9 +1,12 @@
-//! The rehearsal.
+//! The rehearsals.
 
+use goldward_core::matches::rehearsal::{Matches, Wins};
 use goldward_core::pace::rehearsal::{Rehearsal, Rule, Scene};
-use goldward_core::score::Scorer;
+use goldward_core::score::{Rings, Scorer};
+use goldward_report::wire::duel::GameOut;
 use goldward_report::wire::rehearsal::RehearsalOut;
 use goldward_session::asked::{Asked, Ends, NoEnds, unique};
+use goldward_session::game::Game;
 use goldward_session::json::{SettingsIn, parse};
 use goldward_session::pace::{FirstTouch, Played, Rehearsed, parts, rounds_of};
 use goldward_session::problem::{Place, Problem, What, short, within};
@@ -96,6 +99,38 @@ fn told(settings: &str, wanted: &Wanted) -> Result<Told, Problem> {
     };
     let first = rehearsed.first_touches().par_iter().with_max_len(1).map(cell).collect();
     Ok((rehearsed, played, first))
+}
+
+/// Plays so many matches under `settings` (JSON), in which stands what decides.
+fn won(settings: &str, matches: u64, seed: u64) -> Result<GameOut, Problem> {
+    within(matches as f64, "", [1.0, MOST_ROUNDS as f64]).map_err(|what| Problem::new("matches", what))?;
+    let given: SettingsIn = parse(settings)?;
+    let told = given.duel.clone().unwrap_or_default();
+    let format = told.format().map_err(|p| p.under("match"))?;
+    let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
+    let settings = SettingsIn { trust, duel: None, ..given }.settings()?;
+    let (rings, scorer) = (Rings::new(settings.face, settings.shaft), Scorer::new(settings.face, settings.shaft));
+    let game = Game::new(&settings, &rings, format, told.opponent_arrow)
+        .map_err(|e| Problem::new("opponent_arrow", e).under("match"))?;
+    let played = Matches::new(game.scene.clone(), &scorer, &rings, settings.shaft, seed);
+    let tallies: Vec<Wins> =
+        parts(matches).into_par_iter().with_max_len(1).map(|part| played.play(&game.rules, part)).collect();
+    let mut all = played.play(&game.rules, 0..0);
+    tallies.iter().for_each(|t| all.add(t));
+    Ok(GameOut::new(&game, &game.won(&all), (matches, seed)))
+}
+
+/// Plays matches under `settings` (JSON).
+#[pyfunction]
+pub(crate) fn rehearse_matches<'py>(
+    py: Python<'py>,
+    settings: &str,
+    matches: u64,
+    seed: u64,
+    threads: usize,
+) -> PyResult<Bound<'py, PyAny>> {
+    let told = py.detach(|| threads::with(threads, || won(settings, matches, seed)))?;
+    Ok(pythonize(py, &told.map_err(|p| refused(&p))?)?)
 }
 
 /// Plays rounds under `settings` (JSON).

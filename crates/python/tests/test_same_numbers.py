@@ -95,6 +95,20 @@ def test_rehearsals(program):
     assert [r.rule for r in told.rules] == ["goldward", "never", "every-six"]
 
 
+def test_rehearsals_of_matches(program):
+    at = ("match", "--distance", 70, "--face", 122, "--spread", "2.1mrad")
+    want = json.loads(program(*at, "--trust", 1, "--opponent", 8.8, "--rehearse", 90, "--seed", 5, "--json"))
+    told = goldward.rehearse_matches(
+        distance_m=70, face="122", spread_mrad=2.1, trust=1, match={"by": "sets", "opponent_arrow": 8.8}, matches=90, seed=5,
+    )
+    assert told.to_dict() == want
+    want = json.loads(program(*at, "--by", "total", "--ends", "4x3", "--rehearse", 70, "--json"))
+    told = goldward.rehearse_matches(
+        distance_m=70, face="122", spread_mrad=2.1, match={"by": "total", "ends": 4, "shots_per_end": 3}, matches=70, threads=3,
+    )
+    assert told.to_dict() == want
+
+
 MARKS = {
     "marks": [
         {"distance_m": 18, "reading_mm": 14.9, "arrows": 12},

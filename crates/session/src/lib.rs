@@ -12,6 +12,7 @@ pub mod csv;
 pub mod demo;
 pub mod duel;
 pub mod fleet;
+pub mod game;
 mod good;
 pub mod group;
 pub mod json;

@@ -23,12 +23,14 @@ from ._answers import (
     FirstTouch,
     Fleet,
     Marks,
+    MatchRehearsal,
     Notice,
     Pattern,
     PredictedMark,
     Reading,
     Rehearsal,
     RuleOutcome,
+    RuleWon,
     Scene,
     Side,
     Standing,
@@ -39,7 +41,7 @@ from ._answers import (
 from ._native import FACES_FROM, SCHEMA, __version__, faces, rules
 from ._reading import read, read_batch, read_by
 from ._settings import Match, Settings
-from ._beside import fleet, predict_marks, rehearse
+from ._beside import fleet, predict_marks, rehearse, rehearse_matches
 
 __all__ = [
     "FACES_FROM",
@@ -51,12 +53,14 @@ __all__ = [
     "Fleet",
     "Marks",
     "Match",
+    "MatchRehearsal",
     "Notice",
     "Pattern",
     "PredictedMark",
     "Reading",
     "Rehearsal",
     "RuleOutcome",
+    "RuleWon",
     "Scene",
     "Settings",
     "Side",
@@ -72,5 +76,6 @@ __all__ = [
     "read_batch",
     "read_by",
     "rehearse",
+    "rehearse_matches",
     "rules",
 ]

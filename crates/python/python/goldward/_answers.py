@@ -283,6 +283,35 @@ class Rehearsal(Answer):
 
 
 @dataclass(frozen=True)
+class RuleWon(Answer):
+    """Simulated matches under one rule."""
+
+    rule: str
+    won: float
+    """Share of the matches, 0 to 1."""
+    won_se: float
+    """Its standard error."""
+    touches: float
+    """Touches a match."""
+
+
+@dataclass(frozen=True)
+class MatchRehearsal(Answer):
+    """The same simulated matches under the rules of thumb, Goldward's, and a sight that is always right."""
+
+    schema: int
+    matches: int
+    seed: int
+    by: str
+    """``sets`` or ``total``."""
+    ends: int
+    shots_per_end: int
+    opponent_arrow: float
+    """The other's average arrow, in points."""
+    rules: list[RuleWon]
+
+
+@dataclass(frozen=True)
 class PredictedMark(Answer):
     """A mark nobody has shot. It is first shot close, with a clear overshoot area."""
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Optional
 
 from . import _native, _settings, _shots
-from ._answers import Fleet, Marks, Rehearsal
+from ._answers import Fleet, Marks, MatchRehearsal, Rehearsal
 
 if TYPE_CHECKING:
     from typing_extensions import Unpack
@@ -57,7 +57,7 @@ def rehearse(
     """
     given = _settings.known(dict(settings))
     if given.get("match") is not None:
-        raise ValueError("match: a rehearsal plays rounds; `goldward match --rehearse` plays matches")
+        raise ValueError("match: a rehearsal plays rounds; rehearse_matches plays matches")
     beside = {
         "first_offset_mm": first_offset_mm,
         "flyers": flyers,
@@ -77,6 +77,35 @@ def rehearse(
         if not isinstance(wanted[key], int) or not 0 <= wanted[key] < 2**64:
             raise ValueError(f"{key}: {wanted[key]!r} cannot be: give a whole number such as 2000")
     return Rehearsal.of(_native.rehearse(_settings.text(given), wanted, threads))
+
+
+def rehearse_matches(
+    *, matches: int = 2000, seed: int = 1, threads: int = 0, **settings: Unpack[Settings]
+) -> MatchRehearsal:
+    """Plays the same simulated matches under every rule for touching the sight, on all cores, without holding Python's lock.
+
+    Parameters
+    ----------
+    matches, seed
+        How many, 1 to 1 000 000, and where the random numbers start: the same seed gives the same numbers on any number of threads.
+    settings
+        See ``Settings``. Its ``match`` tells what decides and the other's average arrow (``by``, ``ends``, ``shots_per_end``, ``first_to``,
+        ``opponent_arrow``); without one, five sets of three arrows against somebody as strong. The trust is that of a predicted mark
+        unless told.
+
+    Returns
+    -------
+    MatchRehearsal
+        What ``goldward match --rehearse --json`` prints, number for number.
+    """
+    given = _settings.known(dict(settings))
+    for key in ("mine", "theirs"):
+        if (given.get("match") or {}).get(key):
+            raise ValueError(f"match.{key}: a rehearsal begins with the first end: leave the ends out")
+    for key, value in (("matches", matches), ("seed", seed)):
+        if not isinstance(value, int) or not 0 <= value < 2**64:
+            raise ValueError(f"{key}: {value!r} cannot be: give a whole number such as 2000")
+    return MatchRehearsal.of(_native.rehearse_matches(_settings.text(given), matches, seed, threads))
 
 
 def predict_marks(

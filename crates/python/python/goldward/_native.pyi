@@ -4,7 +4,7 @@ from typing import Any, Optional, Union
 
 from ._columns import Columns, Wanted
 
-__all__ = ["SCHEMA", "FACES_FROM", "__version__", "faces", "rules", "read", "fleet", "rehearse", "marks"]
+__all__ = ["SCHEMA", "FACES_FROM", "__version__", "faces", "rules", "read", "fleet", "rehearse", "rehearse_matches", "marks"]
 
 SCHEMA: int
 FACES_FROM: str
@@ -33,4 +33,5 @@ def fleet(
     fdr: Optional[float],
 ) -> dict[str, Any]: ...
 def rehearse(settings: str, wanted: Wanted, threads: int) -> dict[str, Any]: ...
+def rehearse_matches(settings: str, matches: int, seed: int, threads: int) -> dict[str, Any]: ...
 def marks(question: str) -> dict[str, Any]: ...

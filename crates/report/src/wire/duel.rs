@@ -2,7 +2,61 @@
 
 use goldward_core::matches::{Count, Side, Verdict};
 use goldward_session::answer::InMatch;
+use goldward_session::game::{Game, Won};
 use serde::Serialize;
+
+/// Simulated matches.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GameOut {
+    /// Number of the format.
+    pub schema: u8,
+    /// Matches under each rule.
+    pub matches: u64,
+    /// Where the random numbers start.
+    pub seed: u64,
+    /// `sets` or `total`.
+    pub by: &'static str,
+    /// Most ends.
+    pub ends: u32,
+    /// Arrows of each archer an end.
+    pub shots_per_end: u32,
+    /// The other's average arrow.
+    pub opponent_arrow: f64,
+    /// What each rule came to.
+    pub rules: Vec<WonOut>,
+}
+
+/// What a rule came to.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WonOut {
+    /// Its name.
+    pub rule: &'static str,
+    /// Share of the matches won.
+    pub won: f64,
+    /// Its standard error.
+    pub won_se: f64,
+    /// Touches a match.
+    pub touches: f64,
+}
+
+impl GameOut {
+    /// Of so many matches from `seed`.
+    #[must_use]
+    pub fn new(game: &Game, won: &[Won], (matches, seed): (u64, u64)) -> Self {
+        let format = game.scene.format;
+        let of = |w: &Won| WonOut { rule: w.rule.name(), won: w.share.0, won_se: w.share.1, touches: w.touches };
+        Self {
+            schema: super::SCHEMA,
+            matches,
+            seed,
+            by: format.key,
+            ends: format.ends,
+            shots_per_end: format.shots_per_end,
+            opponent_arrow: game.average,
+            rules: won.iter().map(of).collect(),
+        }
+    }
+}
 
 /// A match as it stands, and the chances to win it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
