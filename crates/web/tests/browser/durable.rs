@@ -9,7 +9,7 @@ use crate::browser::Profile;
 use crate::engine::Engine;
 use crate::nginx::Nginx;
 use crate::scenarios;
-use crate::server::{Server, app_folder, fresh_port};
+use crate::server::{Server, app_folder, copy_all, fresh_port};
 use crate::shooting::records;
 use crate::stage::Stage;
 use crate::tab::Tab;
@@ -165,9 +165,7 @@ async fn a_new_version_waits_until_it_is_asked_for(stage: Stage) {
     tab.saved().await;
     // The next version differs in its style sheet and so in its fingerprint.
     let next = Profile::fresh();
-    for entry in fs::read_dir(app_folder()).unwrap().flatten() {
-        fs::copy(entry.path(), next.0.join(entry.file_name())).unwrap();
-    }
+    copy_all(&app_folder(), &next.0);
     for name in ["style.css.br", "sw.js.br"] {
         let _ = fs::remove_file(next.0.join(name));
     }

@@ -57,7 +57,7 @@ pub fn fresh_port() -> u16 {
 }
 
 /// The files of a folder and of those within, such as the guide beside the app.
-fn copy_all(from: &Path, to: &Path) {
+pub fn copy_all(from: &Path, to: &Path) {
     for entry in fs::read_dir(from).expect("a folder of the app").flatten() {
         let there = to.join(entry.file_name());
         if entry.path().is_dir() {
