@@ -63,6 +63,8 @@ fn json() -> impl Strategy<Value = String> {
         "setting_sd_mm",
         "shots_left",
         "touch_cost_points",
+        "bow",
+        "level",
         "unmarked",
         "touch_gives",
         "end_drift",

@@ -4,6 +4,7 @@ use goldward_core::face::Face;
 use goldward_core::plane::Point;
 use goldward_core::shot::{Call, CallError, Felt, Place, Shot};
 use goldward_core::units::{Distance, Length};
+use goldward_core::usual::{Bow, Level, Start, argued};
 use serde::{Deserialize, Serialize};
 
 use crate::duel::{BY, MatchIn};
@@ -64,12 +65,40 @@ pub struct SettingsIn {
     /// How far the spread that is told may be off, less and more, in octaves.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spread_doubt: Option<[f64; 2]>,
+    /// What kind of bow it is: where an archer starts of whom no spread is told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bow: Option<String>,
+    /// How well it is shot, the same.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub level: Option<String>,
     /// The match that it is.
     #[serde(rename = "match", skip_serializing_if = "Option::is_none")]
     pub duel: Option<MatchIn>,
 }
 
+/// What `told` names, of the kind that `find` knows.
+fn named<T>(key: Key, told: Option<&String>, find: impl Fn(&str) -> Option<T>) -> Result<Option<T>, Problem> {
+    let unknown = |name: &str| Problem::new(key.json(), What::Unusable(short(name))).good(good(key.json()));
+    told.map(|name| find(name).ok_or_else(|| unknown(name))).transpose()
+}
+
 impl SettingsIn {
+    fn bow(&self) -> Result<Option<Bow>, Problem> {
+        named(Key::Bow, self.bow.as_ref(), Bow::named)
+    }
+
+    fn level(&self) -> Result<Option<Level>, Problem> {
+        named(Key::Level, self.level.as_ref(), Level::named)
+    }
+
+    /// Where an archer with this bow and level starts who tells no spread.
+    ///
+    /// # Errors
+    /// A [`Problem`] whose place is the key.
+    pub fn start(&self) -> Result<Start, Problem> {
+        Ok(argued(self.bow()?, self.level()?))
+    }
+
     /// Checks the settings and fills in the defaults.
     ///
     /// # Errors
@@ -104,8 +133,8 @@ impl SettingsIn {
             end_drift: self.end_drift,
             spread_doubt: self.spread_doubt,
             habits: None,
-            bow: None,
-            level: None,
+            bow: self.bow()?,
+            level: self.level()?,
             usual: None,
         };
         let settings = Settings::new(distance, face, &wishes).map_err(|e| Problem::new(e.key.json(), e.what))?;

@@ -6,6 +6,7 @@ use goldward_core::plane::Point;
 use goldward_core::score::Scorer;
 use goldward_core::shot::{Felt, Place, Shot};
 use goldward_core::units::Distance;
+use goldward_core::usual::Level;
 use goldward_journal::{self as journal, Archer, Body, Log, Writer};
 use goldward_session::answer::{Answer, answer};
 use goldward_session::json::{SettingsIn, ShotsIn, parse};
@@ -45,8 +46,10 @@ fn told() -> impl Strategy<Value = Told> {
     use proptest::option::of;
     let numbers =
         (of(2.0..10.0), of(600.0..1000.0), of(0.05..0.3), of(0.5..4.0), of(1.0..60.0), of(0.1..8.0), of(0.0..2.0));
-    (prop_oneof![Just(70.0), Just(18.0), 10.0..90.0], numbers, proptest::collection::vec(act(), 1..9)).prop_map(
-        |(distance_m, (shaft, eye, click, spread, worth, trust, cost), acts)| Told {
+    let bow = of(proptest::sample::select(vec!["recurve", "compound", "barebow", "longbow"]));
+    let level = of(0..Level::ALL.len());
+    (prop_oneof![Just(70.0), Just(18.0), 10.0..90.0], numbers, (bow, level), proptest::collection::vec(act(), 1..9))
+        .prop_map(|(distance_m, (shaft, eye, click, spread, worth, trust, cost), (bow, level), acts)| Told {
             distance_m,
             kit: journal::Kit {
                 name: "Recurve".to_owned(),
@@ -58,11 +61,12 @@ fn told() -> impl Strategy<Value = Told> {
                 worth: worth.filter(|_| spread.is_some()),
                 trust,
                 touch_cost_points: cost,
+                bow: bow.map(str::to_owned),
+                level: level.map(|l| Level::ALL[l].key().to_owned()),
                 ..journal::Kit::default()
             },
             acts,
-        },
-    )
+        })
 }
 
 impl Told {
@@ -186,7 +190,10 @@ impl Told {
             ("trust", k.trust),
             ("touch_cost_points", k.touch_cost_points),
         ];
-        lines.iter().filter_map(|(key, v)| Some(format!("{key} = {:?}\n", (*v)?))).collect()
+        let numbers = lines.iter().filter_map(|(key, v)| Some(format!("{key} = {:?}\n", (*v)?)));
+        let names = [("bow", &k.bow), ("level", &k.level)].into_iter();
+        let names = names.filter_map(|(key, v)| Some(format!("{key} = {:?}\n", v.as_ref()?)));
+        numbers.chain(names).collect()
     }
 
     /// The same as one object of a batch; the shots as they are carried, since it knows no touches.
@@ -217,6 +224,7 @@ impl Told {
             "distance_m": self.distance_m, "face": "122", "shots_left": 36, "shots": shots, "shaft_mm": k.shaft_mm,
             "eye_to_pin_mm": k.eye_to_pin_mm, "click_mm": both, "spread_mrad": k.spread_mrad, "worth": k.worth,
             "trust": k.trust, "touch_cost_points": k.touch_cost_points,
+            "bow": k.bow, "level": k.level,
         })
         .to_string()
     }

@@ -1,7 +1,7 @@
 //! The settings of a distance with its ends, as they are read, filled with defaults, and echoed.
 
 use goldward_core::advice::TOUCH_COST_DEFAULT;
-use goldward_core::group::{ClassOdds, SPREAD_DEFAULT_MRAD, TRUST_UNKNOWN, WORTH_DEFAULT};
+use goldward_core::group::{ClassOdds, TRUST_UNKNOWN};
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::sight::Sight;
 use goldward_core::units::Shaft;
@@ -92,12 +92,17 @@ impl Round {
         let told = reading.duel;
         let sight = Sight::default();
         let shots_left = reading.shots_left;
+        let bow = reading.bow.clone().or_else(|| was.bow.clone());
+        let level = reading.level.clone().or_else(|| was.level.clone());
+        let start = SettingsIn { bow: bow.clone(), level: level.clone(), ..SettingsIn::default() }.start()?;
         let reading = SettingsIn {
+            bow,
+            level,
             distance_m: reading.distance_m,
             face: reading.face.or_else(|| was.face.clone()),
             shaft_mm: reading.shaft_mm.or(was.shaft_mm).or(Some(Shaft::default().diameter_mm())),
-            spread_mrad: reading.spread_mrad.or(was.spread_mrad).or(Some(SPREAD_DEFAULT_MRAD)),
-            worth: reading.worth.or(was.worth).or(Some(WORTH_DEFAULT)),
+            spread_mrad: reading.spread_mrad.or(was.spread_mrad).or(Some(start.spread_mrad)),
+            worth: reading.worth.or(was.worth).or(Some(start.worth)),
             trust: reading.trust.or(was.trust).or(Some(TRUST_UNKNOWN)),
             eye_to_pin_mm: reading.eye_to_pin_mm.or(was.eye_to_pin_mm).or(Some(sight.eye_to_pin_mm())),
             click_mm: reading.click_mm.or(was.click_mm).or(Some(sight.click_mm())),

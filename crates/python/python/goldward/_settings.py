@@ -71,6 +71,10 @@ class Settings(TypedDict, total=False):
     """How far the group goes from each end to the next, right and up, in spreads (0, 0)."""
     spread_doubt: Optional[Sequence[float]]
     """How far the spread that is told may be off, less and more, in octaves (1.2, 0.75)."""
+    bow: Optional[str]
+    """What kind of bow it is: recurve, compound, barebow or longbow; where an archer starts of whom no spread is told."""
+    level: Optional[str]
+    """How well it is shot, the same: beginner, club or strong."""
     match: Optional[Match]
     """The match that it is, as it stands (none)."""
 
