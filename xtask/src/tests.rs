@@ -41,7 +41,6 @@ pub(crate) fn test() -> Result<(), String> {
         "1",
     ];
     run("slow tests of the server", cargo(&slow))?;
-    crate::guide::build()?;
     crate::wheel::test(crate::wheel::Built::Quickly)?;
     crate::browser::test(&[])
 }

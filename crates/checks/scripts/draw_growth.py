@@ -3,7 +3,7 @@
     cargo bench -p checks --bench growth
     python3 crates/checks/scripts/draw_growth.py target/criterion docs/pictures/growth.svg
 
-Needs nothing but Python. Medians; both axes are logarithmic, one decade is as long on one as on the other.
+Needs nothing but Python. Medians; both axes are logarithmic.
 """
 
 import json
@@ -30,9 +30,8 @@ def median_s(folder):
 def points(root, pattern):
     """Pairs of a number and a median in seconds."""
     kind, *rest = pattern.split("/")
-    base = root / kind.replace(" ", " ")
     found = []
-    for folder in base.glob("/".join(rest).replace("*", "*")):
+    for folder in (root / kind).glob("/".join(rest)):
         if not (folder / "new/estimates.json").exists():
             continue
         if pattern == "fleet/* arrows/*":

@@ -54,6 +54,13 @@ fn rule(name: &str) -> Result<Rule, Problem> {
     })
 }
 
+/// The settings as told; a rehearsal is of a mark that is predicted, unless told.
+fn predicted(settings: &str) -> Result<SettingsIn, Problem> {
+    let given: SettingsIn = parse(settings)?;
+    let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
+    Ok(SettingsIn { trust, ..given })
+}
+
 /// What was played, what the rules came to, and after how many shots to touch first.
 type Told = (Rehearsed, Played, Vec<FirstTouch>);
 
@@ -68,10 +75,7 @@ fn told(settings: &str, wanted: &Wanted) -> Result<Told, Problem> {
     };
     let rules = wanted.rules.iter().map(|r| rule(r)).collect::<Result<Vec<_>, _>>()?;
     within(wanted.rounds as f64, "", [1.0, MOST_ROUNDS as f64]).map_err(|what| Problem::new("rounds", what))?;
-    let given: SettingsIn = parse(settings)?;
-    // A rehearsal is of a mark that is predicted, unless told.
-    let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
-    let settings = SettingsIn { trust, ..given }.settings()?;
+    let settings = predicted(settings)?.settings()?;
     let renamed = |p: Problem| {
         let Place::Named(name) = &p.place else { return p };
         let name = match name.as_str() {
@@ -104,11 +108,10 @@ fn told(settings: &str, wanted: &Wanted) -> Result<Told, Problem> {
 /// Plays so many matches under `settings` (JSON), in which stands what decides.
 fn won(settings: &str, matches: u64, seed: u64) -> Result<GameOut, Problem> {
     within(matches as f64, "", [1.0, MOST_ROUNDS as f64]).map_err(|what| Problem::new("matches", what))?;
-    let given: SettingsIn = parse(settings)?;
+    let given = predicted(settings)?;
     let told = given.duel.clone().unwrap_or_default();
     let format = told.format().map_err(|p| p.under("match"))?;
-    let trust = given.trust.or(Some(goldward_core::group::TRUST_PREDICTED));
-    let settings = SettingsIn { trust, duel: None, ..given }.settings()?;
+    let settings = SettingsIn { duel: None, ..given }.settings()?;
     let (rings, scorer) = (Rings::new(settings.face, settings.shaft), Scorer::new(settings.face, settings.shaft));
     let game = Game::new(&settings, &rings, format, told.opponent_arrow)
         .map_err(|e| Problem::new("opponent_arrow", e).under("match"))?;

@@ -89,15 +89,18 @@ impl Round {
             },
             None => round,
         };
+        let reading = SettingsIn {
+            bow: reading.bow.or_else(|| was.bow.clone()),
+            level: reading.level.or_else(|| was.level.clone()),
+            ..reading
+        };
+        let start = reading.start()?;
         let told = reading.duel;
         let sight = Sight::default();
         let shots_left = reading.shots_left;
-        let bow = reading.bow.clone().or_else(|| was.bow.clone());
-        let level = reading.level.clone().or_else(|| was.level.clone());
-        let start = SettingsIn { bow: bow.clone(), level: level.clone(), ..SettingsIn::default() }.start()?;
         let reading = SettingsIn {
-            bow,
-            level,
+            bow: reading.bow,
+            level: reading.level,
             distance_m: reading.distance_m,
             face: reading.face.or_else(|| was.face.clone()),
             shaft_mm: reading.shaft_mm.or(was.shaft_mm).or(Some(Shaft::default().diameter_mm())),

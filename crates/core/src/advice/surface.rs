@@ -83,9 +83,9 @@ impl<'a> Surface<'a> {
 
     fn of(scorer: &'a Scorer, parts: &Parts, setting_variance: f64, detail: &Detail) -> Self {
         let mut surface = Self { atoms: Vec::new(), moved: Vec::new() };
-        for (k, (p_class, shape, next)) in parts.0.iter().enumerate().filter_map(|(k, p)| Some((k, p.as_ref()?))) {
+        for (k, p_class, shape, next) in &parts.0 {
             // A t of `dof` is a normal whose covariance is the scale over a gamma(dof/2, rate dof/2) precision.
-            let rule = quadrature::gamma(detail.nodes[k], next.dof() / 2.0);
+            let rule = quadrature::gamma(detail.nodes[*k], next.dof() / 2.0);
             for part in &next.parts {
                 for row in part.processes() {
                     let scale = next.scale_of(part, row, shape.factors);
@@ -128,24 +128,25 @@ impl<'a> Surface<'a> {
     }
 }
 
-/// The predictive distribution in few parts for each class that occurs: its probability, its shape, and the parts.
-struct Parts([Option<(f64, Shape, Predictive)>; 3]);
+/// The predictive distribution in few parts for each class that occurs: its number, its probability, its shape, and the parts.
+struct Parts(Vec<(usize, f64, Shape, Predictive)>);
 
 impl Parts {
     /// From the parts `first` of the first class.
     fn of(first: Predictive, odds: ClassOdds, detail: &Detail) -> Self {
-        let shapes = odds.shapes();
-        let (mut last, probabilities) = (first, odds.get());
-        Self([0, 1, 2].map(|k| {
-            if probabilities[k] <= 0.0 {
-                return None;
-            }
-            if k > 0 {
+        let mut all: Vec<(usize, f64, Shape, Predictive)> = Vec::with_capacity(3);
+        let mut first = Some(first);
+        for (k, (p, shape)) in odds.get().into_iter().zip(odds.shapes()).enumerate().filter(|(_, (p, _))| *p > 0.0) {
+            let parts = if k == 0 {
+                first.take()
+            } else {
                 // A wider class blurs more, so its parts may be coarser: closeness is in clean standard deviations.
-                last = last.collapsed(detail.parts[k], detail.closeness * narrower(shapes[k].factors).sqrt());
-            }
-            Some((probabilities[k], shapes[k], last.clone()))
-        }))
+                let closeness = detail.closeness * narrower(shape.factors).sqrt();
+                all.last().map(|a| &a.3).or(first.as_ref()).map(|last| last.collapsed(detail.parts[k], closeness))
+            };
+            all.extend(parts.map(|parts| (k, p, shape, parts)));
+        }
+        Self(all)
     }
 }
 

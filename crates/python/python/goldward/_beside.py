@@ -15,6 +15,13 @@ if TYPE_CHECKING:
     from ._settings import Settings
 
 
+def _whole(**numbers: Any) -> None:
+    """Refuses what is no whole number of 64 bits."""
+    for key, value in numbers.items():
+        if not isinstance(value, int) or not 0 <= value < 2**64:
+            raise ValueError(f"{key}: {value!r} cannot be: give a whole number such as 2000")
+
+
 def rehearse(
     *,
     round: str = "12x6",
@@ -73,9 +80,7 @@ def rehearse(
         "seed": seed,
         **told,
     }
-    for key in ("rounds", "seed"):
-        if not isinstance(wanted[key], int) or not 0 <= wanted[key] < 2**64:
-            raise ValueError(f"{key}: {wanted[key]!r} cannot be: give a whole number such as 2000")
+    _whole(rounds=rounds, seed=seed)
     return Rehearsal.of(_native.rehearse(_settings.text(given), wanted, threads))
 
 
@@ -102,9 +107,7 @@ def rehearse_matches(
     for key in ("mine", "theirs"):
         if (given.get("match") or {}).get(key):
             raise ValueError(f"match.{key}: a rehearsal begins with the first end: leave the ends out")
-    for key, value in (("matches", matches), ("seed", seed)):
-        if not isinstance(value, int) or not 0 <= value < 2**64:
-            raise ValueError(f"{key}: {value!r} cannot be: give a whole number such as 2000")
+    _whole(matches=matches, seed=seed)
     return MatchRehearsal.of(_native.rehearse_matches(_settings.text(given), matches, seed, threads))
 
 

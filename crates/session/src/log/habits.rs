@@ -78,8 +78,9 @@ fn hour_of(at_ms: u64) -> u64 {
     at_ms - at_ms % HOUR_MS
 }
 
-/// The habits that sessions before `at_ms` show; nothing where no session tells.
-pub(super) fn learn(seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
+/// The habits that sessions already at hand show before `at_ms`; nothing where none tells.
+#[must_use]
+pub fn habits_of(seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
     let told: Vec<(&SessionSeen, f64, EndEffect)> = telling(seen, at_ms)
         .filter_map(|s| {
             let days = hour_of(at_ms).saturating_sub(s.at_ms) as f64 / DAY_MS;
@@ -97,7 +98,7 @@ struct LastLearnt {
     habits: Option<Habits>,
 }
 
-/// As [`super::habits_of`] for what `log` showed of that archer. The last answer is kept there and given again while it rests on the same.
+/// As [`habits_of`] for what `log` showed of that archer. The last answer is kept there and given again while it rests on the same.
 #[must_use]
 pub fn habits_kept(log: &Log, archer: Uuid, seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
     let kept = log.kept(archer, archer, || Mutex::new(None::<LastLearnt>));
@@ -111,7 +112,7 @@ pub fn habits_kept(log: &Log, archer: Uuid, seen: &[Arc<SpreadSeen>], at_ms: u64
     if let Some(last) = last.as_ref().filter(same) {
         return last.habits;
     }
-    let habits = learn(seen, at_ms);
+    let habits = habits_of(seen, at_ms);
     *last = Some(LastLearnt { hour, seen: told, habits });
     habits
 }

@@ -229,13 +229,7 @@ fn days_of(seen: &[Arc<SpreadSeen>], kit: Option<&journal::Kit>, at_ms: u64) -> 
     habits::learn_days_of(seen, told, at_ms)
 }
 
-/// The habits that sessions already at hand show before `at_ms`; nothing where none tells.
-#[must_use]
-pub fn habits_of(seen: &[Arc<SpreadSeen>], at_ms: u64) -> Option<Habits> {
-    habits::learn(seen, at_ms)
-}
-
-/// The same without habits, of spreads already at hand (see [`super::spreads_seen`]).
+/// [`learnt`] without habits, of spreads already at hand (see [`super::spreads_seen`]).
 ///
 /// `spread^2 = (w0 s0^2 + sum w_i n_i s_i^2) / (w0 + sum w_i n_i)` with `s0`, `w0` the kit's spread and worth or what is usual,
 /// `n_i` the shots of an earlier session at the same distance (within 5 %) and `w_i` halving every [`HALF_LIFE_DAYS`]. The

@@ -19,9 +19,9 @@ mod shown;
 mod usual;
 
 pub use felt::odds;
-pub use habits::{HABITS_HALF_LIFE_DAYS, habits_kept};
+pub use habits::{HABITS_HALF_LIFE_DAYS, habits_kept, habits_of};
 pub use history::{Change, DistanceHistory, Lost, SessionPoint, history, point_of, sessions, total_of};
-pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, habits_of, learn, learnt, looked_at, trust_of};
+pub use learnt::{EndsLearnt, HALF_LIFE_DAYS, Learnt, MOST_WORTH, learn, learnt, looked_at, trust_of};
 pub use marks::{book, known, marks_of};
 pub use moves::{MovesGave, looked_back, moves_gave};
 pub use pick::{Line, Pick, PickError, Which, archer_named, meant, read};

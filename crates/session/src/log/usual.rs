@@ -8,7 +8,8 @@ use goldward_core::usual::{Band, Bow, Cell, Level, SessionTold, Told};
 use goldward_journal::{Body, Log, Session};
 use uuid::Uuid;
 
-use super::learnt::{habits_of, learn};
+use super::habits::habits_of;
+use super::learnt::learn;
 use super::seen::spreads_where;
 
 /// Sessions that lie farther back say too little of how the archer shoots now (our choice, no source).
