@@ -2,10 +2,14 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 use crate::run::{cargo, root, run, target};
 use crate::wasm;
+
+/// How long that takes, measured on two cores with nothing beside it and the packages downloaded.
+const FIRST_TIME: &str = "some six minutes on two cores";
 
 struct Options {
     port: u16,
@@ -33,12 +37,10 @@ fn options(words: &[String]) -> Result<Options, String> {
 /// `build/demo`.
 pub(crate) fn serve(words: &[String]) -> Result<(), String> {
     let options = options(words)?;
-    run("program", cargo(&["build", "--release", "--locked", "--package", "goldward"]))?;
-    crate::guide::build_if_quick()?;
-    let web = wasm::build()?;
+    let web = both()?;
     let folder = root().join("build/demo");
     fs::create_dir_all(&folder).map_err(|e| format!("cannot make {}: {e}", folder.display()))?;
-    let mut server = Command::new(target().join("release/goldward"));
+    let mut server = Command::new(program());
     server.args(["serve", "--demo", "--addr", &format!("127.0.0.1:{}", options.port), "--web"]).arg(web);
     server.arg("--db").arg(folder.join("goldward.db")).stdout(Stdio::piped());
     eprintln!("== server");
@@ -58,6 +60,33 @@ pub(crate) fn serve(words: &[String]) -> Result<(), String> {
         Ok(status) => Err(format!("the server ended ({status}); if the port is taken, try --port with another number")),
         Err(e) => Err(format!("the server ended: {e}")),
     }
+}
+
+fn program() -> PathBuf {
+    target().join("debug/goldward")
+}
+
+/// Builds the program and the app side by side: the last part of each keeps one core alone. Returns the folder of the app.
+fn both() -> Result<PathBuf, String> {
+    if !program().exists() {
+        eprintln!(
+            "== the first time everything is built: the program and, beside it, the app ({FIRST_TIME}); later only what has changed"
+        );
+    }
+    crate::guide::build_if_quick()?;
+    std::thread::scope(|scope| {
+        let program = scope.spawn(|| {
+            // As the tests build it, so that most of it is there already, and without pictures and the second kind of store, which nobody asks for here.
+            let words = ["build", "--locked", "--package", "goldward", "--no-default-features", "--features", "serve"];
+            let mut build = cargo(&words);
+            // One bar at a time: that of the app, which takes longer.
+            build.env("CARGO_TERM_PROGRESS_WHEN", "never");
+            run("program", build)
+        });
+        let web = wasm::build();
+        program.join().map_err(|_| "the build of the program was cut short".to_owned())??;
+        web
+    })
 }
 
 fn open_browser(address: &str) {
