@@ -106,6 +106,27 @@ pub(crate) fn test(rest: &[String]) -> Result<(), String> {
     run("tests in the browsers", tests)
 }
 
+/// Makes the pictures of the guide anew, from what the app shows.
+pub(crate) fn pictures() -> Result<(), String> {
+    wasm::build()?;
+    install(&BROWSERS[0])?;
+    let test = [
+        "test",
+        "--locked",
+        "--package",
+        "goldward-web",
+        "--features",
+        "browser",
+        "--test",
+        "browser",
+        "--",
+        "guide::",
+    ];
+    let mut make = cargo(&test);
+    make.env("GOLDWARD_PICTURES", "new").env("GOLDWARD_BROWSERS", BROWSERS[0].name);
+    run("pictures of the guide", make)
+}
+
 /// How long a slow phone waits, for the first screen or with five years of arrows; Chromium plays it. Words after it are passed on.
 pub(crate) fn measure(name: &str, words: &[String]) -> Result<(), String> {
     wasm::build()?;

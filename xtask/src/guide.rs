@@ -116,11 +116,8 @@ fn broken(folder: &Path) -> Result<Vec<String>, String> {
             }
             let (path, heading) = link.split_once('#').unwrap_or((link, ""));
             let to = if path.is_empty() { page.clone() } else { page.parent().unwrap_or(folder).join(path) };
-            let held = fs::read_to_string(&to).ok();
-            let there = match &held {
-                Some(text) => heading.is_empty() || values(text, " id").any(|id| id == heading),
-                None => false,
-            };
+            let has_heading = || fs::read_to_string(&to).is_ok_and(|text| values(&text, " id").any(|id| id == heading));
+            let there = to.is_file() && (heading.is_empty() || has_heading());
             if !there {
                 let name = page.strip_prefix(folder).unwrap_or(page);
                 wrong.insert(format!("{}: {link}", name.display()));

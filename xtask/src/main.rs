@@ -37,6 +37,7 @@ cargo xtask COMMAND
   dist     make what runs without a toolchain, in build/dist: a static program with the app inside, a Debian package, a recipe for
            a container, the app as files, and the wheel for Python (--check installs and starts each; as root, with dpkg, systemd and nginx)
   guide    render docs as a book into build/guide, and follow every link in it
+  pictures make the pictures of the guide anew, from what the app shows in Chromium
   python   make the wheel for Python, in build/dist, and test it (from PyPI: what crates/python/requirements.txt names)
   api      ask a server all that its OpenAPI document promises (needs Python; not part of test)
   arrows   check that the crates depend on each other only as ARCHITECTURE.md says, that no circle stands among the files
@@ -55,6 +56,7 @@ fn main() -> ExitCode {
         "api" => api::test(),
         "dist" => dist::dist(&rest),
         "guide" => guide::build().map(drop),
+        "pictures" => browser::pictures(),
         "python" => wheel::test(wheel::Built::ForUse),
         "web" => wasm::build().map(drop),
         "arrows" => arrows::check(),

@@ -48,12 +48,22 @@ fn table(out: &mut String, label: &str, head: &[String], rows: &[Vec<String>]) {
     for row in rows {
         out.push_str("<tr>");
         for (i, cell) in row.iter().enumerate() {
+            let kind = if is_short(cell) { " class=\"short\"" } else { "" };
             let cell = escape(cell);
-            let _ = if i == 0 { write!(out, "<th scope=\"row\">{cell}</th>") } else { write!(out, "<td>{cell}</td>") };
+            let _ = if i == 0 {
+                write!(out, "<th scope=\"row\"{kind}>{cell}</th>")
+            } else {
+                write!(out, "<td{kind}>{cell}</td>")
+            };
         }
         out.push_str("</tr>");
     }
     out.push_str("</tbody></table></div>");
+}
+
+/// Whether a cell is a number with its unit, or a range of two, which are not torn apart.
+fn is_short(cell: &str) -> bool {
+    cell.chars().count() <= 14 && cell.contains(|c: char| c.is_ascii_digit())
 }
 
 #[cfg(test)]
@@ -68,6 +78,9 @@ mod tests {
             Item::Table(bad.clone(), vec![bad.clone()], vec![vec![bad.clone(), bad.clone()]]),
             Picture::drawn(bad, String::new()),
         ]);
+        assert!(
+            is_short("± 3.6 mm") && is_short("43,2 – 43,8") && !is_short("shot") && !is_short("2 of 3 arrows astray")
+        );
         assert!(!page.contains("<img") && page.contains("&lt;img src=x onerror=&quot;a&amp;b&quot;&gt;"), "{page}");
     }
 }

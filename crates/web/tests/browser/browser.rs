@@ -216,7 +216,7 @@ pub fn end_all() {
 }
 
 /// Base 64 (RFC 4648), as the browser writes it.
-fn decode(text: &str) -> Option<Vec<u8>> {
+pub fn decode(text: &str) -> Option<Vec<u8>> {
     let value = |b: u8| match b {
         b'A'..=b'Z' => Some(b - b'A'),
         b'a'..=b'z' => Some(b - b'a' + 26),

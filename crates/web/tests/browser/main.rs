@@ -25,6 +25,7 @@ mod finger;
 mod finish;
 mod first_screen;
 mod five_years;
+mod guide;
 mod in_the_hand;
 mod matches;
 mod nginx;
@@ -77,6 +78,7 @@ fn scenarios() -> Vec<(&'static str, Scenario)> {
         ("account", account::all()),
         ("club", club::all()),
         ("walk", walk::all()),
+        ("guide", guide::all()),
     ];
     files.into_iter().flat_map(|(file, all)| all.into_iter().map(move |s| (file, s))).collect()
 }

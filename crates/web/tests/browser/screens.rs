@@ -1,5 +1,7 @@
 //! The other screens do their work.
 
+use serde_json::Value;
+
 use crate::engine::Engine;
 use crate::scenarios;
 use crate::server::Server;
@@ -10,6 +12,8 @@ use crate::{PHONE, start_session};
 scenarios!(
     the_rehearsal_plays_and_the_screen_stays_alive,
     archers_are_switched_in_one_tap_and_compared,
+    who_agrees_is_counted_and_takes_it_back,
+    a_club_s_usual_values_are_taken_and_what_is_none_of_them_is_refused,
     languages_units_and_hands_change_at_once,
     a_language_that_cannot_be_fetched_says_so,
     the_log_goes_out_and_comes_back,
@@ -60,6 +64,110 @@ async fn archers_are_switched_in_one_tap_and_compared(stage: Stage) {
     tab.check(tab.js("location.hash").await == "#/shoot", "and is at the line").await;
     let kits = records(&tab, "kit").await.len();
     tab.check(kits == 1, &format!("{kits} kits")).await;
+}
+
+/// Nothing of it is written of who was not asked; who has agreed and takes it back is written down as having done so.
+async fn who_agrees_is_counted_and_takes_it_back(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("consent", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.go("archers").await;
+    tab.fill("#archer-name", "Wren").await;
+    tab.tap("#save-archer").await;
+    tab.settle().await;
+    let counted = async || records(&tab, "archer").await.iter().map(|a| a["counted"].clone()).collect::<Vec<_>>();
+    tab.check(counted().await == [Value::Null], "nobody was asked").await;
+    for (choice, told) in [(1, true), (0, false), (1, true)] {
+        tab.tap("[data-act=edit]").await;
+        tab.tap_nth("input[name=counted]", choice).await;
+        tab.picture("phone-consent").await;
+        tab.tap("#save-archer").await;
+        tab.settle().await;
+        tab.check(counted().await == [Value::from(told)], &format!("{told}: {:?}", counted().await)).await;
+    }
+    // The name changed, the answer stays; a new archer is asked anew.
+    tab.tap("[data-act=edit]").await;
+    tab.check(tab.js("document.querySelectorAll('input[name=counted]')[1].checked").await == true, "as was told").await;
+    tab.fill("#archer-name", "Wren B").await;
+    tab.tap("#save-archer").await;
+    tab.settle().await;
+    tab.check(tab.js("document.querySelectorAll('input[name=counted]')[0].checked").await == true, "for the next")
+        .await;
+    tab.fill("#archer-name", "Alder").await;
+    tab.tap("#save-archer").await;
+    tab.settle().await;
+    let mut all = counted().await;
+    all.sort_by_key(Value::is_null);
+    tab.check(all == [Value::from(true), Value::Null], &format!("{all:?}")).await;
+}
+
+async fn a_club_s_usual_values_are_taken_and_what_is_none_of_them_is_refused(stage: Stage) {
+    let server = Server::start();
+    let tab = stage.tab("usual", &server.url(), PHONE).await;
+    tab.ready().await;
+    tab.go("kit").await;
+    tab.tap("#new-kit").await;
+    tab.fill("#k-name", "Bow").await;
+    // Compound, of a level that the club can tell.
+    tab.tap_nth("input[name=k-bow]", 2).await;
+    tab.tap_nth("input[name=k-level]", 2).await;
+    tab.js("document.querySelectorAll('details.rest').forEach(d => d.open = true)").await;
+    let give = async |document: &str| {
+        tab.js(&format!(
+            "(() => {{ const d = new DataTransfer(); d.items.add(new File([{}], 'usual.json')); const i = document.querySelector('#k-usual'); i.files = d.files; i.dispatchEvent(new Event('change', {{ bubbles: true }})); }})()",
+            Value::from(document)
+        ))
+        .await;
+        tab.settle().await;
+        tab.text("#k-usual-said").await
+    };
+    let cell = |bow: &str, mrad: &str| {
+        format!(
+            "{{\"bow\":\"{bow}\",\"level\":\"club\",\"band\":\"middle\",\"archers\":24,\"spread_mrad\":{mrad},\"spread_ln_sd\":0.1,\"scatter_ln_sd\":0.3,\"astray\":0.05,\"end_factor\":1}}"
+        )
+    };
+    let document = |cells: &str| {
+        format!(
+            "{{\"schema\":1,\"what\":\"goldward usual values\",\"made\":\"2026-11-27\",\"epsilon\":1,\"delta\":1e-6,\"least_archers\":20,\"cells\":[{cells}]}}"
+        )
+    };
+    let before = tab.js("document.querySelector('#k-spread').value").await;
+    let (wide, other, good) =
+        (document(&cell("compound", "900")), document(&cell("recurve", "2.5")), document(&cell("compound", "1.234")));
+    let long = "x".repeat(200_000);
+    for (odd, part) in [
+        ("", "usual"),
+        ("not JSON", ""),
+        ("{}", "schema"),
+        (&*good.replace("usual values", "marks"), "what"),
+        (&*good.replace("\"schema\":1", "\"schema\":2"), "schema"),
+        (&*wide, "cells[0].spread_mrad"),
+        (&*other, "no such bow"),
+        (&*long, "200000"),
+    ] {
+        let said = give(odd).await;
+        let fine = said.len() > 10 && (part == "usual" || said.contains(part)) && !said.contains("filled in");
+        tab.check(fine, &format!("{odd:.60}: {said}")).await;
+        tab.check(tab.js("document.querySelector('#k-spread').value").await == before, "nothing is filled in").await;
+    }
+    // The same file again, now a good one; and once more.
+    for _ in 0..2 {
+        let said = give(&good).await;
+        tab.check(said.contains("24 archers"), &said).await;
+    }
+    // The spread to begin with is a little more than that of the archer in the middle.
+    let filled = tab.js("document.querySelector('#k-spread').value").await;
+    let mrad = filled.as_str().and_then(|t| t.parse::<f64>().ok()).unwrap_or_default();
+    tab.check((1.234..1.6).contains(&mrad), &format!("filled in: {filled}")).await;
+    tab.picture("phone-usual").await;
+    tab.tap("#save-kit").await;
+    tab.wait_for("#new-kit").await;
+    let kits = records(&tab, "kit").await;
+    let kept = kits.len() == 1
+        && kits[0]["spread_mrad"] == mrad
+        && kits[0]["bow"] == "compound"
+        && kits[0]["worth"].is_number();
+    tab.check(kept, &format!("{kits:?}")).await;
 }
 
 async fn languages_units_and_hands_change_at_once(stage: Stage) {

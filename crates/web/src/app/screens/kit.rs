@@ -132,7 +132,9 @@ fn take_usual(
     said: RwSignal<String>,
 ) {
     let input = event.target().and_then(|t| t.dyn_into::<web_sys::HtmlInputElement>().ok());
-    let Some(file) = input.and_then(|i| i.files()).and_then(|f| f.get(0)) else { return };
+    let Some((input, file)) = input.and_then(|i| Some((i.clone(), i.files()?.get(0)?))) else { return };
+    // Chosen again it is read again, mended or with another bow.
+    input.set_value("");
     spawn_local(async move {
         let document = JsFuture::from(file.text()).await.ok().and_then(|t| t.as_string()).unwrap_or_default();
         let l = app.language();
