@@ -34,7 +34,7 @@ Whether to touch the sight is decided by the chance to win, not by points. Your 
 `goldward read` takes it with its ends numbered, or those that --mine tells; --theirs tells the other's. An end is its
 points, such as 28; an end under way has its arrows behind a slash: 19/2. By sets the better end gives two points, a level
 end one each, and who has one more than there are ends has won, six of five sets (common practice); one arrow
-each decides where both are level.
+each decides where both are level: the ends beyond the last, and --nearer once the judge has said whose is.
 
 Examples:
   goldward match final.csv --distance 70 --face 122 --theirs 27,28,19/2 --opponent 9.1
@@ -69,6 +69,9 @@ pub struct DuelArgs {
     /// The other's average arrow [default: yours, corrected by their ends]
     #[arg(long, value_name = "POINTS", value_parser = parse_average)]
     pub opponent: Option<f64>,
+    /// Level after the last end: whose single arrow was nearer
+    #[arg(long, value_name = "mine|theirs", value_parser = duel::NEARER, conflicts_with = "rehearse")]
+    pub nearer: Option<String>,
     /// Play so many simulated matches under every rule of thumb and under Goldward's
     #[arg(long, value_name = "N", conflicts_with_all = ["log", "mine", "theirs"], value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub rehearse: Option<u64>,
@@ -150,9 +153,11 @@ fn typed(ends: &[Typed], format: &Format) -> Vec<Made> {
 }
 
 /// The duel with the ends of both, checked.
-fn duel_of(args: &DuelArgs, face: &Face, mine: &[Made]) -> Result<Duel, Failure> {
+fn duel_of(args: &DuelArgs, face: &Face, mine: Vec<Made>) -> Result<Duel, Failure> {
     let format = format(args)?;
-    duel::checked(face, format, mine, &typed(&args.theirs, &format), args.opponent).map_err(option)
+    let nearer = args.nearer.as_deref().and_then(duel::nearer);
+    let ends = duel::Ends { mine, theirs: typed(&args.theirs, &format), nearer };
+    duel::checked(face, format, ends, args.opponent).map_err(option)
 }
 
 fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Result<Answer, Failure> {
@@ -164,7 +169,7 @@ fn of_file(args: &DuelArgs, wishes: &Wishes, terminal: &mut Terminal<'_>) -> Res
     let session = load_session(&load(file, terminal)?, &name, &settings, None)?;
     let format = format(args)?;
     let mine = if args.mine.is_empty() { ends_of(&session, &settings, &format)? } else { typed(&args.mine, &format) };
-    let duel = duel_of(args, face, &mine)?;
+    let duel = duel_of(args, face, mine)?;
     let settings = Settings { duel: Some(duel), ..settings };
     let scorer = Scorer::new(face, settings.shaft);
     answer::answer(&settings, &session.core_shots(), session.moved_mm, &scorer).map_err(|e| match e {
@@ -202,13 +207,14 @@ fn of_log(args: &DuelArgs, pick: &goldward_session::log::Pick) -> Result<Answer,
         || args.ends.is_some()
         || !args.theirs.is_empty()
         || !args.mine.is_empty()
+        || args.nearer.is_some()
         || line.duel.is_none()
     {
         if args.mine.is_empty() && line.duel.is_none() {
             return Err(Failure::data(Wrong::TheSession, Wrong::NoMatch));
         }
         let format = format(args)?;
-        line.duel = Some(duel_of(args, line.settings.face, &typed(&args.mine, &format))?);
+        line.duel = Some(duel_of(args, line.settings.face, typed(&args.mine, &format))?);
     }
     if let (Some(duel), Some(average)) = (&mut line.duel, args.opponent) {
         duel.opponent.average = Some(average);

@@ -173,3 +173,76 @@ fn a_batch_and_a_follow_decide_as_the_command_does() {
     let error = value(got.out.lines().nth(1).unwrap())["error"].as_str().unwrap().to_owned();
     assert!(error.starts_with("theirs: ") && error.contains("match"), "{error}");
 }
+
+/// Level after the last end, one arrow each decides: told as an option, as a key, or as an event, it is the same match.
+#[test]
+fn a_single_arrow_decides_at_every_door() {
+    let rows = [(1, 20, 110), (1, -60, 40), (2, 40, 30), (2, 10, 150), (3, 25, -15)];
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("level.csv").display().to_string();
+    let text: String = rows.iter().map(|(end, x, y)| format!("{end},{x},{y}\n")).collect();
+    std::fs::write(&file, format!("end,x_mm,y_mm\n{text}")).unwrap();
+    // Two ends of two arrows: 9 and 9, then 10 and 8, then the single arrow.
+    let of_match = ["--distance", "70", "--face", "122", "--spread", "1.5mrad", "--opponent", "8.8", "--ends", "2x2"];
+    let at = [&[file.as_str()], &of_match[..], &["--theirs", "18,18,9/1"]].concat();
+    let settings = "\"distance_m\":70,\"face\":\"122\",\"spread_mrad\":1.5";
+    let format = "\"opponent_arrow\":8.8,\"ends\":2,\"shots_per_end\":2";
+    let value = |text: &str| serde_json::from_str::<Value>(text).unwrap();
+    let shots: Vec<String> =
+        rows.iter().map(|(end, x, y)| format!("{{\"x_mm\":{x},\"y_mm\":{y},\"end\":{end}}}")).collect();
+    let batch = |more: &str| {
+        let ends = "\"mine\":[18,18,\"10/1\"],\"theirs\":[18,18,\"9/1\"]";
+        let line = format!("{{{settings},\"match\":{{{format},{ends}{more}}},\"shots\":[{}]}}", shots.join(","));
+        let got = run_with(&["read", "--batch"], line.as_bytes());
+        value(&got.out)
+    };
+    let mut lines = vec![format!("{{{settings},\"match\":{{{format}}}}}")];
+    for (i, (_, x, y)) in rows.iter().enumerate() {
+        lines.push(format!("{{\"shot\":{{\"x_mm\":{x},\"y_mm\":{y}}}}}"));
+        if i == 1 || i == 3 {
+            lines.extend(["{\"end\":true}".to_owned(), "{\"theirs\":18}".to_owned()]);
+        }
+    }
+    let follow = |events: &[&str]| {
+        let all = [&lines.iter().map(String::as_str).collect::<Vec<_>>()[..], events].concat();
+        let got = run_with(&["follow"], (all.join("\n") + "\n").as_bytes());
+        got.out.lines().map(value).collect::<Vec<_>>()
+    };
+    let check = |verdict: &str, args: &[&str], key: &str, events: &[&str]| {
+        let told = json(&[&at[..], args].concat());
+        let followed = follow(events);
+        assert_eq!(told["verdict"], verdict, "{told}");
+        for (door, answer) in [("the batch", batch(key)), ("the follow", followed.last().unwrap().clone())] {
+            for what in ["verdict", "ends_done", "mine", "theirs", "chance", "chance_leaving"] {
+                assert_eq!(answer["match"][what], told[what], "{door}: {what} of {answer}");
+            }
+        }
+    };
+    check("shoot_off", &[], "", &[]);
+    check("won", &["--nearer", "mine"], ",\"nearer\":\"mine\"", &["{\"nearer\":\"mine\"}"]);
+    check("lost", &["--nearer", "theirs"], ",\"nearer\":\"theirs\"", &["{\"nearer\":\"theirs\"}"]);
+    // What is undone is as if it had never come; the last word counts.
+    let events = ["{\"nearer\":\"theirs\"}", "{\"nearer\":\"mine\"}", "{\"undo\":true}", "{\"undo\":true}"];
+    let verdicts: Vec<String> =
+        follow(&events)[lines.len()..].iter().map(|a| a["match"]["verdict"].as_str().unwrap().to_owned()).collect();
+    assert_eq!(verdicts, ["lost", "won", "lost", "shoot_off"]);
+    // Nobody wins an arrow of a match that is not level, and no end of more arrows comes after the last.
+    let refused = |args: &[&str], part: &str| {
+        let got = run(&[&["match", &file], &of_match[..], args].concat());
+        assert!(got.code == 2 && got.out.is_empty() && got.err.contains(part), "{got:?}");
+    };
+    refused(&["--theirs", "18,17", "--nearer", "mine"], "both are level");
+    refused(&["--theirs", "18", "--nearer", "mine"], "both are level");
+    refused(&["--theirs", "18,17"], "more ends");
+    refused(&["--theirs", "18,18,18"], "more ends");
+    refused(&["--theirs", "18,9/1,9/1"], "only the last end");
+    refused(&["--mine", "18,18,10/1", "--theirs", "10,10"], "more ends");
+    refused(&["--nearer", "nobody"], "mine, theirs");
+    let got = batch(",\"nearer\":\"both\"");
+    assert!(got["error"].to_string().contains("nearer"), "{got}");
+    let first = format!("{{{settings}}}\n{{\"nearer\":\"mine\"}}\n");
+    let got = run_with(&["follow"], first.as_bytes());
+    assert!(got.out.contains("goes with a match") && got.out.contains("nearer"), "{}", got.out);
+    let early = follow(&["{\"undo\":true}", "{\"undo\":true}", "{\"nearer\":\"mine\"}"]);
+    assert!(early.last().unwrap().to_string().contains("both are level"), "{}", early.last().unwrap());
+}

@@ -20,6 +20,9 @@ pub const BY: [&str; 2] = ["sets", "total"];
 /// Ends and arrows an end of a match of which nothing else is told (common practice, no source).
 pub const USUAL: (u32, u32) = (5, 3);
 
+/// Whose single arrow can have been nearer.
+pub const NEARER: [&str; 2] = ["mine", "theirs"];
+
 /// What an archer made in an end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Made {
@@ -123,6 +126,8 @@ pub struct MatchIn {
     pub mine: Vec<Typed>,
     /// The other's.
     pub theirs: Vec<Typed>,
+    /// Level after the last end: whose single arrow was nearer, one of [`NEARER`], once the judge has said so.
+    pub nearer: Option<String>,
 }
 
 impl MatchIn {
@@ -149,7 +154,7 @@ impl MatchIn {
     /// # Errors
     /// A [`Problem`] whose place is the key.
     pub fn duel(&self, face: &Face) -> Result<Duel, Problem> {
-        self.with(face, &[], &[])
+        self.with(face, Ends::default())
     }
 
     /// The same, of a session that has so many arrows an end.
@@ -168,24 +173,49 @@ impl MatchIn {
     /// # Errors
     /// A [`Problem`] whose place is the key.
     pub fn followed(&self, pace: &Pace) -> Result<Duel, Problem> {
-        let (mine, theirs) = followed(pace);
-        self.with(pace.settings().face, &mine, &theirs)
+        self.with(pace.settings().face, followed(pace))
     }
 
-    fn with(&self, face: &Face, mine: &[Made], theirs: &[Made]) -> Result<Duel, Problem> {
+    fn with(&self, face: &Face, since: Ends) -> Result<Duel, Problem> {
         let format = self.format()?;
-        let all = |told: &[Typed], since: &[Made]| -> Vec<Made> {
-            told.iter().map(|t| t.made(format.shots_per_end)).chain(since.iter().copied()).collect()
+        let nearer = self.nearer.as_deref().map(|whose| {
+            let refused = || Problem::new("nearer", What::Unusable(short(whose))).good(Good::OneOf(&NEARER));
+            nearer(whose).ok_or_else(refused)
+        });
+        let all = |told: &[Typed], since: Vec<Made>| -> Vec<Made> {
+            told.iter().map(|t| t.made(format.shots_per_end)).chain(since).collect()
         };
-        checked(face, format, &all(&self.mine, mine), &all(&self.theirs, theirs), self.opponent_arrow)
+        let ends = Ends {
+            mine: all(&self.mine, since.mine),
+            theirs: all(&self.theirs, since.theirs),
+            nearer: since.nearer.or(nearer.transpose()?),
+        };
+        checked(face, format, ends, self.opponent_arrow)
     }
 }
 
-/// The ends of both that were followed: the archer's by the arrows, the sighting ends left out, the other's as they were told.
-fn followed(pace: &Pace) -> (Vec<Made>, Vec<Made>) {
+/// What one of [`NEARER`] says: whether the archer's single arrow was nearer.
+#[must_use]
+pub fn nearer(whose: &str) -> Option<bool> {
+    NEARER.iter().position(|n| *n == whose).map(|at| at == 0)
+}
+
+/// What both archers have made, end by end; an end beyond the last is a single arrow, shot because both were level.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Ends {
+    /// The archer's.
+    pub mine: Vec<Made>,
+    /// The other's.
+    pub theirs: Vec<Made>,
+    /// Whether the archer's single arrow was nearer, once the judge has said so.
+    pub nearer: Option<bool>,
+}
+
+/// What was followed: the archer's ends by the arrows, the sighting ends left out, the other's as they were told.
+fn followed(pace: &Pace) -> Ends {
     let s = pace.settings();
     let (per_end, mut over) = (s.shots_per_end as u32, 0);
-    let (mut mine, mut theirs) = (Vec::<Made>::new(), Vec::<Made>::new());
+    let Ends { mut mine, mut theirs, mut nearer } = Ends::default();
     let add = |ends: &mut Vec<Made>| match ends.last() {
         Some(end) if end.left => {}
         _ => ends.push(Made { points: 0, shots: 0, left: true }),
@@ -213,40 +243,49 @@ fn followed(pace: &Pace) -> (Vec<Made>, Vec<Made>) {
                     *end = Made { points: *points, shots: *shots, left: *shots < per_end };
                 }
             }
+            Event::Nearer(own) => nearer = Some(*own),
             _ => {}
         }
     }
-    (mine, theirs)
+    Ends { mine, theirs, nearer }
 }
 
 /// [`duel`], with the ends checked against the face and the format.
 ///
 /// # Errors
-/// A [`Problem`] whose place is `mine`, `theirs` or `opponent_arrow`.
-pub fn checked(
-    face: &Face,
-    format: Format,
-    mine: &[Made],
-    theirs: &[Made],
-    average: Option<f64>,
-) -> Result<Duel, Problem> {
+/// A [`Problem`] whose place is `mine`, `theirs`, `nearer` or `opponent_arrow`.
+pub fn checked(face: &Face, format: Format, ends: Ends, average: Option<f64>) -> Result<Duel, Problem> {
+    let Ends { mut mine, mut theirs, nearer } = ends;
     let most = u32::from(face.highest_value());
-    for (place, ends) in [("mine", mine), ("theirs", theirs)] {
+    let mut singles = None;
+    for (place, ends) in [("mine", &mut mine), ("theirs", &mut theirs)] {
         if let Some(m) = ends.iter().find(|m| m.points > m.shots * most || m.shots > format.shots_per_end) {
             let arrows = m.shots.min(format.shots_per_end);
             return Err(Problem::new(place, What::NoEndScore { points: m.points, arrows }));
         }
-        if ends.len() > format.ends as usize {
+        let beyond = ends.split_off(ends.len().min(format.ends as usize));
+        if beyond.iter().any(|m| m.shots > 1) {
             return Err(Problem::new(place, What::TooManyEnds));
         }
-        if ends.iter().rev().skip(1).any(|m| m.left) {
+        singles = singles.or((!beyond.is_empty()).then_some(place));
+        // Before a single arrow all ends are over.
+        if ends.iter().rev().skip(usize::from(beyond.is_empty())).any(|m| m.left) {
             return Err(Problem::new(place, What::OnlyLastUnderWay));
         }
     }
     if let Some(points) = average {
         within(points, "", [0.1, f64::from(most) - 0.01]).map_err(|what| Problem::new("opponent_arrow", what))?;
     }
-    Ok(duel(format, mine, theirs, average))
+    let mut duel = duel(format, &mine, &theirs, average);
+    let settled = duel.standing.settled(&format);
+    match (settled.verdict(&format), nearer, singles) {
+        (Verdict::ShootOff, Some(_), _) => duel.standing = Standing { single: nearer, ..settled },
+        (_, Some(_), _) => return Err(Problem::new("nearer", What::NotLevel)),
+        (Verdict::Won | Verdict::Lost, None, Some(place)) => return Err(Problem::new(place, What::TooManyEnds)),
+        // Level, or the other's ends are not all told yet.
+        _ => {}
+    }
+    Ok(duel)
 }
 
 /// The format that is called `by`, of so many ends and arrows: who has one point more than there are ends has won by sets (six of five ends,

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 
-use goldward_session::duel::Typed;
+use goldward_session::duel::{self, NEARER, Typed};
 use goldward_session::json::{ShotIn, good, parse};
 
 use crate::failure::{Fault, said};
@@ -28,6 +28,7 @@ struct EventIn {
     redo: Option<bool>,
     time_left_s: Option<f64>,
     theirs: Option<Typed>,
+    nearer: Option<String>,
     distance: Option<IgnoredAny>,
     // A line of settings has these.
     distance_m: Option<IgnoredAny>,
@@ -61,7 +62,7 @@ pub(super) enum Wish {
     Distance,
 }
 
-const EVENTS: &str = "shot, touch, end, felt, theirs, undo, redo, time_left_s, distance";
+const EVENTS: &str = "shot, touch, end, felt, theirs, nearer, undo, redo, time_left_s, distance";
 
 /// Reads a line; `settings` are those of the present distance, of so many shots an end.
 ///
@@ -98,10 +99,16 @@ pub(super) fn read(text: &str, settings: &Settings, shots_per_end: u32) -> Resul
     if let Some(seconds) = line.time_left_s {
         wishes.push(Wish::Take(Event::TimeLeft(seconds)));
     }
-    if let Some(theirs) = line.theirs {
-        if settings.duel.is_none() {
-            return Err(Fault::from(said(Wrong::TheirsAlone, ["{\"match\":{\"by\":\"sets\"}}".into()])).at("theirs"));
+    for (key, told) in [("theirs", line.theirs.is_some()), ("nearer", line.nearer.is_some())] {
+        if told && settings.duel.is_none() {
+            return Err(Fault::from(said(Wrong::MatchAlone, ["{\"match\":{\"by\":\"sets\"}}".into()])).at(key));
         }
+    }
+    if let Some(whose) = &line.nearer {
+        let refused = || Problem::new("nearer", What::Unusable(short(whose))).good(good("nearer"));
+        wishes.push(Wish::Take(Event::Nearer(duel::nearer(whose).ok_or_else(refused)?)));
+    }
+    if let Some(theirs) = line.theirs {
         wishes.push(Wish::Take(Event::Theirs { points: theirs.points, shots: theirs.shots.unwrap_or(shots_per_end) }));
     }
     if wanted("undo", line.undo)? {
@@ -139,6 +146,7 @@ pub(super) fn echo(event: &Event) -> Value {
         Event::EndOfEnd => json!({ "end": true }),
         Event::Felt { shot, was } => json!({ "felt": { "shot": shot, "was": felt_word(*was) } }),
         Event::TimeLeft(seconds) => json!({ "time_left_s": seconds }),
+        Event::Nearer(own) => json!({ "nearer": NEARER[usize::from(!own)] }),
         Event::Theirs { points, shots } => json!({ "theirs": format!("{points}/{shots}") }),
     }
 }

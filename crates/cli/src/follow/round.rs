@@ -121,6 +121,7 @@ impl Round {
             touch_gives: reading.touch_gives.or(was.touch_gives),
             end_drift: reading.end_drift.or(was.end_drift),
             spread_doubt: reading.spread_doubt.or(was.spread_doubt),
+            pattern_shares: reading.pattern_shares.or(was.pattern_shares),
             duel: None,
         };
         // Checked as in a batch, its limit of shots left included.

@@ -203,7 +203,7 @@ fn first_round(text: &str) -> Result<Round, Fault> {
 /// Whether a line has the keys of an event rather than those of settings.
 fn is_event(text: &str) -> bool {
     let line: Result<Value, _> = serde_json::from_str(text);
-    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "theirs", "distance"];
+    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "theirs", "nearer", "distance"];
     line.is_ok_and(|line| keys.iter().any(|key| line.get(key).is_some()))
 }
 
@@ -222,6 +222,7 @@ fn fault(event: &Event, error: PaceError) -> Fault {
         Event::Felt { .. } => "felt.shot",
         Event::TimeLeft(_) => "time_left_s",
         Event::Theirs { .. } => "theirs",
+        Event::Nearer(_) => "nearer",
     };
     Fault::of(place, error)
 }

@@ -18,7 +18,7 @@
 
 use super::{Event, Pace, PaceError};
 use crate::advice::Action;
-use crate::group::{GroupError, KNOCKED, Reading, Shape};
+use crate::group::{ClassShape, GroupError, KNOCKED, Reading};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::score::Spot;
@@ -333,12 +333,12 @@ fn is_placed(shot: &Shot) -> bool {
 }
 
 /// What a shot tells of where the sight sends arrows, in shots that are surely clean.
-fn weight(shot: &Shot, p_class: [f64; 3], shapes: &[Shape; 3]) -> f64 {
+fn weight(shot: &Shot, p_class: [f64; 3], shapes: &[ClassShape; 3]) -> f64 {
     if is_placed(shot) { p_class.iter().zip(shapes).map(|(p, s)| s.information(*p)).sum() } else { 0.0 }
 }
 
 /// How far such a shot lies beside the centre on average, each class weighing as much as it tells.
-fn usual_offset(p_class: [f64; 3], shapes: &[Shape; 3]) -> Point {
+fn usual_offset(p_class: [f64; 3], shapes: &[ClassShape; 3]) -> Point {
     let (mut weight, mut sum) = (0.0, Point::default());
     for (p, shape) in p_class.iter().zip(shapes) {
         let told = shape.information(*p);
@@ -406,7 +406,7 @@ fn walk(pace: &Pace) -> (Vec<Move>, Vec<Stretch>) {
                 }
                 since = 0;
             }
-            Event::EndOfEnd | Event::Felt { .. } | Event::TimeLeft(_) | Event::Theirs { .. } => {}
+            Event::EndOfEnd | Event::Felt { .. } | Event::TimeLeft(_) | Event::Theirs { .. } | Event::Nearer(_) => {}
         }
     }
     (moves, stretches)

@@ -4,6 +4,31 @@
 //! leave, and the points expected of each. [`rehearsal`] plays whole rounds of a simulated archer under fixed rules and
 //! under Goldward's own, so that anyone can see what a rule costs. [`Filter`] is the knowledge of the rehearsed rounds, [`plan`](fn@plan) the
 //! weighing behind both.
+//!
+//! ```
+//! use goldward_core::advice::Action;
+//! use goldward_core::face::Face;
+//! use goldward_core::group::{Prior, TRUST_UNKNOWN};
+//! use goldward_core::pace::{Event, Pace, Settings};
+//! use goldward_core::shot::Shot;
+//! use goldward_core::sight::Sight;
+//! use goldward_core::units::{Distance, Shaft, Spread};
+//!
+//! let distance = Distance::from_metres(70.0)?;
+//! let prior = Prior::new(Spread::from_mrad(2.1)?, distance, 20.0, TRUST_UNKNOWN)?;
+//! let settings = Settings::new(distance, Face::named("122")?, Shaft::default(), Sight::default(), prior, 72);
+//! let mut pace = Pace::new(settings);
+//! // On a mark that nobody knows three arrows far below say enough, and the answer changes with what was done.
+//! for (x, y) in [(-30.0, -420.0), (40.0, -390.0), (10.0, -450.0)] {
+//!     pace.take(Event::Shot(Shot::at(x, y)))?;
+//! }
+//! let answer = pace.answer()?;
+//! assert_eq!((answer.advice.action, answer.shots_left), (Action::Move, 69));
+//! pace.take(Event::Touch(answer.advice.pin_mm))?;
+//! assert!(pace.answer()?.reading.centre.y_mm.abs() < 60.0);
+//! pace.undo()?;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod distances;
 pub mod drift;

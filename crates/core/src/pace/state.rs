@@ -110,6 +110,8 @@ pub enum Event {
         /// With so many arrows.
         shots: u32,
     },
+    /// In a match that was level after its last end: whether the archer's single arrow was nearer. As little is changed by it.
+    Nearer(bool),
 }
 
 /// Why an event was not taken in. Nothing is changed by it.
@@ -220,7 +222,7 @@ impl Pace {
                     now.time_left = None;
                 }
                 Event::TimeLeft(seconds) => now.time_left = Some(*seconds),
-                Event::Felt { .. } | Event::Theirs { .. } => {}
+                Event::Felt { .. } | Event::Theirs { .. } | Event::Nearer(_) => {}
             }
         }
         now
@@ -272,7 +274,7 @@ impl Pace {
                     s.felt = *was;
                 }
             }
-            Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) | Event::Theirs { .. } => {}
+            Event::Touch(_) | Event::EndOfEnd | Event::TimeLeft(_) | Event::Theirs { .. } | Event::Nearer(_) => {}
         });
         for shot in &mut shots {
             shot.carry = present.pin_shift - shot.carry;
@@ -343,7 +345,7 @@ impl Pace {
                 let most = f64::from(*shots) * f64::from(self.settings.face.highest_value());
                 within("the points of the other's end", f64::from(*points), "", 0.0, most)?;
             }
-            Event::EndOfEnd | Event::Felt { .. } => {}
+            Event::EndOfEnd | Event::Felt { .. } | Event::Nearer(_) => {}
         }
         Ok(())
     }

@@ -104,7 +104,7 @@ def rehearse_matches(
         What ``goldward match --rehearse --json`` prints, number for number.
     """
     given = _settings.known(dict(settings))
-    for key in ("mine", "theirs"):
+    for key in ("mine", "theirs", "nearer"):
         if (given.get("match") or {}).get(key):
             raise ValueError(f"match.{key}: a rehearsal begins with the first end: leave the ends out")
     _whole(matches=matches, seed=seed)

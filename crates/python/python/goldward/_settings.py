@@ -26,6 +26,8 @@ class Match(TypedDict, total=False):
     """One's ends: points, or points and arrows of an end under way such as ``"19/2"``."""
     theirs: Sequence[Union[int, str]]
     """The other's."""
+    nearer: Optional[str]
+    """Level after the last end: whose single arrow was nearer, ``"mine"`` or ``"theirs"``, once the judge has said so."""
 
 
 class Settings(TypedDict, total=False):
@@ -71,6 +73,8 @@ class Settings(TypedDict, total=False):
     """How far the group goes from each end to the next, right and up, in spreads (0, 0)."""
     spread_doubt: Optional[Sequence[float]]
     """How far the spread that is told may be off, less and more, in octaves (1.2, 0.75)."""
+    pattern_shares: Optional[Sequence[float]]
+    """In which share of the strings the group is two, and has moved once (0.08, 0.03)."""
     bow: Optional[str]
     """What kind of bow it is: recurve, compound, barebow or longbow; where an archer starts of whom no spread is told."""
     level: Optional[str]
