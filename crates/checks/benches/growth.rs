@@ -12,7 +12,7 @@ use goldward_core::advice::{Ahead, advise};
 use goldward_core::fleet::{self, ArrowShot, Offset, Question};
 use goldward_core::flight::{Air, Arrow, Conditions, Drag, Flight, Weather, Wind};
 use goldward_core::group::{ClassOdds, KAPPA, Memory, read, read_on};
-use goldward_core::marks::{Kit, Mark, Sighting, fit};
+use goldward_core::marks::{Mark, Rig, Sighting, fit};
 use goldward_core::random::Random;
 use goldward_core::score::Scorer;
 use goldward_core::shot::{Felt, Shot};
@@ -92,7 +92,7 @@ fn flights(c: &mut Criterion) {
 
 fn marks(c: &mut Criterion) {
     let arrow = Arrow::new(21.0, 5.5, Drag::slim_arrow()).expect("an arrow");
-    let kit = Kit::new(Sighting::new(880.0, 115.0).expect("a sight"), arrow);
+    let rig = Rig::new(Sighting::new(880.0, 115.0).expect("a sight"), arrow);
     let mut all = c.benchmark_group("marks");
     for n in [1_usize, 2, 4, 8, 12] {
         // What an arrow of 57 m/s shows, to a tenth, with a wrong one among many.
@@ -106,7 +106,7 @@ fn marks(c: &mut Criterion) {
             .collect();
         all.throughput(Throughput::Elements(n as u64));
         all.bench_with_input(BenchmarkId::new("fit and predict", n), &marks, |b, marks| {
-            b.iter(|| fit(&kit, black_box(marks)).and_then(|f| f.predict(60.0)).expect("a fit"));
+            b.iter(|| fit(&rig, black_box(marks)).and_then(|f| f.predict(60.0)).expect("a fit"));
         });
     }
     all.finish();

@@ -75,10 +75,14 @@ enum How {
     EvenDays,
     /// Usual flyers; the spread of a day is off by a log-normal of one half.
     WildDays,
+    /// Usual flyers; on two evenings of five the arrows go to two places five spreads apart, each as often.
+    Double,
+    /// Usual flyers; on every second evening the group moves by four spreads before one of the ends.
+    Jumpy,
 }
 
 /// All of them.
-pub const KINDS: [Kind; 16] = [
+pub const KINDS: [Kind; 18] = [
     Kind { name: "plain", title: "no bad shots", habit: false, how: How::Plain },
     Kind { name: "usual", title: "flyers to all sides", habit: false, how: How::Usual },
     Kind { name: "right", title: "one in eight thrown to the right, some far", habit: true, how: How::Right },
@@ -95,6 +99,8 @@ pub const KINDS: [Kind; 16] = [
     Kind { name: "click", title: "the same, a click gives a fifth more", habit: true, how: How::Click },
     Kind { name: "even-days", title: "all days alike", habit: true, how: How::EvenDays },
     Kind { name: "wild-days", title: "days far apart", habit: false, how: How::WildDays },
+    Kind { name: "double", title: "two groups on two evenings of five", habit: true, how: How::Double },
+    Kind { name: "jumpy", title: "moves once on every second evening", habit: true, how: How::Jumpy },
 ];
 
 fn student(dof: f64, random: &mut Random) -> Point {
@@ -144,8 +150,8 @@ impl Kind {
 
     /// Whether flyers are as they usually are.
     fn is_usual(self) -> bool {
-        use How::{Click, Coarse, EvenDays, Sinking, Touchy, Usual, WildDays};
-        matches!(self.how, Usual | Sinking | Touchy | Coarse | Click | EvenDays | WildDays)
+        use How::{Click, Coarse, Double, EvenDays, Jumpy, Sinking, Touchy, Usual, WildDays};
+        matches!(self.how, Usual | Sinking | Touchy | Coarse | Click | EvenDays | WildDays | Double | Jumpy)
     }
 
     /// How far the arm has sunk at end `e`.
@@ -176,6 +182,19 @@ impl Kind {
         Point::new(off(), off())
     }
 
+    /// Where the two groups of this evening lie, in spreads from the middle; from which end on the group has moved, and by how much.
+    fn pattern(self, random: &mut Random) -> (Point, usize, Point) {
+        let (apart, moved) = (Point::new(2.0, 1.5), Point::new(3.2, -2.4));
+        match self.how {
+            How::Double if random.uniform() < 0.4 => (apart, 0, Point::default()),
+            How::Jumpy if random.uniform() < 0.5 => {
+                let from = 1 + (random.uniform() * (ENDS as f64 - 1.0)) as usize;
+                (Point::default(), from, moved)
+            }
+            _ => (Point::default(), 0, Point::default()),
+        }
+    }
+
     /// By how much the logarithms of the spreads of days scatter.
     fn days(self) -> f64 {
         match self.how {
@@ -194,13 +213,20 @@ impl Kind {
         let mut shots = Vec::with_capacity(ENDS * END);
         let (mut pin, mut error) = (Point::default(), Point::default());
         let (mut pins, mut errors) = (Vec::with_capacity(ENDS), Vec::with_capacity(ENDS));
+        let (apart, from, moved) = self.pattern(random);
         for e in 0..ENDS {
             let shift = (pin * self.gives() + error) * per_pin();
             let (a, b) = random.normal_pair();
             let [windage, elevation] = self.wind();
             let end = Point::new(windage * a, elevation * b + self.sunk(e));
             for _ in 0..END {
-                let (at, bad) = self.arrow(random);
+                let (mut at, bad) = self.arrow(random);
+                if apart != Point::default() {
+                    at = at + apart * if random.uniform() < 0.5 { 1.0 } else { -1.0 };
+                }
+                if e >= from {
+                    at = at + moved;
+                }
                 let place = centre + (end + at) * spread_mm - shift;
                 let felt = self.felt(bad, random);
                 shots.push(Shot::at(place.x_mm, place.y_mm).in_end(e as u32).felt(felt));
@@ -277,6 +303,8 @@ pub enum Habit {
     Drift,
     /// How far the days lie apart.
     Days,
+    /// How often groups are two or have moved.
+    Patterns,
 }
 
 impl Told {
@@ -289,13 +317,14 @@ impl Told {
         match habit {
             Habit::Touch => Self { sight: usual.sight, ..self },
             Habit::Drift => Self { prior: self.prior.with_end_drift_mm(Point::default()).expect("none"), ..self },
+            Habit::Patterns => Self { prior: self.prior.with_patterns(usual.prior.patterns()), ..self },
             Habit::Days => {
                 let (own, usual) = (self.prior, usual.prior);
                 let prior = Prior::on_face(own.spread_mm(), usual.worth(), own.trust())
                     .and_then(|p| p.with_end_effect(own.end_effect()))
                     .and_then(|p| p.with_end_drift_mm(own.end_drift_mm()))
                     .expect("a prior");
-                Self { prior, ..self }
+                Self { prior: prior.with_patterns(own.patterns()), ..self }
             }
         }
     }
@@ -378,7 +407,8 @@ pub fn told(evenings: &[Evening], trust: f64) -> [Told; 2] {
     let learnt = prior(own, weights.min(days.worth))
         .doubted(days.doubt)
         .and_then(|p| p.with_end_drift_mm(Point::new(x, y)))
-        .expect("a prior");
+        .expect("a prior")
+        .with_patterns(habits.patterns.odds);
     let mut sight = Sight::default();
     if course.tells_of_setting() {
         sight = Sight::new(sight.eye_to_pin_mm(), sight.click_mm(), course.error_mm).expect("a sight");
@@ -405,7 +435,8 @@ pub fn archer(kind: Kind, number: u64, trust: f64) -> [Told; 3] {
         .and_then(|p| p.with_end_effect(usual.prior.end_effect()))
         .and_then(|p| p.doubted(known.prior.doubt()))
         .and_then(|p| p.with_end_drift_mm(known.prior.end_drift_mm()))
-        .expect("a prior");
+        .expect("a prior")
+        .with_patterns(known.prior.patterns());
     let odds = known.habits.and_then(|h| h.class_odds(prior.spread_mm()).ok()).unwrap_or_default();
     [usual, learnt, Told { prior, odds, sight: known.sight, habits: known.habits }]
 }

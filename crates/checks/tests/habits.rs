@@ -4,7 +4,7 @@
 use checks::enumerate::{self, Data};
 use checks::habits::{EVENINGS, Habit, KINDS, Kind, Worth, archer, density, gain};
 use checks::truth::{Mean, crowd, face};
-use goldward_core::group::{BadShots, ClassOdds, Pattern, Prior, Reading, read};
+use goldward_core::group::{ClassOdds, ClassShape, Pattern, Prior, Reading, read};
 use goldward_core::plane::{Point, Sym2};
 use goldward_core::random::Random;
 use goldward_core::score::Scorer;
@@ -17,7 +17,7 @@ fn odds(x: f64, y: f64, factors: [f64; 2]) -> ClassOdds {
     ClassOdds::new([0.79, 0.2, 0.01])
         .unwrap()
         .with_marks(bad, ClassOdds::GOOD)
-        .with_bad_shots(BadShots { mean_mm: Point::new(x, y), factors })
+        .with_bad_shots(ClassShape { mean_mm: Point::new(x, y), factors })
         .unwrap()
 }
 
@@ -202,6 +202,28 @@ fn what_touches_tell_is_worth_having() {
         });
         let gained = Mean::of(rows.iter().map(|r| r[1] - r[0]));
         eprintln!("{kind}, {habit:?}: {:.4} +- {:.4}", gained.mean, gained.error);
+        let least = if helps { gained.mean - 2.0 * gained.error } else { gained.mean + 0.003 };
+        if least <= 0.0 {
+            worse.push(kind);
+        }
+    }
+    assert!(worse.is_empty(), "{worse:?}");
+}
+
+/// How often groups are two or move, alone: what the density gains by it, all else being learnt, where an archer has that habit (two standard errors
+/// of paired differences), and that less than 0.003 an arrow is lost where not.
+#[test]
+#[ignore = "slow: run by cargo xtask test"]
+fn how_often_groups_are_two_or_move_is_worth_having() {
+    let mut worse = Vec::new();
+    for (kind, helps) in [("double", true), ("jumpy", true), ("usual", false), ("coarse", false), ("wind", false)] {
+        let found = Kind::find(kind).unwrap();
+        let rows = crowd(120, |number| {
+            let [usual, learnt, _] = archer(found, number, 1.0);
+            density(found, &[learnt.without(Habit::Patterns, &usual), learnt], number, 1.0, 1)
+        });
+        let gained = Mean::of(rows.iter().map(|r| r[1] - r[0]));
+        eprintln!("{kind}: {:.4} +- {:.4}", gained.mean, gained.error);
         let least = if helps { gained.mean - 2.0 * gained.error } else { gained.mean + 0.003 };
         if least <= 0.0 {
             worse.push(kind);

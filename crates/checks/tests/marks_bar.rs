@@ -6,7 +6,7 @@
 
 use checks::{list, near, number, reference};
 use goldward_core::flight::{Air, Arrow, Conditions, Drag, Flight};
-use goldward_core::marks::{Kit, Mark, Sighting, SpeedPrior, Unit, fit, mark_sd_mm};
+use goldward_core::marks::{Mark, Rig, Sighting, SpeedPrior, Unit, fit, mark_sd_mm};
 use goldward_core::random::Random;
 use goldward_core::units::Distance;
 use serde_json::Value;
@@ -14,12 +14,12 @@ use serde_json::Value;
 const SHOT_M: [f64; 3] = [18.0, 30.0, 50.0];
 
 /// What the fit is told: geometry, mass, diameter and air, but neither speed nor drag.
-fn kit(archer: &Value, reference: &Value) -> Kit {
+fn rig(archer: &Value, reference: &Value) -> Rig {
     let get = |key: &str| number(&archer[key]);
     let arrow = Arrow::new(get("mass_g"), get("diameter_mm"), Drag::default()).unwrap();
     let air = Air::new(number(&reference["density_kg_m3"]), number(&reference["viscosity_pa_s"])).unwrap();
     let sighting = Sighting::new(get("eye_to_pin_mm"), get("eye_above_arrow_mm")).unwrap();
-    Kit::new(sighting, arrow).with_conditions(Conditions::in_air(air))
+    Rig::new(sighting, arrow).with_conditions(Conditions::in_air(air))
 }
 
 fn pin_mm(archer: &Value, reference: &Value, distance_m: f64) -> f64 {
@@ -71,8 +71,8 @@ struct Tally {
 }
 
 impl Tally {
-    fn add(&mut self, kit: &Kit, archer: &Value, reference: &Value, noise: Noise, shot_m: &[f64], random: &mut Random) {
-        let eye_to_pin_mm = kit.sighting().eye_to_pin_mm();
+    fn add(&mut self, rig: &Rig, archer: &Value, reference: &Value, noise: Noise, shot_m: &[f64], random: &mut Random) {
+        let eye_to_pin_mm = rig.sighting().eye_to_pin_mm();
         let zero = 20.0 * random.normal();
         let marks: Vec<Mark> = shot_m
             .iter()
@@ -81,12 +81,12 @@ impl Tally {
                 Mark::new(Distance::from_metres(*d).unwrap(), reading, noise.sd(eye_to_pin_mm)).unwrap()
             })
             .collect();
-        let fitted = fit(kit, &marks).unwrap();
+        let fitted = fit(rig, &marks).unwrap();
         self.count += 1.0;
         for (k, far) in [70.0, 90.0].into_iter().enumerate() {
             let got = fitted.predict(far).unwrap();
             let truth = zero + pin_mm(archer, reference, far);
-            let on_face = (got.reading_mm - truth) * far * 1000.0 / kit.sighting().eye_to_pin_mm();
+            let on_face = (got.reading_mm - truth) * far * 1000.0 / rig.sighting().eye_to_pin_mm();
             self.square_mm2[k] += on_face * on_face;
             if (got.interval_mm[0]..=got.interval_mm[1]).contains(&truth) {
                 self.held[k] += 1.0;
@@ -111,11 +111,11 @@ fn told(what: &str, tally: &Tally) {
     );
 }
 
-fn reference_tally(reference: &Value, noise: Noise, kit: &Kit) -> Tally {
+fn reference_tally(reference: &Value, noise: Noise, rig: &Rig) -> Tally {
     let mut random = Random::seeded(70);
     let mut tally = Tally::default();
     for _ in 0..1000 {
-        tally.add(kit, &reference["reference"], reference, noise, &SHOT_M, &mut random);
+        tally.add(rig, &reference["reference"], reference, noise, &SHOT_M, &mut random);
     }
     tally
 }
@@ -125,7 +125,7 @@ fn reference_tally(reference: &Value, noise: Noise, kit: &Kit) -> Tally {
 #[test]
 fn the_bar() {
     let reference = reference("marks_flights.json");
-    let tally = reference_tally(&reference, Noise::Within, &kit(&reference["reference"], &reference));
+    let tally = reference_tally(&reference, Noise::Within, &rig(&reference["reference"], &reference));
     told("reference archer, within 0.3 mm", &tally);
     let rms = tally.rms_mm();
     assert!(rms[0] < 30.0 && rms[1] < 60.0, "{rms:?}");
@@ -139,14 +139,14 @@ fn the_bar() {
 fn a_normal_error_of_the_same_size_is_met_as_well_as_it_can_be() {
     let reference = reference("marks_flights.json");
     let archer = &reference["reference"];
-    let kit = kit(archer, &reference);
+    let rig = rig(archer, &reference);
     let get = |key: &str| number(&archer[key]);
     let drag = Drag::constant(number(&archer["drag"][0])).unwrap();
     let arrow = Arrow::new(get("mass_g"), get("diameter_mm"), drag).unwrap();
     let by_speed = |distance: f64| {
         let pin = |speed: f64| {
-            let flight = Flight::new(arrow, kit.conditions(), speed, get("eye_above_arrow_mm")).unwrap();
-            kit.sighting().pin_below_mm(flight.angle_for(distance).unwrap())
+            let flight = Flight::new(arrow, rig.conditions(), speed, get("eye_above_arrow_mm")).unwrap();
+            rig.sighting().pin_below_mm(flight.angle_for(distance).unwrap())
         };
         (pin(57.01) - pin(56.99)) / 0.02
     };
@@ -155,9 +155,9 @@ fn a_normal_error_of_the_same_size_is_met_as_well_as_it_can_be() {
     let square: f64 = slopes.iter().map(|s| (s - mean).powi(2)).sum();
     let bound = [70.0, 90.0].map(|far| {
         let sd_mm = 0.3 * (1.0 / 3.0 + (by_speed(far) - mean).powi(2) / square).sqrt();
-        sd_mm * far * 1000.0 / kit.sighting().eye_to_pin_mm()
+        sd_mm * far * 1000.0 / rig.sighting().eye_to_pin_mm()
     });
-    let tally = reference_tally(&reference, Noise::Normal, &kit);
+    let tally = reference_tally(&reference, Noise::Normal, &rig);
     told("reference archer, normal 0.3 mm", &tally);
     eprintln!("bound with the drag known: {bound:?}");
     assert!(bound[0] > 30.0 && bound[1] > 60.0, "{bound:?}");
@@ -174,8 +174,8 @@ fn a_mark_is_known_as_well_as_its_arrows() {
     let (mut honest, mut bold, mut count) = ([0.0; 2], [0.0; 2], 0.0);
     let mut random = Random::seeded(6);
     for archer in list(&reference["archers"]) {
-        let kit = kit(archer, &reference);
-        let eye_to_pin_mm = kit.sighting().eye_to_pin_mm();
+        let rig = rig(archer, &reference);
+        let eye_to_pin_mm = rig.sighting().eye_to_pin_mm();
         let readings: Vec<(f64, f64)> = [18.0, 30.0, 50.0, 60.0]
             .iter()
             .map(|d| (*d, pin_mm(archer, &reference, *d) + Noise::Arrows(6).draw(eye_to_pin_mm, &mut random)))
@@ -184,7 +184,7 @@ fn a_mark_is_known_as_well_as_its_arrows() {
         for (held, sd) in [(&mut honest, mark_sd_mm(eye_to_pin_mm, SPREAD_MRAD, 6)), (&mut bold, 0.3)] {
             let marks: Vec<Mark> =
                 readings.iter().map(|(d, r)| Mark::new(Distance::from_metres(*d).unwrap(), *r, sd).unwrap()).collect();
-            let fitted = fit(&kit, &marks).unwrap();
+            let fitted = fit(&rig, &marks).unwrap();
             for (share, at) in held.iter_mut().zip([25.0, 40.0]) {
                 let got = fitted.predict(at).unwrap().interval_mm;
                 *share += f64::from(u8::from((got[0]..=got[1]).contains(&pin_mm(archer, &reference, at))));
@@ -213,7 +213,7 @@ fn intervals_hold_what_they_say() {
             let mut tally = Tally::default();
             for archer in list(&reference["archers"]) {
                 for _ in 0..5 {
-                    tally.add(&kit(archer, &reference), archer, &reference, noise, shot, &mut random);
+                    tally.add(&rig(archer, &reference), archer, &reference, noise, shot, &mut random);
                 }
             }
             told(&format!("population, marks at {shot:?}"), &tally);
@@ -233,7 +233,7 @@ fn a_mistyped_mark_is_named_and_left_out() {
     let mut random = Random::seeded(5);
     for archer in list(&reference["archers"]) {
         let speed = SpeedPrior::chronograph(number(&archer["speed_m_s"]) + random.normal(), 1.0, Unit::MetresPerSecond);
-        let kit = kit(archer, &reference).with_speed(speed.unwrap());
+        let rig = rig(archer, &reference).with_speed(speed.unwrap());
         let wrong = (5.0 * random.uniform()) as usize;
         let slip = (4.0 + 16.0 * random.uniform()) * if random.uniform() < 0.5 { -1.0 } else { 1.0 };
         let shot = [18.0, 25.0, 30.0, 40.0, 50.0];
@@ -244,11 +244,11 @@ fn a_mistyped_mark_is_named_and_left_out() {
                 Mark::new(Distance::from_metres(*d).unwrap(), reading, 0.3).unwrap()
             })
             .collect();
-        let clean = fit(&kit, &[&marks[..wrong], &marks[wrong + 1..]].concat()).unwrap();
+        let clean = fit(&rig, &[&marks[..wrong], &marks[wrong + 1..]].concat()).unwrap();
         let mut typed = marks;
         let slipped = typed[wrong].reading_mm() + slip;
         typed[wrong] = Mark::new(Distance::from_metres(shot[wrong]).unwrap(), slipped, 0.3).unwrap();
-        let fitted = fit(&kit, &typed).unwrap();
+        let fitted = fit(&rig, &typed).unwrap();
         total += 1;
         for suspect in fitted.suspects() {
             if suspect.index == wrong && suspect.name == typed[wrong].name() {

@@ -6,7 +6,7 @@
 
 use checks::{list, near, number, reference};
 use goldward_core::flight::{Air, Arrow, Conditions, Drag};
-use goldward_core::marks::{Kit, Mark, Sighting, SpeedPrior, Unit, fit};
+use goldward_core::marks::{Mark, Rig, Sighting, SpeedPrior, Unit, fit};
 use goldward_core::units::Distance;
 
 #[test]
@@ -23,7 +23,7 @@ fn every_posterior_agrees() {
         let median = number(&case["speed_prior_m_s"]);
         let speed =
             SpeedPrior::chronograph(median, median * number(&case["speed_ln_sd"]), Unit::MetresPerSecond).unwrap();
-        let kit = Kit::new(sighting, arrow)
+        let rig = Rig::new(sighting, arrow)
             .with_conditions(Conditions::in_air(air))
             .with_speed(speed)
             .with_drag_sd(get("drag_ln_sd"))
@@ -35,7 +35,7 @@ fn every_posterior_agrees() {
                 Mark::new(distance, number(&m[1]), number(&m[2])).unwrap().on_slope(number(&m[3])).unwrap()
             })
             .collect();
-        let fitted = fit(&kit, &marks).unwrap();
+        let fitted = fit(&rig, &marks).unwrap();
         let share = if marks.len() == 1 { 0.04 } else { 0.02 };
         for want in list(&case["predicted"]) {
             let distance = number(&want["distance_m"]);

@@ -3,6 +3,7 @@
 use std::net::{IpAddr, SocketAddr};
 
 use anstyle::{AnsiColor, Style};
+use goldward_report::words::{Done, Language};
 use qrcodegen::{QrCode, QrCodeEcc};
 
 /// Light squares around a code, which scanners need.
@@ -23,16 +24,14 @@ pub(crate) fn addresses() -> Vec<IpAddr> {
 
 /// What is said of it: where it listens, whether it stands behind a proxy that speaks HTTPS, this machine's addresses, and whether a code
 /// can be shown, and in colour.
-pub(crate) fn told(at: SocketAddr, https: bool, addresses: &[IpAddr], code: Option<bool>) -> String {
+pub(crate) fn told(l: Language, at: SocketAddr, https: bool, addresses: &[IpAddr], code: Option<bool>) -> String {
+    let line = |what: Done| what.text(l).to_owned() + "\n";
     if https {
-        let from = "browsers come through the proxy, at its https:// address";
-        return format!("{from}: on a phone open that, and install it from the browser's menu (docs/club.md)\n");
+        return line(Done::ThroughProxy);
     }
     let ip = at.ip().to_canonical();
     if ip.is_loopback() {
-        return "only browsers on this machine reach it. For a phone: goldward accounts add NAME, then serve with --addr 0.0.0.0:8017\n\
-                in a network that you trust, or behind a proxy that speaks HTTPS, which a phone needs to install it (docs/club.md)\n"
-            .to_owned();
+        return line(Done::OnlyHere);
     }
     let fits = |a: &&IpAddr| ip.is_unspecified() && (a.is_ipv4() || at.is_ipv6());
     let mut there: Vec<SocketAddr> = addresses.iter().filter(fits).map(|a| SocketAddr::new(*a, at.port())).collect();
@@ -40,17 +39,16 @@ pub(crate) fn told(at: SocketAddr, https: bool, addresses: &[IpAddr], code: Opti
         there.push(SocketAddr::new(ip, at.port()));
     }
     let Some(first) = there.first() else {
-        return "this machine is in no network, so that no phone reaches it\n".to_owned();
+        return line(Done::NoNetwork);
     };
-    let mut text = "from a phone in the same network:\n".to_owned();
+    let mut text = line(Done::FromAPhone);
     for address in &there {
         text += &format!("  http://{address}/\n");
     }
     if let Some(colour) = code {
         text += &shown(&format!("http://{first}/"), colour);
     }
-    text + "without HTTPS passwords cross the network unprotected, and no browser installs the app or starts it without the server;\n\
-            what was begun is kept on the phone all the same. docs/club.md has recipes for a proxy that speaks HTTPS\n"
+    text + &line(Done::WithoutHttps)
 }
 
 /// A text as a code for a phone's camera, two rows of squares in a line; nothing where it is too long for one.
@@ -108,6 +106,7 @@ mod tests {
     fn a_phone_in_the_same_network_is_told_the_address_and_shown_a_code() {
         let ips: Vec<IpAddr> = ["192.0.2.7", "198.51.100.3", "2001:db8::7"].map(|t| t.parse().unwrap()).into();
         let at = |text: &str| text.parse::<SocketAddr>().unwrap();
+        let told = |at, https, ips: &[IpAddr], code| told(Language::English, at, https, ips, code);
         let text = told(at("0.0.0.0:8017"), false, &ips, Some(false));
         let code: Vec<&str> = text.lines().filter(|l| l.contains(['█', '▀', '▄'])).collect();
         assert_eq!(scanned(&code), "http://192.0.2.7:8017/");

@@ -11,7 +11,7 @@ use crate::failure::{EXIT_FINE, Failure, Fault, said};
 use crate::log::{cannot_store, demo};
 use crate::reach;
 use crate::terminal::Terminal;
-use goldward_report::words::Wrong;
+use goldward_report::words::{Done, Wrong};
 
 /// Options of `goldward serve`.
 #[derive(Debug, Args)]
@@ -96,9 +96,12 @@ async fn serve(store: Store, args: &ServeArgs, terminal: &mut Terminal<'_>) -> R
     goldward_server::log_to_stderr();
     let mut told = Ok(());
     let listening = |at: Listening| {
-        let numbers = at.metrics.map(|m| format!("numbers at http://{m}/metrics\n")).unwrap_or_default();
+        let l = terminal.language();
+        let numbers = |m| Done::NumbersAt.with(l, &[&format!("http://{m}/metrics")]) + "\n";
+        let numbers = at.metrics.map(numbers).unwrap_or_default();
         let code = terminal.out_is_terminal.then_some(terminal.colour);
-        let reach = reach::told(at.addr, args.https, &reach::addresses(), code);
+        let reach = reach::told(l, at.addr, args.https, &reach::addresses(), code);
+        // The first line is the same in every language, for programs that wait for it.
         let text = format!("listening on http://{}\n{numbers}{reach}", at.addr);
         told = terminal.out.write_all(text.as_bytes()).and_then(|()| terminal.out.flush());
     };

@@ -113,6 +113,7 @@ fn cases(home: &Path) -> Vec<Case> {
         "match --mine 27".to_owned(),
         format!("match {shots} --distance 70 --face 122 --ends 99x99"),
         format!("match {shots} --distance 70 --face 122 --mine 99"),
+        format!("match {shots} --distance 70 --face 122 --theirs 27,28 --nearer mine"),
         format!("match {shots} --distance 70 --face 122 --by points --first-to 5"),
         format!("progress {text}"),
         format!("log check {text}"),

@@ -69,6 +69,7 @@ fn json() -> impl Strategy<Value = String> {
         "touch_gives",
         "end_drift",
         "spread_doubt",
+        "pattern_shares",
         "shots",
         "face",
         "other",

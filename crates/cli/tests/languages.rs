@@ -194,3 +194,49 @@ fn work_that_is_done_is_told_in_german_and_french() {
     assert!(face.contains("Gold      40 mm") || face.contains("Gold     40 mm"), "{face}");
     assert!(told(fr, &["face"], "").contains("campagne, 80 cm"));
 }
+
+/// What is wrong with a log, and how a server is reached, are told in the reader's language.
+#[test]
+fn what_is_wrong_with_a_log_is_told_in_german_and_french() {
+    use goldward_journal::{Body, Kind};
+    use goldward_report::words::Language;
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("log.jsonl").display().to_string();
+    let all = goldward::log::demo::log(1_750_000_000_000).sorted().into_iter().cloned().collect::<Vec<_>>();
+    // A session is missing, a shot is numbered as the one before it, and a kit stands where a session should.
+    let gone = all.iter().find(|r| r.body.kind() == Kind::Session).unwrap().id;
+    let kit = all.iter().find(|r| r.body.kind() == Kind::Kit).unwrap().id;
+    let mut log = goldward_journal::Log::new();
+    let mut changed = 0;
+    for mut record in all.into_iter().filter(|r| r.id != gone) {
+        if let Body::Shot(shot) = &mut record.body
+            && shot.session != gone
+            && changed < 2
+        {
+            if changed == 0 {
+                shot.session = kit;
+            } else {
+                shot.index += 1;
+            }
+            changed += 1;
+        }
+        log.extend([record]);
+    }
+    std::fs::write(&file, goldward_journal::jsonl::write(&log)).unwrap();
+    let told = |language: Language| {
+        let words = ["log", "check", &file].map(str::to_owned);
+        let got = common::run_in(language, &words, b"");
+        assert_eq!((got.code, got.err.as_str()), (1, ""), "{got:?}");
+        got.out
+    };
+    for (language, parts) in [
+        (Language::German, ["das nicht hier ist", "bei diesem Schützen kein", "zwei Schüsse mit der Nummer"]),
+        (Language::French, ["qui n’est pas ici", "de cet archer", "deux tirs numéro"]),
+    ] {
+        let out = told(language);
+        assert!(parts.iter().all(|p| out.contains(p)), "{out}");
+        let english = ["shots", "record", "refers", "which", "delete"];
+        assert!(out.split([' ', '\n']).all(|word| !english.contains(&word)), "{out}");
+    }
+    assert!(told(Language::English).contains("which is not here: sync again"));
+}

@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 use std::fmt;
 
+use goldward_core::range::{OutOfRange, within};
 use serde::de::{Error as _, MapAccess, Visitor};
 use serde::ser::SerializeStruct as _;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
@@ -53,17 +54,8 @@ pub struct Record {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RecordError {
     /// A number that is none, or absurd.
-    #[error("{field} is {value}: it must lie between {min} and {max}")]
-    OutOfRange {
-        /// The field.
-        field: &'static str,
-        /// As given.
-        value: f64,
-        /// Smallest accepted.
-        min: f64,
-        /// Largest accepted.
-        max: f64,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// A text that is too long.
     #[error("{field} has {bytes} bytes: at most {LONGEST_TEXT} are kept")]
     TooLong {
@@ -169,11 +161,8 @@ impl Record {
 }
 
 fn range(field: &'static str, value: f64, min: f64, max: f64) -> Result<(), RecordError> {
-    if value.is_finite() && (min..=max).contains(&value) {
-        Ok(())
-    } else {
-        Err(RecordError::OutOfRange { field, value, min, max })
-    }
+    within(field, value, "", min, max)?;
+    Ok(())
 }
 
 fn maybe(field: &'static str, value: Option<f64>, min: f64, max: f64) -> Result<(), RecordError> {

@@ -1,6 +1,6 @@
 //! Shapes of the picture: what core says, as SVG attributes in millimetres with y down.
 
-use goldward_core::face::Colour;
+use goldward_core::face::{Colour, Face};
 pub use goldward_core::group::Class as Mark;
 use goldward_core::pace::Answer;
 use goldward_core::plane::{Point, Sym2};
@@ -73,6 +73,56 @@ pub fn paint(colour: Colour) -> (&'static str, &'static str) {
         Colour::Black => ("#3b3b40", "#b9b9c0"),
         Colour::White => ("#fdfdfb", "#8a8a90"),
     }
+}
+
+/// How far below the middle of a digit its line stands, in its size.
+pub const VALUE_DROP: f64 = 0.35;
+
+/// A piece of a face about its centre, in millimetres with y down.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Piece {
+    /// A zone, over those outside it.
+    Zone {
+        /// How far it reaches.
+        radius_mm: f64,
+        /// Its colour, and that of its line.
+        paint: (&'static str, &'static str),
+    },
+    /// The line of the inner ten.
+    Inner {
+        /// How far it reaches.
+        radius_mm: f64,
+        /// Its colour.
+        line: &'static str,
+    },
+    /// A value, in the middle of its zone.
+    Value {
+        /// How far its middle is from the centre, to any side.
+        away_mm: f64,
+        /// How large it may be written; its line stands [`VALUE_DROP`] of that below its middle.
+        size_mm: f64,
+        /// What is written.
+        value: u8,
+        /// Its colour.
+        ink: &'static str,
+    },
+}
+
+/// The pieces of one spot of `face`, in the order in which they are painted.
+pub fn pieces(face: &Face) -> impl Iterator<Item = Piece> {
+    let zones = face.zones.iter().rev();
+    let zones = zones.map(|z| Piece::Zone { radius_mm: z.radius_mm, paint: paint(z.colour) });
+    let first = face.zones.first();
+    let inner = face.inner_ten_mm.zip(first).filter(|(r, first)| *r < first.radius_mm);
+    let outer = face.outer_radius_mm();
+    let values = face.zones.iter().enumerate().map(move |(i, z)| {
+        let inside =
+            if i == 0 { face.inner_ten_mm.unwrap_or(0.0).min(z.radius_mm) } else { face.zones[i - 1].radius_mm };
+        let size_mm = (0.6 * (z.radius_mm - inside)).min(0.05 * outer);
+        let away_mm = 0.5 * (inside + z.radius_mm);
+        Piece::Value { away_mm, size_mm, value: z.value, ink: paint(z.colour).1 }
+    });
+    zones.chain(inner.map(|(radius_mm, z)| Piece::Inner { radius_mm, line: paint(z.colour).1 })).chain(values)
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use goldward_core::units::{Distance, Length};
 use goldward_core::usual::{Bow, Level, Start, argued};
 use serde::{Deserialize, Serialize};
 
-use crate::duel::{BY, MatchIn};
+use crate::duel::{BY, MatchIn, NEARER};
 use crate::keys::{self, Good, Key};
 use crate::problem::{Problem, What, short};
 use crate::settings::{Settings, Wishes};
@@ -65,6 +65,9 @@ pub struct SettingsIn {
     /// How far the spread that is told may be off, less and more, in octaves.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spread_doubt: Option<[f64; 2]>,
+    /// In which share of the strings the group is two, and has moved once.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pattern_shares: Option<[f64; 2]>,
     /// What kind of bow it is: where an archer starts of whom no spread is told.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bow: Option<String>,
@@ -132,6 +135,7 @@ impl SettingsIn {
             touch_gives: self.touch_gives,
             end_drift: self.end_drift,
             spread_doubt: self.spread_doubt,
+            pattern_shares: self.pattern_shares,
             habits: None,
             bow: self.bow()?,
             level: self.level()?,
@@ -315,6 +319,7 @@ pub fn good(key: &str) -> Good {
         "distance" => Good::Distance,
         "match" => Good::Such("{\"by\":\"sets\",\"mine\":[28],\"theirs\":[27]}"),
         "by" => Good::OneOf(&BY),
+        "nearer" => Good::OneOf(&NEARER),
         "mine" | "theirs" => Good::Such("28, or \"19/2\""),
         _ => Good::Number("1"),
     })

@@ -67,6 +67,8 @@ pub enum Key {
     EndDrift,
     /// How far the spread that is told may be off.
     SpreadDoubt,
+    /// How often groups are two, and have moved once.
+    PatternShares,
     /// Whether habits are used.
     Habits,
     /// What kind of bow.
@@ -149,7 +151,7 @@ static BOWS: [&str; 4] = [Bow::Recurve.key(), Bow::Compound.key(), Bow::Barebow.
 static LEVELS: [&str; 3] = [Level::Beginner.key(), Level::Club.key(), Level::Strong.key()];
 
 /// Everything that can be told, in the order in which it is listed.
-pub static FIELDS: [Field; 42] = [
+pub static FIELDS: [Field; 43] = [
     field(Key::Distance, "distance_m", "--distance", Good::Quantity { unit: "m", such: "70" }).from(1.0, 400.0),
     field(Key::Face, "face", "--face", Good::Face),
     field(Key::Hand, "hand", "", Good::OneOf(&["right", "left"])).file("hand", Good::OneOf(&["right", "left"])),
@@ -213,6 +215,9 @@ pub static FIELDS: [Field; 42] = [
     field(Key::SpreadDoubt, "spread_doubt", "", Good::Two { least: "0", most: "4", such: "[1.2,0.75]" })
         .file("spread_doubt", Good::Two { least: "0", most: "4", such: "[1.2, 0.75]" })
         .from(0.0, 4.0),
+    field(Key::PatternShares, "pattern_shares", "", Good::Two { least: "0.001", most: "0.4", such: "[0.08,0.03]" })
+        .file("pattern_shares", Good::Two { least: "0.001", most: "0.4", such: "[0.08, 0.03]" })
+        .from(0.001, 0.4),
     field(Key::Habits, "habits", "", Good::Flag).file("habits", Good::OneOf(&["on", "off"])),
     field(Key::Bow, "bow", "", Good::OneOf(&BOWS)).file("bow", Good::OneOf(&BOWS)),
     field(Key::Level, "level", "", Good::OneOf(&LEVELS)).file("level", Good::OneOf(&LEVELS)),

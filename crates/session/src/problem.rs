@@ -140,6 +140,8 @@ pub enum What {
     },
     /// More ends than the match has.
     TooManyEnds,
+    /// A single arrow decides only where both are level after the last end.
+    NotLevel,
     /// An end under way that is not the last.
     OnlyLastUnderWay,
     /// Ends and arrows an end.

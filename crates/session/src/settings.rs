@@ -2,7 +2,7 @@
 
 use goldward_core::advice::{Ahead, TOUCH_COST_DEFAULT};
 use goldward_core::face::Face;
-use goldward_core::group::{BadShots, ClassOdds, Doubt, EndEffect, Prior, TRUST_UNKNOWN};
+use goldward_core::group::{ClassOdds, ClassShape, Doubt, EndEffect, PatternOdds, Prior, TRUST_UNKNOWN};
 use goldward_core::matches::Duel;
 use goldward_core::pace::{self, DEFAULT_TIME, DRIFT_DEFAULT_MRAD, TimeRule};
 use goldward_core::plane::Point;
@@ -80,6 +80,8 @@ pub struct Wishes {
     pub end_drift: Option<[f64; 2]>,
     /// How far the spread that is told may be off, less and more, in octaves.
     pub spread_doubt: Option<[f64; 2]>,
+    /// In which share of the strings the group is two, and has moved once.
+    pub pattern_shares: Option<[f64; 2]>,
     /// Whether the habits that a log tells are used; they are unless told.
     pub habits: Option<bool>,
     /// What kind of bow it is.
@@ -114,6 +116,7 @@ impl Wishes {
             touch_gives: self.touch_gives.or(other.touch_gives),
             end_drift: self.end_drift.or(other.end_drift),
             spread_doubt: self.spread_doubt.or(other.spread_doubt),
+            pattern_shares: self.pattern_shares.or(other.pattern_shares),
             habits: self.habits.or(other.habits),
             bow: self.bow.or(other.bow),
             level: self.level.or(other.level),
@@ -194,6 +197,10 @@ impl Settings {
             let doubt = Doubt { tighter_octaves, wider_octaves, ..prior.doubt() };
             prior = prior.doubted(doubt).map_err(KeyProblem::at(Key::SpreadDoubt))?;
         }
+        if let Some([splits, jumps]) = wishes.pattern_shares {
+            let patterns = PatternOdds::new(splits, jumps).map_err(KeyProblem::at(Key::PatternShares))?;
+            prior = prior.with_patterns(patterns);
+        }
         if let Some(step) = wishes.end_drift {
             pair(Key::EndDrift, step)?;
             let step = Point::new(step[0], step[1]) * prior.spread_mm();
@@ -228,7 +235,7 @@ impl Settings {
             odds(wishes.felt_bad, ClassOdds::BAD, Key::FeltBad)?,
             odds(wishes.felt_good, ClassOdds::GOOD, Key::FeltGood)?,
         );
-        let mut bad_shots = BadShots::USUAL;
+        let mut bad_shots = ClassShape::USUAL_FLYERS;
         // In spreads of a clean shot, as it is expected on the face.
         for (key, told) in [(Key::BadMean, wishes.bad_mean), (Key::BadSpread, wishes.bad_spread)] {
             let Some(told) = told else { continue };
@@ -325,6 +332,7 @@ mod tests {
         check(Wishes { touch_gives: Some([1.0, 0.2]), ..Wishes::default() }, Key::TouchGives);
         check(Wishes { end_drift: Some([f64::NAN, 0.0]), ..Wishes::default() }, Key::EndDrift);
         check(Wishes { spread_doubt: Some([1.0, 4.1]), ..Wishes::default() }, Key::SpreadDoubt);
+        check(Wishes { pattern_shares: Some([0.1, 0.5]), ..Wishes::default() }, Key::PatternShares);
         check(Wishes { bad_spread: Some([0.0, 1.0]), ..Wishes::default() }, Key::BadSpread);
     }
 }

@@ -103,7 +103,13 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 _ => number()?,
             });
         }
-        Key::EndEffect | Key::BadMean | Key::BadSpread | Key::TouchGives | Key::EndDrift | Key::SpreadDoubt => {
+        Key::EndEffect
+        | Key::BadMean
+        | Key::BadSpread
+        | Key::TouchGives
+        | Key::EndDrift
+        | Key::SpreadDoubt
+        | Key::PatternShares => {
             let mut told = [0.0; 2];
             numbers(&mut told)?;
             if !told.iter().all(|x| field.takes(*x)) {
@@ -115,7 +121,8 @@ fn set(kit: &mut Kit, key: &str, value: &Value) -> Result<(), Problem> {
                 Key::BadSpread => &mut wishes.bad_spread,
                 Key::TouchGives => &mut wishes.touch_gives,
                 Key::EndDrift => &mut wishes.end_drift,
-                _ => &mut wishes.spread_doubt,
+                Key::SpreadDoubt => &mut wishes.spread_doubt,
+                _ => &mut wishes.pattern_shares,
             };
             *into = Some(told);
         }
@@ -157,7 +164,9 @@ mod tests {
         let kit = parse("touch_gives = [1.1, 1]\nend_drift = [0, -0.1]\nspread_doubt = [0.4, 0.3]\n").unwrap();
         assert_eq!(kit.wishes.touch_gives, Some([1.1, 1.0]));
         assert_eq!((kit.wishes.end_drift, kit.wishes.spread_doubt), (Some([0.0, -0.1]), Some([0.4, 0.3])));
-        for key in ["touch_gives", "end_drift", "spread_doubt", "end_effect", "bad_mean", "bad_spread"] {
+        for key in
+            ["touch_gives", "end_drift", "spread_doubt", "pattern_shares", "end_effect", "bad_mean", "bad_spread"]
+        {
             for odd in ["1", "\"down\"", "[]", "[1]", "[1, 1, 1]", "[1, 1e9]", "[nan, 1]", "[1, \"2\"]", "{}", "-inf"] {
                 let problems = parse(&format!("{key} = {odd}\n")).unwrap_err();
                 let at = Place::Key { line: Some(1), key: key.to_owned() };

@@ -387,7 +387,7 @@ fn where_bad_shots_go_is_learnt_and_can_be_left_out() {
     assert!(shown.used && shown.learnt.habits.unwrap().sessions == 9, "{shown:?}");
     let off = Wishes { habits: Some(false), ..Wishes::default() };
     let pick = read(&book.log, archer, Which::Latest, &off).unwrap();
-    assert_eq!(pick.settings.unmarked.bad_shots(), goldward_core::group::BadShots::USUAL);
+    assert_eq!(pick.settings.unmarked.bad_shots(), goldward_core::group::ClassShape::USUAL_FLYERS);
     let view = SessionView::of(&book.log, archer, pick.id).unwrap();
     assert!(view.learnt(&book.log).unwrap().habits.is_some());
     let mut session = view.session.clone();

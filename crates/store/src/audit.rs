@@ -21,8 +21,67 @@ pub struct Audit {
 pub struct Audited {
     /// The records that are sound.
     pub records: Vec<Record>,
-    /// What is wrong, in words: empty when all is well.
-    pub findings: Vec<String>,
+    /// What is wrong: empty when all is well.
+    pub findings: Vec<Damage>,
+}
+
+/// What an [`Audit`] found wrong with a log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Damage {
+    /// The log has no line of its own, or one that is not readable.
+    NoLine {
+        /// Whose log.
+        archer: Uuid,
+    },
+    /// A record that cannot be read.
+    Unreadable {
+        /// Whose log.
+        archer: Uuid,
+        /// Which, where that is readable.
+        id: Option<Uuid>,
+        /// Why, for those who mend it.
+        why: String,
+    },
+    /// A column of a record that is not what was written.
+    Changed {
+        /// Whose log.
+        archer: Uuid,
+        /// Which, where that is readable.
+        id: Option<Uuid>,
+        /// Which column.
+        column: &'static str,
+    },
+    /// Every record is sound, and they are not those that were taken in.
+    Sum {
+        /// Whose log.
+        archer: Uuid,
+        /// How many there are.
+        found: u64,
+        /// How many there were.
+        taken: u64,
+    },
+}
+
+impl std::fmt::Display for Damage {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let name = |id: &Option<Uuid>| id.map_or_else(|| "without an id".to_owned(), |id| id.to_string());
+        match self {
+            Self::NoLine { archer } => {
+                write!(f, "the log of {archer} has no line of its own, or one that is not readable")
+            }
+            Self::Unreadable { archer, id, why } => write!(f, "record {} of the log of {archer}: {why}", name(id)),
+            Self::Changed { archer, id, column } => write!(
+                f,
+                "record {} of the log of {archer}: {column} is not what was written: it was changed on the disk",
+                name(id)
+            ),
+            Self::Sum { archer, found, taken } => write!(
+                f,
+                "the log of {archer} has {found} records that do not add up to the {taken} that were taken in"
+            ),
+        }
+    }
 }
 
 impl Op for Audit {
@@ -36,7 +95,7 @@ impl Op for Audit {
         let rows = tx.rows(sql, &[archer.into()]).await?;
         let kept = rows.first().map(|row| -> Result<_, StoreError> { Ok((row.int(0)?, row.int(1)?, row.wide(2)?)) });
         let Some(Ok((seq, records, sum))) = kept else {
-            out.findings.push(format!("the log of {archer} has no line of its own, or one that is not readable"));
+            out.findings.push(Damage::NoLine { archer });
             return Ok(out);
         };
         let (mut digest, mut after) = (Digest::default(), Cell::Int(i64::MIN));
@@ -52,28 +111,24 @@ impl Op for Audit {
                         digest = digest.with(hash);
                         out.records.push(record);
                     }
-                    Err(what) => {
-                        let id = row.id(1).map_or_else(|_| "without an id".to_owned(), |id| id.to_string());
-                        out.findings.push(format!("record {id} of the log of {archer}: {what}"));
-                    }
+                    Err(damage) => out.findings.push(damage),
                 }
             }
         }
         let whole = Digest { records, sum };
         if out.findings.is_empty() && digest != whole {
-            let found = digest.records;
-            out.findings.push(format!(
-                "the log of {archer} has {found} records that do not add up to the {records} that were taken in"
-            ));
+            out.findings.push(Damage::Sum { archer, found: digest.records, taken: records });
         }
         Ok(out)
     }
 }
 
-fn sound(row: &mut Row, archer: Uuid, latest: u64) -> Result<(Record, u128), String> {
-    let odd = |_: StoreError| "a column holds what it should not".to_owned();
+fn sound(row: &mut Row, archer: Uuid, latest: u64) -> Result<(Record, u128), Damage> {
+    let id = row.id(1).ok();
+    let unreadable = |why: String| Damage::Unreadable { archer, id, why };
+    let odd = |_: StoreError| unreadable("a column holds what it should not".to_owned());
     let json = row.text(7).map_err(odd)?;
-    let record = jsonl::read_line(&json).map_err(|e| e.to_string())?;
+    let record = jsonl::read_line(&json).map_err(|e| unreadable(e.to_string()))?;
     let hash = record.hash();
     let columns = [
         ("its wire form", record.to_json() == json),
@@ -88,6 +143,6 @@ fn sound(row: &mut Row, archer: Uuid, latest: u64) -> Result<(Record, u128), Str
     ];
     match columns.iter().find(|(_, same)| !same) {
         None => Ok((record, hash)),
-        Some((name, _)) => Err(format!("{name} is not what was written: it was changed on the disk")),
+        Some((column, _)) => Err(Damage::Changed { archer, id, column }),
     }
 }

@@ -105,7 +105,7 @@ async fn kept(store: &Store, archer: Uuid) -> usize {
         return 0;
     }
     let audited = store.run(Audit { archer }).await.unwrap();
-    assert_eq!(audited.findings, Vec::<String>::new());
+    assert_eq!(audited.findings, []);
     assert_eq!(audited.records.len(), usize::from(RECORDS), "half a push");
     audited.records.len()
 }

@@ -67,7 +67,7 @@ async fn judge(folder: &Path, what: &str) -> usize {
     let mut there = BTreeSet::new();
     if !store.run(Logs { owner: Owner::Anyone }).await.unwrap().is_empty() {
         let audited = store.run(Audit { archer: ARCHER }).await.unwrap();
-        assert_eq!(audited.findings, Vec::<String>::new(), "{what}");
+        assert_eq!(audited.findings, [], "{what}");
         let found: BTreeSet<Uuid> = audited.records.iter().map(|r| r.id).collect();
         for k in 0..COMMITS {
             let n = (k * EACH..(k + 1) * EACH).filter(|n| found.contains(&record(*n).id)).count();

@@ -81,7 +81,7 @@ async fn found(files: &Files, what: &str) -> Option<u32> {
         return Some(0);
     }
     let audited = store.run(Audit { archer: ARCHER }).await.unwrap();
-    assert_eq!(audited.findings, Vec::<String>::new(), "{what}");
+    assert_eq!(audited.findings, [], "{what}");
     let page = store.run(Pull { archer: ARCHER, after: 0, limit: 20_000 }).await.unwrap();
     let log = Log::from_records(page.json.iter().map(|j| serde_json::from_str::<Record>(j).unwrap()));
     assert_eq!(page.digest, log.digest(), "{what}");

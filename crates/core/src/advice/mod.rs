@@ -2,7 +2,7 @@
 //!
 //! One principle: choose the pin move, on the lattice of clicks, that maximises the expected score of the shots still to
 //! come under the predictive distribution of the next shot. A move is itself uncertain by the sight's setting error.
-//! Leaving the sight is the better advice while the gain stays below what a touch costs.
+//! Leaving the sight is the better advice while the gain stays below what a touch costs. The crate's first page has an example.
 
 mod plan;
 mod posterior;

@@ -1,6 +1,6 @@
 //! The expected score of a shot to come as a function of the shift of the sight.
 
-use crate::group::{ClassOdds, Predictive, Shape};
+use crate::group::{ClassOdds, ClassShape, Predictive};
 use crate::plane::{Point, Sym2};
 use crate::score::{Prepared, Scorer, Spot};
 use crate::stats::quadrature;
@@ -129,12 +129,12 @@ impl<'a> Surface<'a> {
 }
 
 /// The predictive distribution in few parts for each class that occurs: its number, its probability, its shape, and the parts.
-struct Parts(Vec<(usize, f64, Shape, Predictive)>);
+struct Parts(Vec<(usize, f64, ClassShape, Predictive)>);
 
 impl Parts {
     /// From the parts `first` of the first class.
     fn of(first: Predictive, odds: ClassOdds, detail: &Detail) -> Self {
-        let mut all: Vec<(usize, f64, Shape, Predictive)> = Vec::with_capacity(3);
+        let mut all: Vec<(usize, f64, ClassShape, Predictive)> = Vec::with_capacity(3);
         let mut first = Some(first);
         for (k, (p, shape)) in odds.get().into_iter().zip(odds.shapes()).enumerate().filter(|(_, (p, _))| *p > 0.0) {
             let parts = if k == 0 {

@@ -109,13 +109,15 @@ impl Gathered {
             log_det -= shrink.ln();
             css[session] += w * shrink;
             gs[session] += wy * shrink;
-            for (i, c) in arrows.iter().zip(cells) {
+            for (first, (i, c)) in arrows.iter().zip(cells).enumerate() {
                 csa[session * a + i] += c[0] * shrink;
                 h[i * a + i] += c[0];
                 g[*i] += c[1] - k * c[0] * wy;
                 let row = &mut h[i * a..(i + 1) * a];
-                for (j, d) in arrows.iter().zip(cells) {
-                    row[*j] -= k * c[0] * d[0];
+                let shared = k * c[0];
+                // The arrows of an end are in order: the upper half, which the lower mirrors.
+                for (j, d) in arrows[first..].iter().zip(&cells[first..]) {
+                    row[*j] -= shared * d[0];
                 }
             }
         }
@@ -125,9 +127,14 @@ impl Gathered {
             log_det += css[t].ln();
             for i in 0..a {
                 g[i] -= row[i] * gs[t] / css[t];
-                for j in 0..a {
+                for j in i..a {
                     h[i * a + j] -= row[i] * row[j] / css[t];
                 }
+            }
+        }
+        for i in 0..a {
+            for j in 0..i {
+                h[i * a + j] = h[j * a + i];
             }
         }
         Absorbed { rho, h, g, squares: squares.max(0.0), log_det, css, gs, csa }

@@ -14,6 +14,18 @@
 //! into the wind count only so far as a drag coefficient can hold them. Density and wind are the same along the
 //! flight. The flight
 //! begins at the nock at full draw with the launch speed: the stretch that the string takes is flown as if free.
+//!
+//! ```
+//! use goldward_core::flight::{Arrow, Conditions, Drag, Flight};
+//!
+//! // 21 g, 5.5 mm, 57 m/s, the nock 115 mm below the eye, launched at three degrees: in the plane 50 m away.
+//! let flight = Flight::new(Arrow::new(21.0, 5.5, Drag::default())?, Conditions::default(), 57.0, 115.0)?;
+//! let hit = flight.fly(3_f64.to_radians(), 50.0)?;
+//! // Without air it would fall g t^2 / 2 in t = 50 m / (57 m/s cos 3 deg); drag makes it later and lower.
+//! let t = 50.0 / (57.0 * 3_f64.to_radians().cos());
+//! assert!(hit.time_s > t && hit.drop_m > 0.5 * 9.81 * t * t && hit.speed_m_s < 57.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod aim;
 mod air;

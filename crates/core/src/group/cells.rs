@@ -9,7 +9,7 @@
 
 use super::lattice::{self, Effort};
 use super::steady::Filter;
-use super::{Before, ClassOdds, EndEffect, Points, Prior, Reading, log_pattern_odds};
+use super::{Before, ClassOdds, EndEffect, PatternOdds, Points, Prior, Reading};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::shot::{Cell, Felt};
@@ -248,7 +248,7 @@ pub(super) fn read_cells(
     let n = places.len();
     let sampler = Sampler::new(&places, felt, cells, prior, unmarked);
     let end = prior.end_effect().variances();
-    let log_odds = log_pattern_odds(n);
+    let log_odds = prior.patterns().log(n);
     // Rings and misses without a clock say nothing of a side: what mirrors the face mirrors the answer.
     // Unless the archer's bad shots have a side of their own.
     let round = unmarked.bad_shots().mean_mm == Point::default();
@@ -288,7 +288,7 @@ pub(super) fn read_cells(
         } else {
             evened(&own, &corrections)
         };
-        let mut reading = combine(&readings, &log_weights);
+        let mut reading = combine(&readings, &log_weights, prior.patterns());
         reading.effective_draws = Some(effective(&log_weights).min(fewest));
         if mirrored {
             mirror(&mut reading);
@@ -364,7 +364,7 @@ fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {
 }
 
 /// The mixture of readings with the given log weights.
-fn combine(readings: &[Reading], log_weights: &[f64]) -> Reading {
+fn combine(readings: &[Reading], log_weights: &[f64], patterns: PatternOdds) -> Reading {
     let total = log_add(log_weights.iter().copied());
     let mut out = readings[0].clone();
     let n = out.shots;
@@ -407,7 +407,7 @@ fn combine(readings: &[Reading], log_weights: &[f64]) -> Reading {
     out.centre_cov = second - Sym2::outer(out.centre);
     out.other_group = other.into_iter().map(|x| x / out.pattern[1].max(1e-300)).collect();
     out.jump_before = jump.into_iter().map(|x| x / out.pattern[3].max(1e-300)).collect();
-    let log_odds = log_pattern_odds(n);
+    let log_odds = patterns.log(n);
     let log_mean = total - (readings.len() as f64).ln();
     for i in 0..4 {
         out.log_evidence[i] =

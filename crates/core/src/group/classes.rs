@@ -14,33 +14,22 @@ pub struct ClassOdds {
     unmarked: [f64; 3],
     bad: [f64; 3],
     good: [f64; 3],
-    flyers: BadShots,
+    flyers: ClassShape,
 }
 
-/// Where an archer's bad shots (the class of flyers) go: normal about a place of their own beside the centre.
+/// One class: its shots are normal about a place of their own beside the centre.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BadShots {
+pub struct ClassShape {
     /// Where they go on average, from the centre, in millimetres on the face.
     pub mean_mm: Point,
     /// Their variance in windage and elevation, in units of a clean shot's.
     pub factors: [f64; 2],
 }
 
-impl BadShots {
-    /// What is assumed of an archer without history: to all sides, three times as wide as clean ones.
-    pub const USUAL: Self = Self { mean_mm: Point::new(0.0, 0.0), factors: [KAPPA[1]; 2] };
-}
+impl ClassShape {
+    /// What is assumed of the bad shots (flyers) of an archer without history: to all sides, three times as wide as clean ones.
+    pub const USUAL_FLYERS: Self = Self::round(KAPPA[1]);
 
-/// One class: where its shots land from the centre, and their variance along each axis in units of a clean shot's.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shape {
-    /// Millimetres on the face.
-    pub mean_mm: Point,
-    /// Windage and elevation.
-    pub factors: [f64; 2],
-}
-
-impl Shape {
     /// About the centre, round, with that factor.
     #[must_use]
     pub const fn round(kappa: f64) -> Self {
@@ -70,7 +59,7 @@ impl ClassOdds {
     /// For a shot marked as a good one.
     pub const GOOD: Self = Self { unmarked: USUAL_GOOD, ..Self::USUAL };
     const USUAL: Self =
-        Self { unmarked: [0.91, 0.08, 0.01], bad: USUAL_BAD, good: USUAL_GOOD, flyers: BadShots::USUAL };
+        Self { unmarked: [0.91, 0.08, 0.01], bad: USUAL_BAD, good: USUAL_GOOD, flyers: ClassShape::USUAL_FLYERS };
 
     /// The odds `[clean, flyer, stray]` of a shot that was not marked; marked ones have the usual odds.
     ///
@@ -114,7 +103,7 @@ impl ClassOdds {
     ///
     /// # Errors
     /// [`GroupError::OutOfRange`]: the mean must be within 100 m of the centre, each factor in 0.1 to 1000.
-    pub fn with_bad_shots(self, flyers: BadShots) -> Result<Self, GroupError> {
+    pub fn with_bad_shots(self, flyers: ClassShape) -> Result<Self, GroupError> {
         for (what, value, least, most) in [
             ("where bad shots go in windage", flyers.mean_mm.x_mm, -100_000.0, 100_000.0),
             ("where bad shots go in elevation", flyers.mean_mm.y_mm, -100_000.0, 100_000.0),
@@ -128,27 +117,26 @@ impl ClassOdds {
 
     /// Where bad shots go.
     #[must_use]
-    pub fn bad_shots(self) -> BadShots {
+    pub fn bad_shots(self) -> ClassShape {
         self.flyers
     }
 
     /// The classes clean, flyer and stray.
     #[must_use]
-    pub fn shapes(self) -> [Shape; 3] {
-        let BadShots { mean_mm, factors } = self.flyers;
-        [Shape::round(KAPPA[0]), Shape { mean_mm, factors }, Shape::round(KAPPA[2])]
+    pub fn shapes(self) -> [ClassShape; 3] {
+        [ClassShape::round(KAPPA[0]), self.flyers, ClassShape::round(KAPPA[2])]
     }
 
     /// The same of an archer of whom it is not known where bad shots go.
     #[must_use]
     pub fn without_bad_shots(self) -> Self {
-        Self { flyers: BadShots::USUAL, ..self }
+        Self { flyers: ClassShape::USUAL_FLYERS, ..self }
     }
 
     /// Each class as a share, how far its middle is from the centre when the sight is `off_mm` off, and the factor of its variance:
     /// for those who know no side. What the sight is off is taken to be at a right angle to where bad shots go.
     pub(crate) fn rounded(self, off_mm: f64) -> impl Iterator<Item = (f64, f64, f64)> {
-        let of = move |(share, s): (f64, Shape)| {
+        let of = move |(share, s): (f64, ClassShape)| {
             (share, off_mm.hypot(s.mean_mm.radius_mm()), 0.5 * (s.factors[0] + s.factors[1]))
         };
         self.unmarked.into_iter().zip(self.shapes()).filter(|(p, _)| *p > 0.0).map(of)

@@ -5,7 +5,7 @@ use super::evidence::log_constant;
 use super::predictive::{Component, Row};
 use super::prior::Base;
 use super::tally::Tally;
-use super::{GROUP_SIZE, Pattern, Points, Reading, Shape, log_pattern_odds};
+use super::{ClassShape, GROUP_SIZE, Pattern, Points, Reading};
 use crate::plane::{Point, Sym2};
 use crate::shot::Felt;
 
@@ -30,7 +30,7 @@ struct Walk<'a> {
     points: &'a Points<'a>,
     bases: &'a [Base],
     pattern: Pattern,
-    shapes: [Shape; 3],
+    shapes: [ClassShape; 3],
     log_classes: Vec<[f64; 3]>,
     rows: Vec<f64>,
     cap: usize,
@@ -304,7 +304,7 @@ fn visit(points: &Points<'_>, bases: &[Base], pattern: Pattern, log_odds: f64, m
 /// `most_strayed` caps how many shots may have strayed, where the pattern has no narrower cap.
 pub(super) fn read(points: &Points<'_>, most_strayed: usize) -> Reading {
     let n = points.places.len();
-    let log_odds = log_pattern_odds(n);
+    let log_odds = points.prior.patterns().log(n);
     let bases = points.prior.bases();
     let mut sums = Sums {
         top: -1e300,

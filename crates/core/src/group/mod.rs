@@ -7,6 +7,22 @@
 //! (see `evidence.rs` for the formula and its source). Up to
 //! [`EXACT_SHOTS`] shots every hypothesis is visited; beyond, a search carries the likely ones from shot to shot, merges
 //! those that say the same, and reports the probability it had to drop.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::group::{Class, ClassOdds, Pattern, Prior, read};
+//! use goldward_core::shot::Shot;
+//! use goldward_core::units::Shaft;
+//!
+//! // An archer of 60 mm, worth 20 arrows; six together and one that got away.
+//! let prior = Prior::on_face(60.0, 20.0, 1.0)?;
+//! let places = [(10.0, 95.0), (-40.0, 130.0), (35.0, 60.0), (-15.0, 80.0), (420.0, -300.0), (20.0, 150.0), (-50.0, 110.0)];
+//! let shots: Vec<Shot> = places.iter().map(|&(x, y)| Shot::at(x, y)).collect();
+//! let reading = read(&shots, &prior, ClassOdds::default(), Face::named("122")?, Shaft::default())?;
+//! assert!(reading.probability(Pattern::Steady) > 0.5 && reading.class(4) != Class::Clean);
+//! assert!(reading.centre.x_mm.abs() < 20.0 && reading.centre.y_mm > 70.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod axis;
 pub(crate) mod cells;
@@ -21,7 +37,7 @@ pub mod spread;
 mod steady;
 mod tally;
 
-pub use classes::{BadShots, ClassOdds, KAPPA, Shape};
+pub use classes::{ClassOdds, ClassShape, KAPPA};
 pub(crate) use ends::weighed;
 pub use ends::{EndsSeen, learn_ends};
 pub use lattice::Memory;
@@ -34,7 +50,7 @@ pub use steady::{Filter, JUMP_A_SHOT, Summary};
 
 use crate::face::Face;
 use crate::plane::{Point, Sym2};
-use crate::range::OutOfRange;
+use crate::range::{OutOfRange, within};
 use crate::shot::{CallError, Felt, Place, Ring, Shot};
 use crate::units::Shaft;
 
@@ -116,15 +132,6 @@ impl Pattern {
         }
     }
 
-    /// Prior odds, to be renormalised over the patterns allowed.
-    const fn odds(self) -> f64 {
-        match self {
-            Self::Steady => 0.86,
-            Self::Split => 0.08,
-            Self::Drifting | Self::Jumped => 0.03,
-        }
-    }
-
     /// Fewest shots that can show it.
     const fn allowed_from(self) -> usize {
         match self {
@@ -164,11 +171,37 @@ fn jump_places(n: usize) -> std::ops::RangeInclusive<usize> {
     JUMP_SIDE..=n - JUMP_SIDE
 }
 
-/// Log prior odds of the patterns allowed with `n` shots; minus infinity for the others.
-fn log_pattern_odds(n: usize) -> [f64; 4] {
-    let allowed = |p: &Pattern| n >= p.allowed_from();
-    let total: f64 = Pattern::ALL.iter().filter(|p| allowed(p)).map(|p| p.odds()).sum();
-    Pattern::ALL.map(|p| if allowed(&p) { (p.odds() / total).ln() } else { f64::NEG_INFINITY })
+/// How often a group is of each pattern, in the order of [`Pattern::ALL`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PatternOdds([f64; 4]);
+
+impl PatternOdds {
+    /// Of an archer without history (common practice, no source).
+    pub const USUAL: Self = Self([0.86, 0.08, 0.03, 0.03]);
+
+    /// Of an archer whose groups are two, and have moved once, in such shares of the strings.
+    ///
+    /// # Errors
+    /// [`GroupError::OutOfRange`]: each share must lie in 0.001 to 0.4.
+    pub fn new(splits: f64, jumps: f64) -> Result<Self, GroupError> {
+        within("the share of groups that are two", splits, "", 0.001, 0.4)?;
+        within("the share of groups that moved", jumps, "", 0.001, 0.4)?;
+        let drifts = Self::USUAL.0[2];
+        Ok(Self([1.0 - splits - drifts - jumps, splits, drifts, jumps]))
+    }
+
+    /// The odds.
+    #[must_use]
+    pub fn get(self) -> [f64; 4] {
+        self.0
+    }
+
+    /// Their logarithms for the patterns that `n` shots can show, of which one it is; minus infinity for the others.
+    fn log(self, n: usize) -> [f64; 4] {
+        let allowed = |p: &Pattern| n >= p.allowed_from();
+        let total: f64 = Pattern::ALL.iter().filter(|p| allowed(p)).map(|p| self.0[*p as usize]).sum();
+        Pattern::ALL.map(|p| if allowed(&p) { (self.0[p as usize] / total).ln() } else { f64::NEG_INFINITY })
+    }
 }
 
 /// Shots as the search takes them: exact positions in the frame of the present setting.

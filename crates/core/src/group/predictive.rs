@@ -1,6 +1,6 @@
 //! The predictive distribution of the shots to come, as a mixture.
 
-use super::{ClassOdds, Shape};
+use super::{ClassOdds, ClassShape};
 use crate::plane::{Point, Sym2};
 
 /// Where a shot to come belongs: one process, or one of the two that take turns.
@@ -79,7 +79,7 @@ impl Predictive {
     /// Density of a shot to come at `place`, in mm^-2, for class probabilities `odds` over `kappa`.
     #[must_use]
     pub fn density(&self, place: Point, odds: [f64; 3], kappa: [f64; 3]) -> f64 {
-        self.density_of(place, odds, &kappa.map(Shape::round))
+        self.density_of(place, odds, &kappa.map(ClassShape::round))
     }
 
     /// The same for a shot of these `odds`, with the archer's own bad shots.
@@ -89,9 +89,9 @@ impl Predictive {
     }
 
     /// The same for classes of those shapes.
-    pub(super) fn density_of(&self, place: Point, odds: [f64; 3], shapes: &[Shape; 3]) -> f64 {
+    pub(super) fn density_of(&self, place: Point, odds: [f64; 3], shapes: &[ClassShape; 3]) -> f64 {
         let dof = self.dof();
-        let t = |part: &Component, row: &Row, shape: &Shape| {
+        let t = |part: &Component, row: &Row, shape: &ClassShape| {
             let scale = self.scale_of(part, row, shape.factors);
             let q = scale.mahalanobis2(place - row.mean - shape.mean_mm);
             (1.0 + q / dof).powf(-0.5 * dof - 1.0) / (std::f64::consts::TAU * scale.det().sqrt())

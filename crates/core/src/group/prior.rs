@@ -14,7 +14,7 @@
 //!
 //! The numbers are argued, not learnt: common practice, no source. `docs/design/model.md` says what each is worth in points.
 
-use super::{GroupError, Predictive};
+use super::{GroupError, PatternOdds, Predictive};
 use crate::plane::{Point, Sym2};
 use crate::range::within;
 use crate::units::{Distance, Spread};
@@ -104,6 +104,7 @@ pub struct Prior {
     end: EndEffect,
     drift_mm: f64,
     end_drift_mm: Point,
+    patterns: PatternOdds,
 }
 
 /// One part of the mixture over what may be wrong.
@@ -149,6 +150,7 @@ impl Prior {
             end: EndEffect::NONE,
             drift_mm: 0.0,
             end_drift_mm: Point::default(),
+            patterns: PatternOdds::USUAL,
         })
     }
 
@@ -190,6 +192,12 @@ impl Prior {
     pub fn with_end_drift_mm(self, step: Point) -> Result<Self, GroupError> {
         within("the drift from end to end", step.radius_mm(), "", 0.0, 10_000.0)?;
         Ok(Self { end_drift_mm: step, ..self })
+    }
+
+    /// The same, of an archer whose groups are of each pattern so often.
+    #[must_use]
+    pub fn with_patterns(self, patterns: PatternOdds) -> Self {
+        Self { patterns, ..self }
     }
 
     /// The same, taken at its word: no doubt, no shared offsets, no drift. For comparing with references, and for archers
@@ -292,6 +300,12 @@ impl Prior {
     #[must_use]
     pub fn end_drift_mm(&self) -> Point {
         self.end_drift_mm
+    }
+
+    /// How often groups are of each pattern.
+    #[must_use]
+    pub fn patterns(&self) -> PatternOdds {
+        self.patterns
     }
 
     /// Degrees of freedom of the spread's inverse-Wishart.

@@ -10,6 +10,7 @@
 use statrs::function::gamma::digamma;
 
 use super::cell::part;
+use super::patterns::{self, Clean, Patterns};
 use super::seen::{Item, Known, SessionSeen};
 use super::{Along, Count, FELT_WORTH, Habits, UNMARKED_WORTH};
 use crate::group::{ClassOdds, EndEffect, KAPPA};
@@ -153,11 +154,7 @@ impl<'a> Fit<'a> {
     fn round(&mut self) -> f64 {
         let mut sums = Sums::default();
         self.counts = [Count::default(); 3];
-        let log_odds = self.known.odds.map(|a| {
-            let total = digamma(a.iter().sum());
-            a.map(|x| digamma(x) - total)
-        });
-        let classes = Classes::new(&self.known, log_odds);
+        let classes = Classes::new(&self.known, log_odds(&self.known));
         for ((session, weight, end), local) in self.sessions.iter().zip(&mut self.locals) {
             visit(session, *weight, *end, &classes, local, &mut sums, &mut self.counts);
         }
@@ -176,6 +173,24 @@ impl<'a> Fit<'a> {
         moved.fold((share(&before) - share(&self.known)).abs(), f64::max)
     }
 
+    /// How often the groups of these sessions are two, or have moved: by their clean shots.
+    fn patterns(&self) -> Patterns {
+        let classes = Classes::new(&self.known, log_odds(&self.known));
+        let told = self.sessions.iter().zip(&self.locals).filter_map(|((session, weight, end), local)| {
+            let (sd, centre) = (local.variance.map(f64::sqrt), coordinate(session.centre));
+            let clean = |item: &Item| {
+                let Known::At(p) = item.known else { return None };
+                let p = coordinate(p);
+                let u = [0, 1].map(|c| (p[c] - centre[c]) / sd[c]);
+                Some(Clean { u, weight: classes.shot(item, local).0[0], stretch: item.stretch })
+            };
+            let shots: Vec<Clean> = session.items.iter().filter_map(clean).collect();
+            let shared = [end.windage, end.elevation].map(|r| r.max(LEAST_SHARED).powi(2));
+            Some((patterns::weigh(&shots, session.stretches, shared)?, *weight))
+        });
+        patterns::learn(&told.collect::<Vec<_>>())
+    }
+
     fn habits(&self) -> Habits {
         let mean = |a: [f64; 3]| {
             let total: f64 = a.iter().sum();
@@ -189,6 +204,7 @@ impl<'a> Fit<'a> {
             begun += w * session.spread_mm * session.spread_mm;
         }
         Habits {
+            patterns: self.patterns(),
             sessions: self.sessions.len(),
             counts: self.counts,
             odds: self.known.odds.map(mean),
@@ -196,6 +212,14 @@ impl<'a> Fit<'a> {
             spread_ratio: (fitted / begun).sqrt().clamp(0.5, 1.5),
         }
     }
+}
+
+/// What is expected of the logarithms of the odds.
+fn log_odds(known: &State) -> [[f64; 3]; 3] {
+    known.odds.map(|a| {
+        let total = digamma(a.iter().sum());
+        a.map(|x| digamma(x) - total)
+    })
 }
 
 /// The three classes at some stage: log odds by mark, and along each axis the mean (in spreads), one over the variance, and what is

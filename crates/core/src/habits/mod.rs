@@ -13,6 +13,8 @@
 //! has it. A session counts less the older it is. The posterior is approximated by variational Bayes (`fit`), and what is told to the
 //! group model is the odds' mean, and for a bad shot the mean and the variance with what is not known of either in it.
 //!
+//! How often a session's group is two, or has moved once, is learnt in `patterns` from the clean shots that are left.
+//!
 //! What a touch of the sight gives and how precisely it is set, and how the archer drifts from end to end, are learnt in `course`; how far the
 //! spread of one day is from that of the others in `days`.
 //!
@@ -22,13 +24,15 @@ mod cell;
 mod course;
 mod days;
 mod fit;
+mod patterns;
 mod seen;
 
 pub use course::{Course, CourseSeen, CourseTold, Gives, Step, Stretch, learn_course};
 pub use days::{DaySeen, Days, learn_days};
+pub use patterns::Patterns;
 pub use seen::{SeenShot, SessionSeen};
 
-use crate::group::{BadShots, ClassOdds, EndEffect, GroupError};
+use crate::group::{ClassOdds, ClassShape, EndEffect, GroupError};
 use crate::plane::Point;
 use crate::shot::Felt;
 
@@ -85,6 +89,8 @@ pub struct Habits {
     pub along: [Along; 2],
     /// The spread of clean shots over what the usual odds make of the same shots: to be multiplied with a spread that was learnt so.
     pub spread_ratio: f64,
+    /// How often their groups are two, or have moved once.
+    pub patterns: Patterns,
 }
 
 impl Habits {
@@ -92,13 +98,14 @@ impl Habits {
     #[must_use]
     pub fn usual() -> Self {
         let usual = ClassOdds::default();
-        let factor = BadShots::USUAL.factors[0];
+        let factor = ClassShape::USUAL_FLYERS.factors[0];
         Self {
             sessions: 0,
             counts: [Count::default(); 3],
             odds: [Felt::Unmarked, Felt::Bad, Felt::Good].map(|f| usual.felt(f).get()),
             along: [Along { mean: 0.0, sd: fit::Normal::PRIOR.mean_sd(), factor }; 2],
             spread_ratio: 1.0,
+            patterns: Patterns::USUAL,
         }
     }
 
@@ -135,7 +142,7 @@ impl Habits {
     pub fn class_odds(&self, spread_mm: f64) -> Result<ClassOdds, GroupError> {
         let [unmarked, bad, good] = self.odds;
         let [x, y] = self.along;
-        ClassOdds::new(unmarked)?.with_marks(ClassOdds::new(bad)?, ClassOdds::new(good)?).with_bad_shots(BadShots {
+        ClassOdds::new(unmarked)?.with_marks(ClassOdds::new(bad)?, ClassOdds::new(good)?).with_bad_shots(ClassShape {
             mean_mm: Point::new(x.mean * spread_mm, y.mean * spread_mm),
             factors: [x.factor, y.factor],
         })

@@ -3,7 +3,7 @@
 //! Model: each reading is `zero + L tan theta(distance; speed, drag, eye)` with a normal error of its own standard
 //! deviation, or, with probability [`WRONG_MARK_ODDS`], is wrong by another 15 mm. Prior: logarithms of speed and drag
 //! coefficient normal
-//! ([`Kit`]), the eye's height normal if uncertain, the zero flat. Every set of up to three wrong marks is weighed (at
+//! ([`Rig`]), the eye's height normal if uncertain, the zero flat. Every set of up to three wrong marks is weighed (at
 //! most one fewer than half; beyond one, those that the best smaller sets lead to), so a mistyped mark is left out in
 //! proportion to the evidence against it and is named, not averaged in.
 //!
@@ -13,7 +13,7 @@
 use super::hypothesis::{Data, Node};
 use super::response::{Grid, Response};
 use super::sighting::check_marks;
-use super::{Kit, Mark, MarksError};
+use super::{Mark, MarksError, Rig};
 use crate::flight::Flight;
 use crate::stats::quadrature;
 
@@ -46,7 +46,7 @@ pub(super) type Estimate = (f64, f64);
 /// The posterior, ready to predict.
 #[derive(Debug, Clone)]
 pub struct Fitted {
-    pub(super) kit: Kit,
+    pub(super) rig: Rig,
     pub(super) marks: Vec<Mark>,
     pub(super) grid: Grid,
     pub(super) nodes: Vec<Node>,
@@ -70,20 +70,20 @@ pub struct Fitted {
 /// # Errors
 /// [`MarksError::NoMarks`], [`MarksError::TooMany`] (60), [`MarksError::Flight`] when the kit cannot reach a marked
 /// distance, and [`MarksError::NotSettled`].
-pub fn fit(kit: &Kit, marks: &[Mark]) -> Result<Fitted, MarksError> {
-    let mut fitted = posterior(kit, marks)?;
+pub fn fit(rig: &Rig, marks: &[Mark]) -> Result<Fitted, MarksError> {
+    let mut fitted = posterior(rig, marks)?;
     fitted.suspects = fitted.find_suspects();
     Ok(fitted)
 }
 
 /// The fit without a name for what is wrong.
-fn posterior(kit: &Kit, marks: &[Mark]) -> Result<Fitted, MarksError> {
+fn posterior(rig: &Rig, marks: &[Mark]) -> Result<Fitted, MarksError> {
     check_marks(marks)?;
-    let prior = [(kit.speed().median_m_s().ln(), kit.speed().ln_sd()), (0.0, kit.drag_ln_sd())];
+    let prior = [(rig.speed().median_m_s().ln(), rig.speed().ln_sd()), (0.0, rig.drag_ln_sd())];
     let mut grid = Grid { centre: [prior[0].0, prior[1].0], half: [prior[0].1.max(0.01), prior[1].1.max(0.01)] };
     let wide = grid;
     let responses = |grid: Grid| -> Result<Vec<Response>, MarksError> {
-        marks.iter().map(|m| Response::new(kit, m.distance_m(), m.slope_rad(), grid)).collect()
+        marks.iter().map(|m| Response::new(rig, m.distance_m(), m.slope_rad(), grid)).collect()
     };
     let rule = quadrature::normal(NODES);
     let mut hypotheses = Vec::new();
@@ -103,7 +103,7 @@ fn posterior(kit: &Kit, marks: &[Mark]) -> Result<Fitted, MarksError> {
             marks,
             responses: &responses,
             prior,
-            eye_sd_mm: kit.sighting().eye_above_arrow_sd_mm(),
+            eye_sd_mm: rig.sighting().eye_above_arrow_sd_mm(),
             wrong_ln_odds: WRONG_MARK_ODDS.ln(),
         };
         hypotheses = data.search(grid.centre)?;
@@ -145,8 +145,8 @@ fn posterior(kit: &Kit, marks: &[Mark]) -> Result<Fitted, MarksError> {
         })
         .collect();
     let p_all_good = hypotheses.iter().zip(&weights).filter(|(h, _)| h.wrong == 0).map(|(_, w)| w).sum();
-    let air = kit.conditions().air();
-    let drag_of = |node: &Node| kit.arrow().with_drag_factor(node.at[1].exp()).drag_per_m(&air, node.at[0].exp());
+    let air = rig.conditions().air();
+    let drag_of = |node: &Node| rig.arrow().with_drag_factor(node.at[1].exp()).drag_per_m(&air, node.at[0].exp());
     let linear = |mean: fn(&Node) -> f64, variance: fn(&Node) -> f64| {
         let (centre, sd) = moments(&nodes, mean);
         let inner: f64 = nodes.iter().map(|node| node.weight * variance(node)).sum();
@@ -156,14 +156,14 @@ fn posterior(kit: &Kit, marks: &[Mark]) -> Result<Fitted, MarksError> {
     let eye = linear(|n| n.linear.eye_mm, |n| n.linear.cov[2]);
     let degrees = marks.len() - 1;
     Ok(Fitted {
-        kit: *kit,
+        rig: *rig,
         marks: marks.to_vec(),
         grid,
         centre: [moments(&nodes, |node| node.at[0]).0, moments(&nodes, |node| node.at[1]).0],
         speed: moments(&nodes, |node| node.at[0].exp()),
         drag: moments(&nodes, drag_of),
         zero,
-        eye: (kit.sighting().eye_above_arrow_mm() + eye.0, eye.1),
+        eye: (rig.sighting().eye_above_arrow_mm() + eye.0, eye.1),
         scatter: (degrees > 0).then(|| (hypotheses[0].misfit / degrees as f64).sqrt()),
         nodes,
         parts,
@@ -200,7 +200,7 @@ impl Fitted {
             let others: Vec<Mark> =
                 self.marks.iter().enumerate().filter(|(i, _)| *i != index).map(|(_, m)| m.clone()).collect();
             // The others may still hold another wrong one, so they are weighed afresh.
-            let expected_mm = posterior(&self.kit, &others)
+            let expected_mm = posterior(&self.rig, &others)
                 .and_then(|fitted| fitted.predict_on(mark.distance_m(), mark.slope_rad()))
                 .map(|prediction| prediction.reading_mm)
                 .ok();
@@ -260,8 +260,8 @@ impl Fitted {
 
     /// The kit that was fitted.
     #[must_use]
-    pub fn kit(&self) -> &Kit {
-        &self.kit
+    pub fn rig(&self) -> &Rig {
+        &self.rig
     }
 
     /// The marks that were fitted.
@@ -275,8 +275,8 @@ impl Fitted {
     /// # Errors
     /// [`MarksError::Unit`] when speed or eye height came out beyond what a flight accepts.
     pub fn flight(&self) -> Result<Flight, MarksError> {
-        let arrow = self.kit.arrow().with_drag_factor(self.centre[1].exp());
-        Ok(Flight::new(arrow, self.kit.conditions(), self.centre[0].exp(), self.eye.0)?)
+        let arrow = self.rig.arrow().with_drag_factor(self.centre[1].exp());
+        Ok(Flight::new(arrow, self.rig.conditions(), self.centre[0].exp(), self.eye.0)?)
     }
 }
 
@@ -287,8 +287,8 @@ mod tests {
     use crate::flight::{Arrow, Drag, FlightError};
     use crate::units::Distance;
 
-    fn kit() -> Kit {
-        Kit::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap())
+    fn rig() -> Rig {
+        Rig::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap())
     }
 
     fn metres(m: f64) -> Distance {
@@ -297,7 +297,7 @@ mod tests {
 
     /// Marks of a 57 m/s arrow with its zero at 20 mm, off by `errors`.
     fn marks(errors: &[(f64, f64)]) -> Vec<Mark> {
-        let flight = kit().flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
+        let flight = rig().flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
         let shot = |&(d, off): &(f64, f64)| {
             let reading = 20.0 + 880.0 * flight.angle_for(d).unwrap().tan() + off;
             Mark::new(metres(d), reading, 0.3).unwrap()
@@ -308,7 +308,7 @@ mod tests {
     #[test]
     fn one_mark_alone_is_repeated_and_little_else() {
         let marks = marks(&[(30.0, 0.0)]);
-        let fitted = fit(&kit(), &marks).unwrap();
+        let fitted = fit(&rig(), &marks).unwrap();
         let (here, far) = (fitted.predict(30.0).unwrap(), fitted.predict(70.0).unwrap());
         assert!((here.reading_mm - marks[0].reading_mm()).abs() < 0.01 && (here.sd_mm - 0.3).abs() < 0.01, "{here:?}");
         assert!(far.sd_mm > 10.0 && far.extrapolated && !fitted.extrapolated(32.0), "{far:?}");
@@ -317,10 +317,10 @@ mod tests {
 
     #[test]
     fn two_marks_that_contradict_each_other_are_both_named() {
-        let fitted = fit(&kit(), &marks(&[(30.0, 0.0), (50.0, -60.0)])).unwrap();
+        let fitted = fit(&rig(), &marks(&[(30.0, 0.0), (50.0, -60.0)])).unwrap();
         let named: Vec<&str> = fitted.suspects().iter().map(|s| s.name.as_str()).collect();
         assert_eq!(named, ["30 m", "50 m"], "{:?}", fitted.p_wrong());
-        let agreeing = fit(&kit(), &marks(&[(30.0, 0.2), (50.0, -0.2)])).unwrap();
+        let agreeing = fit(&rig(), &marks(&[(30.0, 0.2), (50.0, -0.2)])).unwrap();
         assert!(agreeing.suspects().is_empty() && agreeing.p_all_good() > 0.95);
     }
 
@@ -328,7 +328,7 @@ mod tests {
     fn many_wild_marks_still_give_an_answer() {
         let wild: Vec<(f64, f64)> =
             (0..12).map(|i| (15.0 + 5.0 * f64::from(i), 40.0 * f64::from((i * 7) % 5 - 2))).collect();
-        let fitted = fit(&kit(), &marks(&wild)).unwrap();
+        let fitted = fit(&rig(), &marks(&wild)).unwrap();
         assert!(fitted.scatter().unwrap() > 5.0 && fitted.predict(40.0).unwrap().sd_mm.is_finite());
     }
 
@@ -340,7 +340,7 @@ mod tests {
             let sighting = Sighting::new(300.0 + 900.0 * random.uniform(), 150.0 * random.uniform()).unwrap();
             let arrow =
                 Arrow::new(12.0 + 30.0 * random.uniform(), 4.0 + 6.0 * random.uniform(), Drag::slim_arrow()).unwrap();
-            let kit = Kit::new(sighting.with_eye_sd(eye_sd).unwrap(), arrow);
+            let rig = Rig::new(sighting.with_eye_sd(eye_sd).unwrap(), arrow);
             let count = 1 + (8.0 * random.uniform()) as usize;
             let marks: Vec<Mark> = (0..count)
                 .map(|_| {
@@ -348,20 +348,20 @@ mod tests {
                     Mark::new(metres(d), reading, 0.01 + 2.0 * random.uniform().powi(4)).unwrap()
                 })
                 .collect();
-            let fitted = match fit(&kit, &marks) {
+            let fitted = match fit(&rig, &marks) {
                 Ok(fitted) => fitted,
                 // No speed and drag explain any part of them: said so, and rarely.
                 Err(MarksError::NotSettled { .. }) => {
                     unsettled += 1;
                     continue;
                 }
-                Err(e) => panic!("{e}: {kit:?} {marks:?}"),
+                Err(e) => panic!("{e}: {rig:?} {marks:?}"),
             };
             for d in [3.0, 18.0, 90.0] {
                 let p = match fitted.predict(d) {
                     Ok(p) => p,
                     Err(MarksError::Flight(FlightError::OutOfReach { .. })) if d > 80.0 => continue,
-                    Err(e) => panic!("{e}: {kit:?} {marks:?}"),
+                    Err(e) => panic!("{e}: {rig:?} {marks:?}"),
                 };
                 assert!(p.sd_mm > 0.0 && p.interval_mm[0] < p.interval_mm[1] && p.reading_mm.is_finite(), "{p:?}");
             }
@@ -372,7 +372,7 @@ mod tests {
 
     #[test]
     fn marks_pull_speed_and_zero_to_the_truth() {
-        let fitted = fit(&kit(), &marks(&[(18.0, 0.1), (30.0, -0.1), (50.0, 0.1), (70.0, -0.1), (90.0, 0.0)])).unwrap();
+        let fitted = fit(&rig(), &marks(&[(18.0, 0.1), (30.0, -0.1), (50.0, 0.1), (70.0, -0.1), (90.0, 0.0)])).unwrap();
         let ((v, sd_v), (zero, sd_zero)) = (fitted.speed_m_s(), fitted.scale_zero_mm());
         assert!((v - 57.0).abs() < 2.0 * sd_v && sd_v < 0.6 && (zero - 20.0).abs() < 2.0 * sd_zero, "{v} {zero}");
         assert!((fitted.flight().unwrap().speed_m_s() - v).abs() < 0.05);
@@ -381,7 +381,7 @@ mod tests {
 
     #[test]
     fn the_scale_may_run_either_way_in_any_unit() {
-        let plain = fit(&kit(), &marks(&[(18.0, 0.1), (30.0, -0.1), (50.0, 0.1)])).unwrap().predict(60.0).unwrap();
+        let plain = fit(&rig(), &marks(&[(18.0, 0.1), (30.0, -0.1), (50.0, 0.1)])).unwrap().predict(60.0).unwrap();
         let scale = Scale::new(2.5, PinDown::Falls).unwrap();
         let turned: Vec<Mark> = marks(&[(18.0, 0.1), (30.0, -0.1), (50.0, 0.1)])
             .iter()
@@ -390,15 +390,15 @@ mod tests {
                 Mark::on_scale(metres(m.distance_m()), number, scale.units(m.sd_mm()), &scale).unwrap()
             })
             .collect();
-        let other = fit(&kit(), &turned).unwrap().predict(60.0).unwrap();
+        let other = fit(&rig(), &turned).unwrap().predict(60.0).unwrap();
         assert!((plain.reading_mm - other.reading_mm).abs() < 1e-9 && (plain.sd_mm - other.sd_mm).abs() < 1e-9);
         assert!(scale.number_at(other.reading_mm) < 0.0);
     }
 
     #[test]
     fn no_marks_and_marks_out_of_reach_are_errors() {
-        assert_eq!(fit(&kit(), &[]).unwrap_err(), MarksError::NoMarks);
+        assert_eq!(fit(&rig(), &[]).unwrap_err(), MarksError::NoMarks);
         let far = [Mark::new(metres(400.0), 500.0, 0.3).unwrap()];
-        assert!(matches!(fit(&kit(), &far), Err(MarksError::Flight(_))));
+        assert!(matches!(fit(&rig(), &far), Err(MarksError::Flight(_))));
     }
 }

@@ -33,13 +33,13 @@
 //!
 //! ```
 //! use goldward_core::flight::{Arrow, Drag};
-//! use goldward_core::marks::{Kit, Mark, Sighting, fit};
+//! use goldward_core::marks::{Rig, Mark, Sighting, fit};
 //! use goldward_core::units::Distance;
 //!
 //! // The eye 880 mm from the pin and 115 mm above an arrow of 21 g and 5.5 mm.
-//! let kit = Kit::new(Sighting::new(880.0, 115.0)?, Arrow::new(21.0, 5.5, Drag::default())?);
+//! let rig = Rig::new(Sighting::new(880.0, 115.0)?, Arrow::new(21.0, 5.5, Drag::default())?);
 //! let mark = |metres, reading_mm| Mark::new(Distance::from_metres(metres)?, reading_mm, 0.3);
-//! let fitted = fit(&kit, &[mark(18.0, 42.3)?, mark(30.0, 60.1)?, mark(50.0, 91.4)?])?;
+//! let fitted = fit(&rig, &[mark(18.0, 42.3)?, mark(30.0, 60.1)?, mark(50.0, 91.4)?])?;
 //! let at_40 = fitted.predict(40.0)?;
 //! assert!(at_40.reading_mm > 60.1 && at_40.reading_mm < 91.4 && !at_40.extrapolated);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -57,7 +57,7 @@ mod wrong;
 pub use aids::{ElevationMove, SlopeMark, WindAid, elevation_move, slope_mark, wind_aid};
 pub use fit::{Fitted, Suspect, WRONG_MARK_ODDS, fit};
 pub use predict::{Next, Prediction};
-pub use prior::{Bow, Kit, SpeedPrior, Unit};
+pub use prior::{Bow, Rig, SpeedPrior, Unit};
 pub use sighting::{MARK_ARROWS, Mark, PinDown, SCALE_SD_MM, Scale, Sighting, mark_sd_mm};
 pub use wrong::{Candidate, WrongMark};
 

@@ -75,13 +75,13 @@ impl Fitted {
         let distance_m = within("a distance", distance_m, "m", 1.0, 400.0)?;
         let mut grid = self.grid;
         for _ in 0..3 {
-            match Response::new(&self.kit, distance_m, slope_rad, grid) {
+            match Response::new(&self.rig, distance_m, slope_rad, grid) {
                 // The slow edge of the posterior falls short: stand closer to its middle and extrapolate to the edge.
                 Err(MarksError::Flight(FlightError::OutOfReach { .. })) => grid.half = grid.half.map(|h| 0.4 * h),
                 other => return other,
             }
         }
-        Response::new(&self.kit, distance_m, slope_rad, grid)
+        Response::new(&self.rig, distance_m, slope_rad, grid)
     }
 
     fn column(&self, response: &Response) -> Column {
@@ -160,7 +160,7 @@ impl Fitted {
             reading_mm: mean,
             sd_mm: sd,
             interval_mm: self.interval(&response, mean, sd),
-            sd_on_face_mm: sd * distance_m * 1000.0 / self.kit.sighting().eye_to_pin_mm(),
+            sd_on_face_mm: sd * distance_m * 1000.0 / self.rig.sighting().eye_to_pin_mm(),
             extrapolated: self.extrapolated(distance_m),
         })
     }
@@ -238,19 +238,19 @@ impl Fitted {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Kit, Mark, Sighting, fit};
+    use super::super::{Mark, Rig, Sighting, fit};
     use super::*;
     use crate::flight::{Arrow, Drag};
     use crate::units::Distance;
 
     fn fitted(shot: &[f64]) -> Fitted {
-        let kit = Kit::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap());
-        let flight = kit.flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
+        let rig = Rig::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap());
+        let flight = rig.flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
         let mark = |d: &f64| {
             let reading = 880.0 * flight.angle_for(*d).unwrap().tan();
             Mark::new(Distance::from_metres(*d).unwrap(), reading, 0.3).unwrap()
         };
-        fit(&kit, &shot.iter().map(mark).collect::<Vec<_>>()).unwrap()
+        fit(&rig, &shot.iter().map(mark).collect::<Vec<_>>()).unwrap()
     }
 
     #[test]

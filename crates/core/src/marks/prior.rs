@@ -96,7 +96,7 @@ impl SpeedPrior {
 
 /// Everything that the fit takes from the kit and the weather.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Kit {
+pub struct Rig {
     sighting: Sighting,
     arrow: Arrow,
     conditions: Conditions,
@@ -104,7 +104,7 @@ pub struct Kit {
     drag_ln_sd: f64,
 }
 
-impl Kit {
+impl Rig {
     /// A kit with nothing known of the speed, the drag of `arrow` within [`CD_DEFAULT_LN_SD`], and default air.
     #[must_use]
     pub fn new(sighting: Sighting, arrow: Arrow) -> Self {

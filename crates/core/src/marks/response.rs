@@ -5,7 +5,7 @@
 //! the logarithms of speed and drag factor through nine exact flights. Where the grid spans a posterior the surface is
 //! exact to a hundredth of a millimetre at the pin (see the test).
 
-use super::{Kit, MarksError};
+use super::{MarksError, Rig};
 
 /// Where the grid of nine flights stands: centre and half width of `ln speed` and `ln drag factor`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,15 +27,15 @@ pub(super) struct Response {
 }
 
 impl Response {
-    pub(super) fn new(kit: &Kit, distance_m: f64, slope_rad: f64, grid: Grid) -> Result<Self, MarksError> {
-        let sighting = kit.sighting();
+    pub(super) fn new(rig: &Rig, distance_m: f64, slope_rad: f64, grid: Grid) -> Result<Self, MarksError> {
+        let sighting = rig.sighting();
         let sine = sighting.eye_above_arrow_mm() / 1000.0 / distance_m;
         let parallax_rad = sine.clamp(-0.999, 0.999).asin();
         let mut values = [[0.0; 3]; 3];
         for (i, row) in values.iter_mut().enumerate() {
             for (j, value) in row.iter_mut().enumerate() {
                 let at = |axis: usize, step: usize| grid.centre[axis] + grid.half[axis] * (step as f64 - 1.0);
-                let angle = kit.flight(at(0, i), at(1, j), slope_rad)?.angle_for(distance_m)?;
+                let angle = rig.flight(at(0, i), at(1, j), slope_rad)?.angle_for(distance_m)?;
                 // Positive in still air; a strong following wind up a steep slope at arm's length might not be.
                 *value = (2.0 * (angle - parallax_rad)).sin().max(1e-12).ln();
             }
@@ -82,16 +82,16 @@ mod tests {
     #[test]
     fn the_surface_follows_exact_flights() {
         let arrow = Arrow::new(21.0, 5.5, Drag::default()).unwrap();
-        let kit = Kit::new(Sighting::new(880.0, 115.0).unwrap(), arrow);
+        let rig = Rig::new(Sighting::new(880.0, 115.0).unwrap(), arrow);
         // A wide grid, as before any mark, and a narrow one, as after a few; bounds in millimetres at the pin.
         for (half, inside_mm, outside_mm) in [([0.18, 0.2], 0.02, 0.2), ([0.02, 0.2], 0.01, 0.07)] {
             let grid = Grid { centre: [4.06, 0.0], half };
             for distance in [3.0, 18.0, 50.0, 90.0] {
-                let response = Response::new(&kit, distance, 0.1, grid).unwrap();
+                let response = Response::new(&rig, distance, 0.1, grid).unwrap();
                 for (i, j) in [(0.5, -0.5), (-1.0, 1.0), (-1.4, 0.3), (0.7, 1.6), (1.5, -1.5)] {
                     let at = [4.06 + half[0] * i, half[1] * j];
-                    let exact = kit.flight(at[0], at[1], 0.1).unwrap().angle_for(distance).unwrap();
-                    let error = response.pin(at).0 - kit.sighting().pin_below_mm(exact);
+                    let exact = rig.flight(at[0], at[1], 0.1).unwrap().angle_for(distance).unwrap();
+                    let error = response.pin(at).0 - rig.sighting().pin_below_mm(exact);
                     let bound_mm = if i.abs().max(f64::abs(j)) <= 1.0 { inside_mm } else { outside_mm };
                     assert!(error.abs() < bound_mm, "{half:?} {distance} {i} {j}: {error}");
                     let (ahead, back) = (response.pin([at[0] + 1e-5, at[1]]).0, response.pin([at[0] - 1e-5, at[1]]).0);

@@ -64,7 +64,7 @@ impl Fitted {
         within("a height on the face", offset_mm, "mm", -1e5, 1e5)?;
         within("the standard deviation of a group's centre", offset_sd_mm, "mm", 1.0, 1e4)?;
         let flight = self.flight()?;
-        let on_face = shot_at_m * 1000.0 / self.kit().sighting().eye_to_pin_mm();
+        let on_face = shot_at_m * 1000.0 / self.rig().sighting().eye_to_pin_mm();
         let own = offset_sd_mm * offset_sd_mm + (SETTING_SD_MM * on_face).powi(2);
         let density = |at: f64, variance: f64| (-0.5 * (offset_mm - at).powi(2) / variance).exp() / variance.sqrt();
         let right = PRIOR[0] * density(0.0, own + self.predict(shot_at_m)?.sd_on_face_mm.powi(2));
@@ -99,19 +99,19 @@ impl Fitted {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Kit, Mark, Sighting, fit};
+    use super::super::{Mark, Rig, Sighting, fit};
     use super::*;
     use crate::flight::{Arrow, Drag};
     use crate::units::Distance;
 
     fn fitted() -> Fitted {
-        let kit = Kit::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap());
-        let flight = kit.flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
+        let rig = Rig::new(Sighting::new(880.0, 115.0).unwrap(), Arrow::new(21.0, 5.5, Drag::default()).unwrap());
+        let flight = rig.flight(57.0_f64.ln(), 0.0, 0.0).unwrap();
         let mark = |d: &f64| {
             let reading = 880.0 * flight.angle_for(*d).unwrap().tan();
             Mark::new(Distance::from_metres(*d).unwrap(), reading, 0.3).unwrap()
         };
-        fit(&kit, &[18.0, 30.0, 50.0, 70.0].iter().map(mark).collect::<Vec<_>>()).unwrap()
+        fit(&rig, &[18.0, 30.0, 50.0, 70.0].iter().map(mark).collect::<Vec<_>>()).unwrap()
     }
 
     fn candidates() -> Vec<Candidate> {

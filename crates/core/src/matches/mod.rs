@@ -11,6 +11,25 @@
 //! spread and centre are round, the spread is taken at its mean, what is learnt until a later touch is the variance that will be
 //! left, and a later touch happens after an end that is chosen by the standing. The centre's error (and the offset that the shots of
 //! an end share) is summed over nodes of a quadrature, not drawn anew with every arrow.
+//!
+//! ```
+//! use goldward_core::face::Face;
+//! use goldward_core::group::ClassOdds;
+//! use goldward_core::matches::{Arrow, Format, Standing, Verdict, chance};
+//! use goldward_core::score::Rings;
+//! use goldward_core::units::Shaft;
+//!
+//! let rings = Rings::new(Face::named("122")?, Shaft::default());
+//! let sets = Format::named("sets").ok_or("no such match")?.with(5, 3, Some(6))?;
+//! // Two archers of the same spread, 120 mm, each with the sight on the middle.
+//! let arrow = Arrow::shot(&rings, ClassOdds::default(), 0.0, 120.0 * 120.0);
+//! assert!((chance(&rings, &sets, &Standing::default(), &arrow, &arrow) - 0.5).abs() < 1e-9);
+//! // A set ahead is worth having; three of them are the match.
+//! let ahead = Standing::after(&sets, [(28, 26)]);
+//! assert!(chance(&rings, &sets, &ahead, &arrow, &arrow) > 0.6);
+//! assert_eq!(Standing::after(&sets, [(28, 26); 3]).verdict(&sets), Verdict::Won);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use crate::range::OutOfRange;
 

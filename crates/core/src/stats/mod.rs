@@ -1,5 +1,16 @@
 //! Plain statistics, which know nothing of archery: distributions, tests of spreads and centres, false discoveries, Gaussian
 //! rules and small linear systems.
+//!
+//! ```
+//! use goldward_core::stats::spread::{brown_forsythe, shots_to_tell};
+//!
+//! // Two groups that scatter alike about different middles, and one that scatters ten times as far.
+//! let (near, far, wide) = ([1.0, 2.0, 3.0, 4.0, 5.0], [11.0, 12.0, 13.0, 14.0, 15.0], [0.0, 10.0, 20.0, 30.0, 40.0]);
+//! assert!(brown_forsythe(&[&near, &far])?.1 > 0.99 && brown_forsythe(&[&near, &wide])?.1 < 0.05);
+//! // To tell spreads a tenth apart takes hundreds of arrows of each.
+//! assert!(shots_to_tell(1.1, 6, 0.8, 0.05)? > 400);
+//! # Ok::<(), goldward_core::stats::StatsError>(())
+//! ```
 
 use crate::range::OutOfRange;
 

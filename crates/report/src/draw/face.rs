@@ -4,35 +4,28 @@ use goldward_core::face::Face;
 use goldward_core::units::trim_number;
 
 use super::svg::{Anchor, Paint, Svg};
-use crate::drawing::paint as zone_paint;
+use crate::drawing::{Piece, VALUE_DROP, paint, pieces};
 
-/// Draws the zones of `face` about the pixel `(x, y)`, at `scale` pixels a millimetre.
-pub(crate) fn zones(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64) {
-    for zone in face.zones.iter().rev() {
-        let (fill, line) = zone_paint(zone.colour);
-        svg.circle(x, y, zone.radius_mm * scale, Paint { fill, stroke: line, width: 0.8 });
-    }
-    let Some(first) = face.zones.first() else { return };
-    let (_, line) = zone_paint(first.colour);
-    if let Some(inner) = face.inner_ten_mm.filter(|r| *r < first.radius_mm) {
-        svg.circle(x, y, inner * scale, Paint::line(line, 0.6));
-    }
-    let arm = 0.12 * first.radius_mm * scale;
-    svg.line((x - arm, y), (x + arm, y), line, 0.7);
-    svg.line((x, y - arm), (x, y + arm), line, 0.7);
-}
+/// Values smaller than this, in pixels, are left out, and none is written larger than that.
+const LEAST_PX: f64 = 6.0;
+const MOST_PX: f64 = 12.0;
 
-/// Values of the zones, written to the right of the pixel `(x, y)` where there is room.
-pub(crate) fn values(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64, reach_px: f64) {
-    let mut inner = 0.0;
-    for zone in face.zones {
-        let room = (zone.radius_mm - inner) * scale;
-        let at = (inner + zone.radius_mm) / 2.0 * scale;
-        if room > 16.0 && inner > 0.0 && at < reach_px {
-            let (_, ink) = zone_paint(zone.colour);
-            svg.text((x + at, y + 4.0), 11.0_f64.min(0.6 * room), Anchor::Middle, ink, &zone.value.to_string());
+/// Draws one spot of `face` about the pixel `(x, y)`, at `scale` pixels a millimetre; its values are written
+/// as far as `reach_px` from there.
+pub(crate) fn spot(svg: &mut Svg, face: &Face, (x, y): (f64, f64), scale: f64, reach_px: f64) {
+    for piece in pieces(face) {
+        match piece {
+            Piece::Zone { radius_mm, paint: (fill, stroke) } => {
+                svg.circle(x, y, radius_mm * scale, Paint { fill, stroke, width: 0.8 });
+            }
+            Piece::Inner { radius_mm, line } => svg.circle(x, y, radius_mm * scale, Paint::line(line, 0.6)),
+            Piece::Value { away_mm, size_mm, value, ink } => {
+                let (at, size) = (away_mm * scale, (size_mm * scale).min(MOST_PX));
+                if size >= LEAST_PX && at + size < reach_px {
+                    svg.text((x + at, y + VALUE_DROP * size), size, Anchor::Middle, ink, &value.to_string());
+                }
+            }
         }
-        inner = zone.radius_mm;
     }
 }
 
@@ -47,15 +40,14 @@ pub fn face_svg(face: &Face) -> String {
     svg.text((30.0, 42.0), 20.0, Anchor::Start, "#1c1c22", &title);
     for (sx, sy) in face.spots {
         let at = (20.0 + SIDE / 2.0 + sx * scale, 65.0 + SIDE / 2.0 - sy * scale);
-        zones(&mut svg, face, at, scale);
-        values(&mut svg, face, at, scale, f64::INFINITY);
+        spot(&mut svg, face, at, scale, f64::INFINITY);
     }
     let (x, mut y) = (SIDE + 60.0, 100.0);
     svg.text((x, y), 14.0, Anchor::Start, "#1c1c22", "zone");
     svg.text((x + 200.0, y), 14.0, Anchor::End, "#1c1c22", "diameter");
     for zone in face.zones {
         y += 28.0;
-        let (fill, line) = zone_paint(zone.colour);
+        let (fill, line) = paint(zone.colour);
         svg.circle(x + 8.0, y - 5.0, 8.0, Paint { fill, stroke: line, width: 1.0 });
         svg.text((x + 28.0, y), 14.0, Anchor::Start, "#1c1c22", &zone.value.to_string());
         let diameter = format!("{} mm", trim_number(2.0 * zone.radius_mm));

@@ -7,7 +7,7 @@ use goldward_core::shot::{Felt, Place};
 use goldward_core::units::trim_number;
 
 use super::single::Page;
-use crate::draw::face::{values, zones};
+use crate::draw::face::spot;
 use crate::draw::svg::{self, Anchor, Paint, Svg};
 use crate::draw::target::view_radius_mm;
 use crate::drawing;
@@ -63,8 +63,7 @@ pub fn reading_svg(page: &Page<'_>, t: &Teller<'_>) -> String {
     ));
     svg.rect([LEFT, TOP, SIDE, SIDE], Paint::fill("#eef0ee"));
     svg.raw("<g clip-path=\"url(#view)\">");
-    zones(&mut svg, face, view.at(Point::default()), view.scale);
-    values(&mut svg, face, view.at(Point::default()), view.scale, SIDE / 2.0 - 8.0);
+    spot(&mut svg, face, view.at(Point::default()), view.scale, SIDE / 2.0 - 8.0);
     ellipse(&mut svg, view, reading.centre, reading.spread, 1.6, "7 5");
     ellipse(&mut svg, view, reading.centre, reading.centre_cov, 2.2, "");
     for (i, place) in reading.places.iter().enumerate() {

@@ -1,6 +1,6 @@
 //! The archer's own habits, each as a sentence with what it is from, and what archers have in common where little is known.
 
-use goldward_core::habits::{Along, Count, Course, Days, Habits, Step};
+use goldward_core::habits::{Along, Count, Course, Days, Habits, Patterns, Step};
 use goldward_core::plane::Point;
 use goldward_session::log::{HABITS_HALF_LIFE_DAYS, HabitsShown};
 
@@ -45,6 +45,7 @@ pub fn page(t: &Teller<'_>, shown: Option<&HabitsShown>) -> Vec<Item> {
     }));
     items.extend(shown.learnt.course.iter().flat_map(|c| course(t, c, spread_mm, &at)));
     items.extend(shown.learnt.days.filter(|d| d.sessions >= FEWEST_DAYS).map(|d| days(t, &d, spread_mm, &at)));
+    items.extend(patterns(t, &habits.patterns).map(Item::Text));
     let days = t.number(HABITS_HALF_LIFE_DAYS, 0);
     items.push(Item::Note(
         t.f(Word::HabitsNote, &[&habits.sessions.to_string(), &habits.all().shots.to_string(), &days]),
@@ -98,6 +99,19 @@ fn days(t: &Teller<'_>, days: &Days, spread_mm: f64, at: &str) -> Item {
     Item::Text(t.f(Word::HabitsDays, &[&low, &high, at, &days.sessions.to_string()]))
 }
 
+/// How often the group is two, and has moved.
+fn patterns(t: &Teller<'_>, patterns: &Patterns) -> Option<String> {
+    if patterns.sessions < FEWEST_DAYS {
+        return None;
+    }
+    let one_in = |share: f64| t.number(1.0 / share, 0);
+    let ([_, splits, _, jumps], [_, usual_splits, _, usual_jumps]) = (patterns.odds.get(), Patterns::USUAL.odds.get());
+    let (double, moved) = (t.number(patterns.splits, 0), t.number(patterns.jumps, 0));
+    let sessions = patterns.sessions.to_string();
+    let values = [one_in(splits), double, sessions, one_in(jumps), moved, one_in(usual_splits), one_in(usual_jumps)];
+    Some(t.f(Word::HabitsSplits, &values.each_ref().map(String::as_str)))
+}
+
 /// How often one goes astray.
 fn share(t: &Teller<'_>, habits: &Habits) -> [String; 1] {
     let one_in = |p: f64| t.number(1.0 / p.max(1e-3), 0);
@@ -139,6 +153,7 @@ mod tests {
             along,
             odds: [[0.92, 0.075, 0.005], [0.2, 0.78, 0.02], usual.odds[2]],
             spread_ratio: 1.0,
+            patterns: usual.patterns,
         };
         let learnt = Learnt {
             sessions: 9,
@@ -184,6 +199,17 @@ mod tests {
         assert!(side.contains("28 cm right") && side.contains("41") && side.contains("70 m"), "{side}");
         let all = format!("{items:?}");
         assert!(all.contains("16 cm") && all.contains("14 shots") && all.contains("80 %"), "{all}");
+        assert!(!all.contains("two groups"), "no session tells of it: {all}");
+        let mut often = shown(2.7, 0.3, true);
+        let patterns = goldward_core::group::PatternOdds::new(0.25, 0.02).unwrap();
+        let told = often.learnt.habits.as_mut().unwrap();
+        told.patterns = Patterns { sessions: 9, splits: 4.2, jumps: 0.1, odds: patterns };
+        let all = format!("{:?}", page(&t, Some(&often)));
+        assert!(all.contains("In one session of 4 your arrows make two groups (about 4 of 9)"), "{all}");
+        assert!(
+            all.contains("in one of 50 the group has moved once") && all.contains("one of 12 and one of 33"),
+            "{all}"
+        );
         let vague = format!("{:?}", page(&t, Some(&shown(0.4, 0.5, false))));
         assert!(!vague.contains("right of") && vague.contains("not use"), "{vague}");
         let none = format!("{:?}", page(&t, None));

@@ -106,10 +106,7 @@ pub fn call(l: Language, error: &CallError) -> String {
 #[must_use]
 pub fn record(l: Language, error: &RecordError) -> String {
     match error {
-        RecordError::OutOfRange { field, value, min, max } => {
-            let out = OutOfRange { what: "", value: *value, unit: "", bounds: [*min, *max] };
-            format!("{field}: {}", range(l, &out))
-        }
+        RecordError::OutOfRange(out) => format!("{}: {}", out.what, range(l, out)),
         RecordError::TooLong { field, bytes } => {
             say(l, Word::ErrorLong, &[field, &bytes.to_string(), &LONGEST_TEXT.to_string()])
         }
@@ -170,7 +167,7 @@ mod tests {
         };
         let records = || {
             let mut all = vec![
-                RecordError::OutOfRange { field: "x_mm", value: f64::NAN, min: -1.0, max: 1.0 },
+                OutOfRange { what: "x_mm", value: f64::NAN, unit: "", bounds: [-1.0, 1.0] }.into(),
                 RecordError::TooLong { field: "text", bytes: 9 },
                 RecordError::Place,
                 RecordError::Id(goldward_journal::Uuid::nil()),

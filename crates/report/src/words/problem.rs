@@ -192,6 +192,7 @@ fn what(l: Language, what: &What) -> String {
         What::OnlyBySets => say(Wrong::OnlyBySets, &[]),
         What::NoEndScore { points, arrows } => say(Wrong::NoEndScore, &[&points.to_string(), &arrows.to_string()]),
         What::TooManyEnds => say(Wrong::TooManyEnds, &[]),
+        What::NotLevel => say(Wrong::NotLevel, &[]),
         What::OnlyLastUnderWay => say(Wrong::OnlyLastUnderWay, &[]),
         What::Ends(text) => say(Wrong::NotEnds, &[text]),
         What::NotUtf8 => say(Wrong::NotUtf8, &[]),

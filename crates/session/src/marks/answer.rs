@@ -111,7 +111,7 @@ impl Known {
 /// # Errors
 /// Those of [`goldward_core::marks::fit`].
 pub fn fit(setup: &Setup) -> Result<Fitted, MarksError> {
-    goldward_core::marks::fit(&setup.kit, &setup.shot)
+    goldward_core::marks::fit(&setup.rig, &setup.shot)
 }
 
 /// The distance that would teach most about the wanted ones: one of them or one shot before, since those can be shot. The

@@ -3,13 +3,13 @@
 
 use goldward_core::flight::{Air, Arrow, Conditions, Drag, Weather};
 use goldward_core::group::SPREAD_DEFAULT_MRAD;
-use goldward_core::marks::{Bow, Kit, MARK_ARROWS, Mark, PinDown, Scale, Sighting, SpeedPrior, mark_sd_mm};
+use goldward_core::marks::{Bow, MARK_ARROWS, Mark, PinDown, Rig, Scale, Sighting, SpeedPrior, mark_sd_mm};
 use goldward_core::sight::Sight;
 use goldward_core::units::{Spread, UnitError};
 
 use super::quantity::{Range, Speed};
 use crate::keys::Good;
-use crate::kit::Kit as KitFile;
+use crate::kit::Kit;
 use crate::problem::{Place, Problem, What};
 
 /// How well a chronograph is believed when nobody says: one hundredth (common practice, no source).
@@ -127,7 +127,7 @@ pub struct Book {
 #[derive(Debug, Clone)]
 pub struct Setup {
     /// Geometry, arrow, speed and air.
-    pub kit: Kit,
+    pub rig: Rig,
     /// The scale.
     pub scale: Scale,
     /// Clicks.
@@ -141,7 +141,7 @@ pub struct Setup {
 impl Book {
     /// This book, and where it is silent the kit file.
     #[must_use]
-    pub fn or_kit(mut self, kit: &KitFile) -> Self {
+    pub fn or_kit(mut self, kit: &Kit) -> Self {
         let (wishes, elevation) = (&kit.wishes, &kit.elevation);
         self.eye_to_pin_mm = self.eye_to_pin_mm.or(wishes.eye_to_pin_mm);
         self.click_windage_mm = self.click_windage_mm.or(wishes.click_windage_mm);
@@ -194,8 +194,8 @@ impl Book {
             .ok_or_else(|| missing("arrow.diameter_mm", Good::InMarksOrKit("diameter_mm = 5.5")))?;
         Arrow::new(mass, 5.5, Drag::default()).map_err(|e| at("arrow.mass_g", e))?;
         let arrow = Arrow::new(mass, diameter, Drag::default()).map_err(|e| at("arrow.diameter_mm", e))?;
-        let kit =
-            Kit::new(sighting, arrow).with_conditions(Conditions::in_air(self.air()?)).with_speed(self.speed(&arrow)?);
+        let rig =
+            Rig::new(sighting, arrow).with_conditions(Conditions::in_air(self.air()?)).with_speed(self.speed(&arrow)?);
         let usual = Sight::default().click_mm();
         if let Some(spread) = self.spread_mrad {
             Spread::from_mrad(spread).map_err(|e| at("spread_mrad", e))?;
@@ -211,7 +211,7 @@ impl Book {
                 from.push(i);
             }
         }
-        Ok(Setup { kit, scale, sight, shot, from })
+        Ok(Setup { rig, scale, sight, shot, from })
     }
 
     /// How well a mark is known, one standard deviation in millimetres: as it says, or else by its arrows

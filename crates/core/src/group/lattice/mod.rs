@@ -21,7 +21,7 @@ use super::evidence::log_constant;
 use super::exact::rows;
 use super::predictive::Component;
 use super::tally::Tally;
-use super::{Pattern, Points, Reading, log_pattern_odds};
+use super::{Pattern, Points, Reading};
 
 /// How hard to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,7 +76,7 @@ fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
 /// last search.
 fn search_all(points: &Points<'_>, effort: Effort, memory: &mut Memory) -> Vec<(Pattern, usize)> {
     let n = points.places.len();
-    let log_odds = log_pattern_odds(n);
+    let log_odds = points.prior.patterns().log(n);
     let bases = points.prior.bases();
     let allowed = || Pattern::ALL.into_iter().filter(|p| n >= p.allowed_from());
     let log_weights: Vec<f64> =
@@ -107,7 +107,7 @@ fn search_all(points: &Points<'_>, effort: Effort, memory: &mut Memory) -> Vec<(
 /// Reads `points`; what `memory` knows of them is not searched again.
 pub(super) fn read(points: &Points<'_>, effort: Effort, memory: &mut Memory) -> Reading {
     let n = points.places.len();
-    let log_odds = log_pattern_odds(n);
+    let log_odds = points.prior.patterns().log(n);
     memory.turn_to(points);
     memory.keep(effort);
     let searched = search_all(points, effort, memory);

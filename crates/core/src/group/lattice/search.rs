@@ -10,7 +10,7 @@ use super::{Effort, log_sum};
 use crate::group::axis::Axis;
 use crate::group::exact::drift_row;
 use crate::group::prior::Base;
-use crate::group::{GROUP_SIZE, JUMP_SIDE, Pattern, Points, Shape, jump_places};
+use crate::group::{ClassShape, GROUP_SIZE, JUMP_SIDE, Pattern, Points, jump_places};
 use crate::plane::Sym2;
 use crate::shot::Felt;
 
@@ -218,7 +218,7 @@ impl Search {
     fn children(
         &self,
         points: &Points<'_>,
-        shapes: &[Shape; 3],
+        shapes: &[ClassShape; 3],
         i: usize,
         (parent, node, log_weight): (u32, &Node, f64),
         out: &mut Vec<Child>,
@@ -370,7 +370,7 @@ fn nu(points: &Points<'_>, i: usize) -> f64 {
 
 /// The node and log weight after shot `i` in a row with `u` and of a class.
 #[inline]
-fn after(points: &Points<'_>, i: usize, node: &Node, u: f64, class: &Shape) -> (Node, f64) {
+fn after(points: &Points<'_>, i: usize, node: &Node, u: f64, class: &ClassShape) -> (Node, f64) {
     let z = points.places[i] - class.mean_mm;
     let mut next = *node;
     let x = next.axes[0].take(z.x_mm, u, class.factors[0]);

@@ -12,7 +12,7 @@ pub(super) fn draw(svg: &mut Svg, card: &Card<'_>, [x, y, w, h]: [f64; 4]) {
     let (Some(first), Some(last)) = (card.marks.first(), card.marks.last()) else { return };
     let (from, to) = (card.number(first.range), card.number(last.range));
     let metre = if card.yards { 0.9144 } else { 1.0 };
-    let pin_mm = card.known.setup.kit.sighting().eye_to_pin_mm();
+    let pin_mm = card.known.setup.rig.sighting().eye_to_pin_mm();
     // Half of the 80 % interval on the face, in centimetres.
     let half_cm = |at: f64| {
         let metres = at * metre;

@@ -93,7 +93,7 @@ impl Card<'_> {
 
     /// Arrow, bow and how fresh the marks are.
     fn facts(&self) -> [String; 2] {
-        let kit = &self.known.setup.kit;
+        let kit = &self.known.setup.rig;
         let (speed, sd) = self.known.fitted.speed_m_s();
         let dates = self.known.book.marks.iter().filter(|m| m.shot).filter_map(|m| m.date.as_deref());
         let latest = dates.max().map_or_else(String::new, |d| self.with(Phrase::CardLatest, &[d]));

@@ -14,7 +14,7 @@ use super::{Hand, clock, move_shot, record_shot};
 use crate::app::device;
 use crate::app::saved::Saved;
 use crate::app::state::{App, app};
-use crate::drawing::{self, Mark};
+use crate::drawing::{self, Mark, Piece};
 use crate::geometry::{Gesture, NEAR_ARROW_PX, ON_ARROW_PX, TOGETHER_MS, View, ZOOMS, loupe, travel, zoomed_mm};
 use crate::sheet::score_word;
 use crate::words::{self, Word};
@@ -317,25 +317,23 @@ pub(in crate::app) fn art(face: &'static Face) -> impl IntoView {
 
 /// One spot about its centre.
 fn spot(face: &'static Face) -> impl IntoView {
-    let mut zones: Vec<_> = face.zones.iter().collect();
-    zones.reverse();
-    let outer = face.outer_radius_mm();
-    let values = face.zones.iter().enumerate().map(move |(i, z)| {
-        let inner =
-            if i == 0 { face.inner_ten_mm.unwrap_or(0.0).min(z.radius_mm) } else { face.zones[i - 1].radius_mm };
-        let size = (0.6 * (z.radius_mm - inner)).min(0.05 * outer);
-        let y = -0.5 * (inner + z.radius_mm) + 0.35 * size;
-        let colour = drawing::paint(z.colour).1;
-        view! { <text x="0" y=y font-size=size fill=colour text-anchor="middle">{z.value}</text> }
+    let values = drawing::pieces(face).filter_map(|piece| match piece {
+        Piece::Value { away_mm, size_mm, value, ink } => {
+            let y = -away_mm + drawing::VALUE_DROP * size_mm;
+            Some(view! { <text x="0" y=y font-size=size_mm fill=ink text-anchor="middle">{value}</text> })
+        }
+        Piece::Zone { .. } | Piece::Inner { .. } => None,
+    });
+    let rings = drawing::pieces(face).filter_map(|piece| {
+        let (r, fill, line) = match piece {
+            Piece::Zone { radius_mm, paint: (fill, line) } => (radius_mm, fill, line),
+            Piece::Inner { radius_mm, line } => (radius_mm, "none", line),
+            Piece::Value { .. } => return None,
+        };
+        Some(view! { <circle r=r fill=fill stroke=line stroke-width="1" vector-effect="non-scaling-stroke"/> })
     });
     view! {
-        {zones.into_iter().map(|z| {
-            let (fill, line) = drawing::paint(z.colour);
-            view! { <circle r=z.radius_mm fill=fill stroke=line stroke-width="1" vector-effect="non-scaling-stroke"/> }
-        }).collect_view()}
-        {face.inner_ten_mm.map(|r| view! {
-            <circle r=r fill="none" stroke="#6b5600" stroke-width="1" vector-effect="non-scaling-stroke"/>
-        })}
+        {rings.collect_view()}
         <g class="values" aria-hidden="true">{values.collect_view()}</g>
     }
 }
