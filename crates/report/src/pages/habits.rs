@@ -207,7 +207,7 @@ mod tests {
         let all = format!("{:?}", page(&t, Some(&often)));
         assert!(all.contains("In one session of 4 your arrows make two groups (about 4 of 9)"), "{all}");
         assert!(
-            all.contains("in one of 50 the group has moved once") && all.contains("one of 12 and one of 33"),
+            all.contains("in one of 50 the group has moved once") && all.contains("one of 13 and one of 33"),
             "{all}"
         );
         let vague = format!("{:?}", page(&t, Some(&shown(0.4, 0.5, false))));
