@@ -77,6 +77,11 @@ impl Wish {
     }
 }
 
+/// The tests as they are started; words that are added choose among them.
+pub(crate) fn tests() -> Command {
+    cargo(&["test", "--locked", "--package", "goldward-web", "--features", "browser", "--test", "browser", "--"])
+}
+
 /// Builds the app and the program, and runs the tests; screenshots stay in `build/screenshots`.
 pub(crate) fn test(rest: &[String]) -> Result<(), String> {
     let wish = Wish::read(rest)?;
@@ -87,8 +92,7 @@ pub(crate) fn test(rest: &[String]) -> Result<(), String> {
     }
     axe()?;
     run("program for the browser tests", cargo(&["build", "--locked", "--package", "goldward"]))?;
-    let words = ["test", "--locked", "--package", "goldward-web", "--features", "browser", "--test", "browser", "--"];
-    let mut tests = cargo(&words);
+    let mut tests = tests();
     tests.env("GOLDWARD_TOOLS", tools());
     if !wish.browsers.is_empty() {
         tests.env("GOLDWARD_BROWSERS", wish.browsers.join(","));
@@ -110,20 +114,8 @@ pub(crate) fn test(rest: &[String]) -> Result<(), String> {
 pub(crate) fn pictures() -> Result<(), String> {
     wasm::build()?;
     install(&BROWSERS[0])?;
-    let test = [
-        "test",
-        "--locked",
-        "--package",
-        "goldward-web",
-        "--features",
-        "browser",
-        "--test",
-        "browser",
-        "--",
-        "guide::",
-    ];
-    let mut make = cargo(&test);
-    make.env("GOLDWARD_PICTURES", "new").env("GOLDWARD_BROWSERS", BROWSERS[0].name);
+    let mut make = tests();
+    make.arg("guide::").env("GOLDWARD_PICTURES", "new").env("GOLDWARD_BROWSERS", BROWSERS[0].name);
     run("pictures of the guide", make)
 }
 
@@ -131,8 +123,7 @@ pub(crate) fn pictures() -> Result<(), String> {
 pub(crate) fn measure(name: &str, words: &[String]) -> Result<(), String> {
     wasm::build()?;
     install(&BROWSERS[0])?;
-    let test = ["test", "--locked", "--package", "goldward-web", "--features", "browser", "--test", "browser", "--"];
-    let mut measure = cargo(&test);
+    let mut measure = tests();
     measure.env("GOLDWARD_BENCH", name).env("GOLDWARD_BROWSERS", BROWSERS[0].name).args(words);
     run(name, measure)
 }

@@ -187,15 +187,11 @@ fn learnt_habits_never_harm_and_help_who_has_one() {
     assert_eq!(EVENINGS, 10);
 }
 
-/// What touches give and how precisely the sight is set, alone: what the density gains by it, all else being learnt, where an archer has that
-/// habit (two standard errors of paired differences), and that less than 0.003 an arrow is lost where not.
-#[test]
-#[ignore = "slow: run by cargo xtask test"]
-fn what_touches_tell_is_worth_having() {
+/// One habit alone, all else being learnt: what the density gains by it where an archer has it (two standard errors of paired differences), and
+/// that less than 0.003 an arrow is lost where not. Cases are a kind, whether it has the habit, and how many archers.
+fn is_worth_having(habit: Habit, cases: &[(&'static str, bool, usize)]) {
     let mut worse = Vec::new();
-    for (kind, habit, helps, archers) in
-        [("touchy", Habit::Touch, false, 80), ("coarse", Habit::Touch, true, 80), ("click", Habit::Touch, true, 240)]
-    {
+    for &(kind, helps, archers) in cases {
         let found = Kind::find(kind).unwrap();
         let rows = crowd(archers, |number| {
             let [usual, learnt, _] = archer(found, number, 1.0);
@@ -211,24 +207,17 @@ fn what_touches_tell_is_worth_having() {
     assert!(worse.is_empty(), "{worse:?}");
 }
 
-/// How often groups are two or move, alone: what the density gains by it, all else being learnt, where an archer has that habit (two standard errors
-/// of paired differences), and that less than 0.003 an arrow is lost where not.
+/// What touches give and how precisely the sight is set.
+#[test]
+#[ignore = "slow: run by cargo xtask test"]
+fn what_touches_tell_is_worth_having() {
+    is_worth_having(Habit::Touch, &[("touchy", false, 80), ("coarse", true, 80), ("click", true, 240)]);
+}
+
 #[test]
 #[ignore = "slow: run by cargo xtask test"]
 fn how_often_groups_are_two_or_move_is_worth_having() {
-    let mut worse = Vec::new();
-    for (kind, helps) in [("double", true), ("jumpy", true), ("usual", false), ("coarse", false), ("wind", false)] {
-        let found = Kind::find(kind).unwrap();
-        let rows = crowd(120, |number| {
-            let [usual, learnt, _] = archer(found, number, 1.0);
-            density(found, &[learnt.without(Habit::Patterns, &usual), learnt], number, 1.0, 1)
-        });
-        let gained = Mean::of(rows.iter().map(|r| r[1] - r[0]));
-        eprintln!("{kind}: {:.4} +- {:.4}", gained.mean, gained.error);
-        let least = if helps { gained.mean - 2.0 * gained.error } else { gained.mean + 0.003 };
-        if least <= 0.0 {
-            worse.push(kind);
-        }
-    }
-    assert!(worse.is_empty(), "{worse:?}");
+    let own = [("double", true, 120), ("jumpy", true, 120)];
+    let others = [("usual", false, 120), ("coarse", false, 120), ("wind", false, 120)];
+    is_worth_having(Habit::Patterns, &[&own[..], &others].concat());
 }

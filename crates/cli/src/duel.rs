@@ -155,7 +155,7 @@ fn typed(ends: &[Typed], format: &Format) -> Vec<Made> {
 /// The duel with the ends of both, checked.
 fn duel_of(args: &DuelArgs, face: &Face, mine: Vec<Made>) -> Result<Duel, Failure> {
     let format = format(args)?;
-    let nearer = args.nearer.as_deref().and_then(duel::nearer);
+    let nearer = args.nearer.as_deref().map(duel::nearer).transpose().map_err(option)?;
     let ends = duel::Ends { mine, theirs: typed(&args.theirs, &format), nearer };
     duel::checked(face, format, ends, args.opponent).map_err(option)
 }

@@ -55,7 +55,6 @@ fn object(shown: Option<&HabitsShown>) -> Value {
     let course = shown.and_then(|s| s.learnt.course);
     let setting = course.filter(|c| c.tells_of_setting());
     let (gives, days) = (setting.map(|c| c.gives), shown.and_then(|s| s.learnt.days));
-    let [_, splits, _, jumps] = h.patterns.odds.get();
     json!({
         "schema": 1,
         "sessions": h.sessions,
@@ -67,7 +66,7 @@ fn object(shown: Option<&HabitsShown>) -> Value {
         "felt_bad": count(h.counts[1], h.odds[1]),
         "felt_good": count(h.counts[2], h.odds[2]),
         "spread_ratio": h.spread_ratio,
-        "pattern_shares": [splits, jumps],
+        "pattern_shares": h.patterns.odds.shares(),
         "splits": h.patterns.splits,
         "jumps": h.patterns.jumps,
         "pattern_sessions": h.patterns.sessions,

@@ -178,10 +178,7 @@ impl MatchIn {
 
     fn with(&self, face: &Face, since: Ends) -> Result<Duel, Problem> {
         let format = self.format()?;
-        let nearer = self.nearer.as_deref().map(|whose| {
-            let refused = || Problem::new("nearer", What::Unusable(short(whose))).good(Good::OneOf(&NEARER));
-            nearer(whose).ok_or_else(refused)
-        });
+        let nearer = self.nearer.as_deref().map(nearer);
         let all = |told: &[Typed], since: Vec<Made>| -> Vec<Made> {
             told.iter().map(|t| t.made(format.shots_per_end)).chain(since).collect()
         };
@@ -195,9 +192,12 @@ impl MatchIn {
 }
 
 /// What one of [`NEARER`] says: whether the archer's single arrow was nearer.
-#[must_use]
-pub fn nearer(whose: &str) -> Option<bool> {
-    NEARER.iter().position(|n| *n == whose).map(|at| at == 0)
+///
+/// # Errors
+/// A [`Problem`] whose place is `nearer`.
+pub fn nearer(whose: &str) -> Result<bool, Problem> {
+    let at = NEARER.iter().position(|n| *n == whose).map(|at| at == 0);
+    at.ok_or_else(|| Problem::new("nearer", What::Unusable(short(whose))).good(Good::OneOf(&NEARER)))
 }
 
 /// What both archers have made, end by end; an end beyond the last is a single arrow, shot because both were level.

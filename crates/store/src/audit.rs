@@ -27,7 +27,6 @@ pub struct Audited {
 
 /// What an [`Audit`] found wrong with a log.
 #[derive(Debug, Clone, PartialEq, Eq)]
-#[non_exhaustive]
 pub enum Damage {
     /// The log has no line of its own, or one that is not readable.
     NoLine {
@@ -61,27 +60,6 @@ pub enum Damage {
         /// How many there were.
         taken: u64,
     },
-}
-
-impl std::fmt::Display for Damage {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let name = |id: &Option<Uuid>| id.map_or_else(|| "without an id".to_owned(), |id| id.to_string());
-        match self {
-            Self::NoLine { archer } => {
-                write!(f, "the log of {archer} has no line of its own, or one that is not readable")
-            }
-            Self::Unreadable { archer, id, why } => write!(f, "record {} of the log of {archer}: {why}", name(id)),
-            Self::Changed { archer, id, column } => write!(
-                f,
-                "record {} of the log of {archer}: {column} is not what was written: it was changed on the disk",
-                name(id)
-            ),
-            Self::Sum { archer, found, taken } => write!(
-                f,
-                "the log of {archer} has {found} records that do not add up to the {taken} that were taken in"
-            ),
-        }
-    }
 }
 
 impl Op for Audit {

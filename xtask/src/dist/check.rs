@@ -222,19 +222,10 @@ fn hosted(made: &Made) -> Result<(), String> {
     let mut unpack = Command::new("tar");
     unpack.arg("-xzf").arg(made.folder.join(format!("goldward-web-{VERSION}.tar.gz"))).arg("-C").arg(&place);
     output(&mut unpack)?;
-    let mut play = crate::run::cargo(&[
-        "test",
-        "--locked",
-        "--package",
-        "goldward-web",
-        "--features",
-        "browser",
-        "--test",
-        "browser",
-        "--",
-        "a_usual_web_server",
-    ]);
-    play.env("GOLDWARD_BROWSERS", "chromium").env("GOLDWARD_HOSTED", place.join("goldward-web"));
+    let mut play = crate::browser::tests();
+    play.arg("a_usual_web_server")
+        .env("GOLDWARD_BROWSERS", "chromium")
+        .env("GOLDWARD_HOSTED", place.join("goldward-web"));
     play.env("GOLDWARD_TOOLS", crate::run::target().join("tools"));
     run("the folder of static files on a web server", play)
 }

@@ -62,7 +62,8 @@ pub(super) enum Wish {
     Distance,
 }
 
-const EVENTS: &str = "shot, touch, end, felt, theirs, nearer, undo, redo, time_left_s, distance";
+/// The keys of events.
+pub(super) const EVENTS: &str = "shot, touch, end, felt, theirs, nearer, undo, redo, time_left_s, distance";
 
 /// Reads a line; `settings` are those of the present distance, of so many shots an end.
 ///
@@ -105,8 +106,7 @@ pub(super) fn read(text: &str, settings: &Settings, shots_per_end: u32) -> Resul
         }
     }
     if let Some(whose) = &line.nearer {
-        let refused = || Problem::new("nearer", What::Unusable(short(whose))).good(good("nearer"));
-        wishes.push(Wish::Take(Event::Nearer(duel::nearer(whose).ok_or_else(refused)?)));
+        wishes.push(Wish::Take(Event::Nearer(duel::nearer(whose)?)));
     }
     if let Some(theirs) = line.theirs {
         wishes.push(Wish::Take(Event::Theirs { points: theirs.points, shots: theirs.shots.unwrap_or(shots_per_end) }));

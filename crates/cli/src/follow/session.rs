@@ -203,8 +203,7 @@ fn first_round(text: &str) -> Result<Round, Fault> {
 /// Whether a line has the keys of an event rather than those of settings.
 fn is_event(text: &str) -> bool {
     let line: Result<Value, _> = serde_json::from_str(text);
-    let keys = ["shot", "touch", "end", "felt", "undo", "redo", "time_left_s", "theirs", "nearer", "distance"];
-    line.is_ok_and(|line| keys.iter().any(|key| line.get(key).is_some()))
+    line.is_ok_and(|line| event::EVENTS.split(", ").any(|key| line.get(key).is_some()))
 }
 
 fn next_round(text: &str, before: &Round) -> Result<Round, Fault> {

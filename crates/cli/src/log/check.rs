@@ -50,7 +50,6 @@ impl Found {
             Self::Log(Finding::Later { records }) => Done::OfALater.with(l, &[&records.to_string()]),
             Self::File(text) => text.clone(),
             // A kind that is not known here yet says what it is.
-            Self::Damage(other) => other.to_string(),
             Self::Log(other) => other.to_string(),
             Self::Nothing => Done::NothingThere.text(l).to_owned(),
         }

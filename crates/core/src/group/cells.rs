@@ -13,6 +13,7 @@ use super::{Before, ClassOdds, EndEffect, PatternOdds, Points, Prior, Reading};
 use crate::plane::{Point, Sym2};
 use crate::random::Random;
 use crate::shot::{Cell, Felt};
+use crate::stats::log_sum;
 
 /// A called shot: which, where, and what the touches since have moved it by.
 pub(super) struct Placed {
@@ -272,7 +273,7 @@ pub(super) fn read_cells(
         for set in &sets {
             let points = Points { places: &set.places, felt, before, prior, unmarked, end };
             let mut reading = read_light(&points);
-            let evidence = log_add((0..4).map(|i| reading.log_evidence[i] + log_odds[i]));
+            let evidence = log_sum((0..4).map(|i| reading.log_evidence[i] + log_odds[i]));
             corrections.push(evidence - set.log_density);
             reading.next = reading.next.collapsed(24, 0.1);
             readings.push(reading);
@@ -358,14 +359,9 @@ fn read_light(points: &Points<'_>) -> Reading {
     }
 }
 
-fn log_add(values: impl Iterator<Item = f64> + Clone) -> f64 {
-    let top = values.clone().fold(f64::NEG_INFINITY, f64::max);
-    top + values.map(|v| (v - top).exp()).sum::<f64>().ln()
-}
-
 /// The mixture of readings with the given log weights.
 fn combine(readings: &[Reading], log_weights: &[f64], patterns: PatternOdds) -> Reading {
-    let total = log_add(log_weights.iter().copied());
+    let total = log_sum(log_weights.iter().copied());
     let mut out = readings[0].clone();
     let n = out.shots;
     out.centre = Point::default();

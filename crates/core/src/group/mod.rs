@@ -196,6 +196,13 @@ impl PatternOdds {
         self.0
     }
 
+    /// In which shares of the strings the group is two, and has moved once, as [`Self::new`] takes them.
+    #[must_use]
+    pub fn shares(self) -> [f64; 2] {
+        let [_, splits, _, jumps] = self.0;
+        [splits, jumps]
+    }
+
     /// Their logarithms for the patterns that `n` shots can show, of which one it is; minus infinity for the others.
     fn log(self, n: usize) -> [f64; 4] {
         let allowed = |p: &Pattern| n >= p.allowed_from();

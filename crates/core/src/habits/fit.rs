@@ -185,7 +185,7 @@ impl<'a> Fit<'a> {
                 Some(Clean { u, weight: classes.shot(item, local).0[0], stretch: item.stretch })
             };
             let shots: Vec<Clean> = session.items.iter().filter_map(clean).collect();
-            let shared = [end.windage, end.elevation].map(|r| r.max(LEAST_SHARED).powi(2));
+            let shared = shared_by(*end);
             Some((patterns::weigh(&shots, session.stretches, shared)?, *weight))
         });
         patterns::learn(&told.collect::<Vec<_>>())
@@ -212,6 +212,11 @@ impl<'a> Fit<'a> {
             spread_ratio: (fitted / begun).sqrt().clamp(0.5, 1.5),
         }
     }
+}
+
+/// Variance of what the shots of an end share on each axis, in units of a clean shot's: at least what drift and settings make.
+fn shared_by(end: EndEffect) -> [f64; 2] {
+    [end.windage, end.elevation].map(|r| r.max(LEAST_SHARED).powi(2))
 }
 
 /// What is expected of the logarithms of the odds.
@@ -344,7 +349,7 @@ fn visit(
         }
         clean += item.times * (p[0] + p[2]);
     }
-    let shared = [end.windage, end.elevation].map(|r| r.max(LEAST_SHARED).powi(2));
+    let shared = shared_by(end);
     for c in 0..2 {
         let shared = shared[c] * local.variance[c];
         let (mut total, mut sum) = (0.0, 0.0);

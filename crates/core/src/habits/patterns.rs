@@ -14,6 +14,7 @@
 //! are argued, no source.
 
 use crate::group::PatternOdds;
+use crate::stats::log_sum;
 
 /// What the usual odds are worth, in sessions.
 const WORTH: f64 = 20.0;
@@ -171,7 +172,7 @@ impl Ends {
             };
             logs.push(one(0) + one(1));
         }
-        if logs.is_empty() { 0.0 } else { log_mean(&logs) }
+        if logs.is_empty() { 0.0 } else { log_sum(logs.iter().copied()) - (logs.len() as f64).ln() }
     }
 }
 
@@ -179,11 +180,6 @@ impl Ends {
 /// best value.
 fn coefficient(a: f64, b: f64, prior: f64) -> f64 {
     0.5 * (b * b / (a + 1.0 / prior) - (1.0 + prior * a).ln())
-}
-
-fn log_mean(logs: &[f64]) -> f64 {
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    top + (logs.iter().map(|l| (l - top).exp()).sum::<f64>() / logs.len() as f64).ln()
 }
 
 fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {

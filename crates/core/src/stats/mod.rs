@@ -30,6 +30,12 @@ pub const ELLIPSE_80: f64 = 1.794_122_577_994_101;
 /// Radius of the circle that holds half of a round bivariate normal, in standard deviations: `sqrt(2 ln 2)`.
 pub const HALF_RADIUS: f64 = 1.177_410_022_515_474_7;
 
+/// The logarithm of the sum of numbers whose logarithms are given; minus infinity of none.
+pub(crate) fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
+    let top = values.clone().fold(f64::NEG_INFINITY, f64::max);
+    if top == f64::NEG_INFINITY { top } else { top + values.map(|v| (v - top).exp()).sum::<f64>().ln() }
+}
+
 /// Of `sorted` values the one that stands for the share `p`: order statistic k of n stands for k / (n + 1).
 pub(crate) fn order_statistic(sorted: &[f64], p: f64) -> f64 {
     sorted[((sorted.len() + 1) as f64 * p).round() as usize - 1]

@@ -105,7 +105,8 @@ fn patterns(t: &Teller<'_>, patterns: &Patterns) -> Option<String> {
         return None;
     }
     let one_in = |share: f64| t.number(1.0 / share, 0);
-    let ([_, splits, _, jumps], [_, usual_splits, _, usual_jumps]) = (patterns.odds.get(), Patterns::USUAL.odds.get());
+    let [splits, jumps] = patterns.odds.shares();
+    let [usual_splits, usual_jumps] = Patterns::USUAL.odds.shares();
     let (double, moved) = (t.number(patterns.splits, 0), t.number(patterns.jumps, 0));
     let sessions = patterns.sessions.to_string();
     let values = [one_in(splits), double, sessions, one_in(jumps), moved, one_in(usual_splits), one_in(usual_jumps)];

@@ -125,6 +125,5 @@ pub(super) fn tell(habits: &Habits, wishes: &mut Wishes) {
     wishes.felt_good = wishes.felt_good.or(Some(good));
     wishes.bad_mean = wishes.bad_mean.or(Some(habits.along.map(|a| a.mean)));
     wishes.bad_spread = wishes.bad_spread.or(Some(habits.along.map(|a| a.factor.sqrt())));
-    let [_, splits, _, jumps] = habits.patterns.odds.get();
-    wishes.pattern_shares = wishes.pattern_shares.or(Some([splits, jumps]));
+    wishes.pattern_shares = wishes.pattern_shares.or(Some(habits.patterns.odds.shares()));
 }

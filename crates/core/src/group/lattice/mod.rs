@@ -22,6 +22,7 @@ use super::exact::rows;
 use super::predictive::Component;
 use super::tally::Tally;
 use super::{Pattern, Points, Reading};
+use crate::stats::log_sum;
 
 /// How hard to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,11 +66,6 @@ impl Effort {
 
     /// A further pass doubles the budget while a pattern still drops more than this.
     const BEARABLE: f64 = 5e-4;
-}
-
-fn log_sum(values: impl Iterator<Item = f64> + Clone) -> f64 {
-    let top = values.clone().fold(f64::NEG_INFINITY, f64::max);
-    if top == f64::NEG_INFINITY { top } else { top + values.map(|v| (v - top).exp()).sum::<f64>().ln() }
 }
 
 /// Searches every pattern allowed, those that matter as hard as they deserve; returns the patterns, each with the factor of its

@@ -4,15 +4,16 @@
 
 use std::collections::VecDeque;
 
+use super::Effort;
 use super::nearest::{Scale, Seeds};
 use super::node::{Child, Choice, Edge, Node};
-use super::{Effort, log_sum};
 use crate::group::axis::Axis;
 use crate::group::exact::drift_row;
 use crate::group::prior::Base;
 use crate::group::{ClassShape, GROUP_SIZE, JUMP_SIDE, Pattern, Points, jump_places};
 use crate::plane::Sym2;
 use crate::shot::Felt;
+use crate::stats::log_sum;
 
 /// Children lighter than this against the heaviest of their kind are dropped.
 const DROP_LOG: f64 = -18.0;
